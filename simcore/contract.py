@@ -1,0 +1,180 @@
+"""The part contract: what one part declares, and what it gives the solver.
+
+A part is one plain Python file in :mod:`simcore.parts` with a module-level ``KIND`` (data: checks,
+catalogue, result sets and charts read it) and plain functions of scalars and tuples (physics: the
+kernel compiles them, tests call them as they are).  Functions a part may define:
+
+``resolve(r, w1)``       row: tuple of floats named by ``KIND.row`` from the raw inputs ``r`` (SI, NaN = not
+                         given) and the line's lowest elastic frequency ``w1`` [rad/s] (for damping)
+``start_mode(p, sense)`` mode to begin in; ``sense`` is the direction of running, 0 at rest
+``torque(q)``            torque (or force) through the part from hub a to hub b
+``ground(q, T)``         smooth torque of the ground on hub a and on hub b
+``friction(q, T)``       dry friction of the ground on hub a: hold-, hold+, run-, run+ (all >= 0)
+``rate(q, T)``           time derivatives of the part's own states, a tuple
+``guards(q, T)``         tuple of ``len(KIND.guards)`` values, > 0 inside the mode
+``clock(q)``             next instant known in advance, ``inf`` if none
+``switch(k, q, T, X, M, O)``  new mode and heat booked [J]; may write own states X, memory M, wires O
+``loss(q, T)``           power lost [W] from the physics; negative for a source
+``store(q)``             energy stored [J]
+``dial(p, f)``           row (tuple) at setting times ``f``
+``hint(p)``              stiffness [N*m/rad or N/m], for modes and error weights
+``free_speed(p)``        speed a drive settles at without load
+``sheet(p)``             names and values a data sheet would state, for the catalogue
+``refuse(r)``            sentences on what is impossible in the raw inputs ``r``
+
+Sign: twist ``phi = ta - tb``, relative speed ``nu = wa - wb``; ``T > 0`` drives hub b and loads hub a.
+A part with one hub has the ground as its other one.  Speeds and angles never jump; only modes, own
+states, memory and wires change in a ``switch``.
+"""
+
+from __future__ import annotations
+
+from collections import namedtuple
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from types import ModuleType
+from typing import Any, Final, Literal, NamedTuple
+
+N_ROW: Final = 32
+"""Floats in a parameter row; the last ones belong to the kernel (see COL_*)."""
+COL_SETTING: Final = 28
+COL_LIMIT: Final = 29
+COL_RA: Final = 30
+COL_RB: Final = 31
+N_GUARD: Final = 4
+N_MEMORY: Final = 40
+N_STATE: Final = 8
+CLOCK: Final = -1
+"""The ``k`` of a switch asked for by the part's own clock."""
+
+ENGAGED: Final = 0
+YIELDING: Final = 1
+SLIPPING: Final = 2
+OPEN: Final = 3
+BROKEN: Final = 4
+MODE_CLASSES: Final = ("engaged", "yielding", "slipping", "open", "broken")
+
+Q = namedtuple("Q", "m t phi nu ta wa tb wb x mem w p tab")
+"""What every law sees: mode, time, twist, relative speed, both hubs' angle and speed at the part's own
+shaft, own states, memory, wires, parameter row, shared tables."""
+
+Family = Literal[
+    "protection", "drive", "transmission", "body", "load", "event", "command"
+]
+
+
+class Mode(NamedTuple):
+    """A named way for a part to be; ``tie``: its torque carries twist (for the steady solver)."""
+
+    name: str
+    klass: int
+    tie: bool = True
+
+
+class State(NamedTuple):
+    """A continuous state of a part; ``scale``: size at which its error is judged."""
+
+    name: str
+    unit: str
+    scale: float
+    meaning: str
+
+
+@dataclass(frozen=True, slots=True)
+class Param:
+    """One input of a part.  ``default``, ``low``, ``high`` and ``usual`` are texts with units.
+
+    ``default=None`` with ``required=False`` means: optional, no default.
+    """
+
+    name: str
+    kind: str
+    meaning: str
+    default: str | float | None = None
+    required: bool = False
+    low: str | float | None = None
+    high: str | float | None = None
+    above: str | float | None = None
+    usual: tuple[str | float, str | float] | None = None
+    source: str = "common practice"
+    choices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """The data sheet of a kind of part."""
+
+    name: str
+    family: Family
+    summary: str
+    params: tuple[Param, ...]
+    row: tuple[str, ...] = ()
+    modes: tuple[Mode, ...] = (Mode("working", ENGAGED),)
+    states: tuple[State, ...] = ()
+    guards: tuple[str, ...] = ()
+    memory: tuple[str, ...] = ()
+    hubs: int = 2
+    reads: tuple[str, ...] = ()
+    writes: tuple[str, ...] = ()
+    lets_go: str = ""
+    leaves: str = ""
+    runs_again: str = ""
+    again: Literal["nothing", "next pocket", "reset", "replace"] = "nothing"
+    cautions: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+    tally: str = ""
+    """Name of the memory cell that counts pole slips, pockets passed, broken pins."""
+
+    def param(self, name: str) -> Param:
+        """The input called ``name``; KeyError if there is none."""
+        for p in self.params:
+            if p.name == name:
+                return p
+        raise KeyError(name)
+
+    def column(self, name: str) -> int:
+        """Column of ``name`` in the parameter row."""
+        return self.row.index(name)
+
+
+@dataclass(frozen=True)
+class Part:
+    """A registered kind with its functions; what assembler, generator and catalogue hold."""
+
+    kind: Kind
+    module: ModuleType
+    functions: Mapping[str, Callable[..., Any]] = field(repr=False)
+    index: int = 0
+
+    def has(self, name: str) -> bool:
+        return name in self.functions
+
+    def call(self, name: str, *args: Any) -> Any:
+        return self.functions[name](*args)
+
+    def raw(self, values: Mapping[str, float]) -> Any:
+        """Raw inputs as the tuple ``resolve`` takes: one float a parameter, NaN = not given."""
+        names = [p.name for p in self.kind.params]
+        return namedtuple("Raw", names)(*(float(values.get(n, float("nan"))) for n in names))
+
+
+FUNCTIONS: Final = (
+    "resolve", "start_mode", "torque", "ground", "friction", "rate", "guards", "clock", "switch",
+    "loss", "store", "dial", "hint", "free_speed", "sheet", "refuse",
+)  # fmt: skip
+
+
+def part_of(module: ModuleType, index: int = 0) -> Part:
+    """Read the contract off a part's module."""
+    functions = {n: getattr(module, n) for n in FUNCTIONS if hasattr(module, n)}
+    return Part(module.KIND, module, functions, index)
+
+
+def choice_code(param: Param, text: str) -> float:
+    """Choices reach the kernel as their position in the list."""
+    return float(param.choices.index(text))
+
+
+def registry_of(modules: Sequence[ModuleType]) -> dict[str, Part]:
+    """Parts by name, in order of registration (the order is the kernel's numbering)."""
+    return {m.KIND.name: part_of(m, i) for i, m in enumerate(modules)}

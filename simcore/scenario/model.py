@@ -1,0 +1,127 @@
+"""The checked scenario: what the rest of the program sees of the engineer's file.
+
+Plain frozen data in SI.  ``Quantity`` keeps the words the engineer wrote beside the number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal, NamedTuple
+
+Expect = Literal["let go", "hold", "carry"]
+EventName = Literal["hard stop", "partial jam", "start", "load step"]
+
+
+class Quantity(NamedTuple):
+    """A number in SI with the kind of quantity it is and the text it was read from."""
+
+    si: float
+    kind: str
+    text: str
+
+
+Value = Quantity | str | bool
+"""Input of a part: a quantity, or the word chosen from a list."""
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A part with its inputs: a station, a candidate, or the event of a situation.
+
+    ``values`` holds what was written and the defaults; ``given`` names what was written.
+    """
+
+    name: str
+    part: str
+    path: str
+    values: Mapping[str, Value]
+    given: frozenset[str]
+
+    def si(self, name: str, missing: float = float("nan")) -> float:
+        """Number of input ``name`` in SI, ``missing`` if it has none."""
+        v = self.values.get(name)
+        return v.si if isinstance(v, Quantity) else missing
+
+    @property
+    def defaults(self) -> tuple[str, ...]:
+        """Names of inputs that took their default."""
+        return tuple(n for n in self.values if n not in self.given)
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What a connection may bear (torque or force) and where that value comes from."""
+
+    allowable: Quantity
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """One place of the line, in the order of the sketch.
+
+    ``item`` is None for a protection slot.  ``after`` and ``joins`` name other stations.
+    """
+
+    name: str
+    path: str
+    item: Item | None
+    after: str | None = None
+    joins: str | None = None
+    limit: Limit | None = None
+    hub_in: Quantity | None = None
+    hub_out: Quantity | None = None
+
+    @property
+    def is_slot(self) -> bool:
+        return self.item is None
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A protection to try in a slot (``slot`` None: the first of the line)."""
+
+    name: str
+    item: Item
+    slot: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """Something the axis meets, for how long it is watched, and what is asked of the protection."""
+
+    name: str
+    path: str
+    event: EventName
+    item: Item
+    expect: Expect
+    horizon: float
+    at: str | None = None
+    lead: float = 0.01
+    """Steady running shown before the event [s]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scenario:
+    """A whole scenario; ``text`` is the file as read."""
+
+    title: str
+    question: str
+    protect: str
+    stations: tuple[Station, ...]
+    candidates: Mapping[str, Candidate]
+    situations: Mapping[str, Situation]
+    display: Mapping[str, str] = field(default_factory=dict)
+    solver: Mapping[str, float] = field(default_factory=dict)
+    changes: Mapping[str, str] = field(default_factory=dict)
+    """What was set beside the file (``--set``), by path."""
+    text: str = ""
+    source: str = ""
+
+    def station(self, name: str) -> Station:
+        """The station called ``name``; KeyError if there is none."""
+        for s in self.stations:
+            if s.name == name:
+                return s
+        raise KeyError(name)
