@@ -18,6 +18,9 @@ kernel compiles them, tests call them as they are).  Functions a part may define
 ``store(q)``             energy stored [J]
 ``dial(p, f)``           row (tuple) at setting times ``f``
 ``hint(p)``              stiffness [N*m/rad or N/m], for modes and error weights
+``inertias(r)``          inertia (or mass) of hub a and of hub b, at the part's own shaft
+``ratios(r)``            turns of the part's own shaft for one of hub a and of hub b (gears)
+``scale(r)``             travel for one radian (a body that turns rotation into travel)
 ``free_speed(p)``        speed a drive settles at without load
 ``sheet(p)``             names and values a data sheet would state, for the catalogue
 ``refuse(r)``            sentences on what is impossible in the raw inputs ``r``
@@ -160,7 +163,7 @@ class Part:
 
 FUNCTIONS: Final = (
     "resolve", "start_mode", "torque", "ground", "friction", "rate", "guards", "clock", "switch",
-    "loss", "store", "dial", "hint", "free_speed", "sheet", "refuse",
+    "loss", "store", "dial", "hint", "inertias", "ratios", "scale", "free_speed", "sheet", "refuse",
 )  # fmt: skip
 
 

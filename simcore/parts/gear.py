@@ -1,0 +1,141 @@
+r"""Gear: ratio, mesh stiffness and lash at the output, loss as dry friction of the housing on the input.
+
+.. math:: T = k(\theta_1/i - \theta_2 \mp \beta/2) + c\nu
+
+Friction capacity at the input, following the mesh torque: :math:`|T|(1/\eta_f - 1)/i` against motion
+that drives, :math:`|T|(1-\eta_b)/i` against motion that is driven.  At standstill it holds anything
+between :math:`\eta_b T/i` and :math:`T/(\eta_f i)`; :math:`\eta_b \le 0` locks by itself.
+Source: efficiency of driving and driven gears, Niemann and Winter, Maschinenelemente 2;
+:math:`\eta_b = 2 - 1/\eta_f` is one coefficient of friction both ways.
+"""
+
+from __future__ import annotations
+
+from math import isnan
+from typing import Any
+
+from simcore.contract import Kind, Param, Q
+from simcore.parts import _contact as ct
+from simcore.parts._contact import (
+    flank_guards,
+    flank_loss,
+    flank_store,
+    flank_switch,
+    flank_torque,
+    start_flank,
+)
+from simcore.parts._elastic import RELATIVE_DAMPING, both_or_neither, damping, stiffness
+
+K, C, HALF, UP, BACK = range(5)
+
+KIND = Kind(
+    name="gear",
+    family="transmission",
+    summary="gear stage or gearbox: ratio, stiffness and lash at the output, efficiency both ways",
+    params=(
+        Param("ratio", "ratio", "turns of the input for one of the output", required=True, above=0,
+              usual=(1, 300)),
+        Param("rated_torque", "torque", "rated torque at the output", above="0 N*m"),
+        Param("stiffness", "stiffness", "torsional stiffness at the output", above="0 N*m/rad"),
+        Param("twist_at_rated", "angle", "twist at the output at rated torque", default="0.23 deg",
+              above="0 deg", usual=("0.1 deg", "0.9 deg"), source="foot-mounted; on a rubber torque arm "
+              "about four times as much; common practice, from memory"),
+        Param("lash", "angle", "whole play at the output", default="0 arcmin", low="0 arcmin",
+              high="5 deg", usual=("5 arcmin", "30 arcmin"), source="left out unless given"),
+        Param("efficiency", "ratio", "efficiency when driving", default=0.95, above=0, high=1,
+              usual=(0.5, 0.98), source="two or three helical stages; common practice, from memory"),
+        Param("efficiency_back", "ratio", "efficiency when driven; 0 or less: locks by itself", high=1,
+              low=-5, source="if not given 2 - 1/efficiency: one coefficient of friction"),
+        Param("inertia_in", "inertia", "inertia of the input side, at the input shaft",
+              default="0 kg*m^2", low="0 kg*m^2", source="counted with the rotor"),
+        Param("inertia_out", "inertia", "inertia of the output side, at the output shaft",
+              default="0 kg*m^2", low="0 kg*m^2", source="counted with its neighbour"),
+        RELATIVE_DAMPING,
+    ),
+    row=("k", "c", "half", "up", "back"),
+    modes=ct.MODES,
+    guards=("flank", "flank again"),
+    cautions=("A gear that locks by itself when cold may run back when warm: not a brake.",),
+    sources=("Niemann and Winter, Maschinenelemente 2 (cited from memory)",),
+)  # fmt: skip
+
+
+def refuse(r: Any) -> list[str]:
+    """What is impossible in the inputs."""
+    out = []
+    if isnan(r.stiffness) and isnan(r.rated_torque):
+        out.append("give the stiffness at the output, or the rated torque (and the twist at it)")
+    if not isnan(r.efficiency_back) and r.efficiency_back > 2.0 - r.efficiency:
+        out.append("efficiency_back is out of reach for this efficiency: no friction would be left")
+    return out + both_or_neither(
+        r.stiffness, _twist_stiffness(r), "stiffness contradicts rated torque over twist"
+    )
+
+
+def _twist_stiffness(r: Any) -> float:
+    """Only a stated rated torque says anything; the twist has a default."""
+    return float("nan") if not isnan(r.stiffness) else stiffness(r.stiffness, r.twist_at_rated, r.rated_torque)
+
+
+def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float]:
+    k = stiffness(r.stiffness, r.twist_at_rated, r.rated_torque)
+    back = r.efficiency_back
+    if isnan(back):
+        back = 2.0 - 1.0 / r.efficiency
+    return k, damping(r.relative_damping, k, w1), 0.5 * r.lash, 1.0 / r.efficiency - 1.0, 1.0 - back
+
+
+def ratios(r: Any) -> tuple[float, float]:
+    return 1.0 / r.ratio, 1.0
+
+
+def inertias(r: Any) -> tuple[float, float]:
+    """At the gear's own (output) shaft."""
+    return r.inertia_in * r.ratio * r.ratio, r.inertia_out
+
+
+def start_mode(p: Any, sense: float) -> int:
+    return start_flank(p[HALF], sense)
+
+
+def torque(q: Q) -> float:
+    return flank_torque(q.m, q.phi, q.nu, q.p[K], q.p[C], q.p[HALF])
+
+
+def friction(q: Q, T: float) -> tuple[float, float, float, float]:
+    up = abs(T) * q.p[UP]
+    back = abs(T) * q.p[BACK]
+    if T > 0.0:
+        return back, up, back, up
+    return up, back, up, back
+
+
+def guards(q: Q, T: float) -> tuple[float, float]:
+    return flank_guards(q.m, q.phi, q.nu, q.p[K], q.p[C], q.p[HALF], T)
+
+
+def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
+    return flank_switch(q.m, k, q.phi, q.p[HALF]), 0.0
+
+
+def loss(q: Q, T: float) -> float:
+    return flank_loss(q.m, q.phi, q.nu, q.p[K], q.p[C], q.p[HALF])
+
+
+def store(q: Q) -> float:
+    return flank_store(q.m, q.phi, q.p[K], q.p[HALF])
+
+
+def hint(p: Any) -> float:
+    return p[K]
+
+
+def sheet(p: Any) -> dict[str, tuple[float, str]]:
+    """Name -> (value in SI, kind of quantity)."""
+    return {
+        "stiffness at the output": (p[K], "stiffness"),
+        "damping": (p[C], "damping"),
+        "lash": (2 * p[HALF], "angle"),
+        "efficiency": (1 / (1 + p[UP]), "ratio"),
+        "efficiency when driven": (1 - p[BACK], "ratio"),
+    }
