@@ -40,6 +40,8 @@ from typing import Any, Final, Literal, NamedTuple
 
 N_ROW: Final = 32
 """Floats in a parameter row; the last ones belong to the kernel (see COL_*)."""
+COL_TALLY: Final = 27
+"""Memory cell that counts (pole slips, pockets...)."""
 COL_SETTING: Final = 28
 COL_LIMIT: Final = 29
 COL_RA: Final = 30

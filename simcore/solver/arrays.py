@@ -1,0 +1,102 @@
+"""The arrays the kernel works on, named once.
+
+``Line`` is frozen while a case runs, ``State`` moves, ``Work`` is scratch that is made once a thread.
+Sizes: ``np`` parts, ``nn`` nodes with the ground as node 0, ``ns`` part states, ``nr`` protections.
+
+State vector ``y``: angles (nn), speeds (nn), part states (ns), then quadratures that never steer the
+step: power lost of every part (np), three of every protection (impulse |T|, energy T*w_b, slip angle),
+and the positive power of sources (1).
+"""
+
+from __future__ import annotations
+
+from collections import namedtuple
+from enum import IntEnum
+
+Line = namedtuple("Line", "parts p nodes tab klass")
+"""parts (np, 16) int; p (np, 32) rows; nodes (nn, 6); tab (any); klass (np, 16) int mode classes."""
+
+State = namedtuple("State", "mode mem wire wire2 out booked")
+"""mode (np + nn) int: parts, then node accounts; mem (np, 40); wire, wire2 (nw); out (2); booked (np)."""
+
+Work = namedtuple("Work", "k g t meas due scale rec ev count")
+"""k (12, ny) slopes and trial states; g (7, ng) guards; t (6, np) torques; meas (np + 1, N_MEAS) measures;
+due (np + 2*nn) int; scale (ny) error weights; rec (rows, columns) trace; ev (rows, 6) events; count (8) int."""
+
+# columns of Line.parts
+KIND, HUB_A, HUB_B, X0, NX, W0, W1, W2, O0, O1, PROT, TAB0, TABN, ACCOUNT, LOSS, QUAD = range(16)
+# columns of Line.nodes
+INV_J, SUM, HOLD_B, HOLD_F, STOP_SPEED, INERTIA = range(6)
+# rows of Work.k after the seven slopes
+TRIAL, MIDDLE, K_MIDDLE, PROBE, K_PROBE = 7, 8, 9, 10, 11
+# rows of Work.g
+G0, G1, GM, GL, GR, GN, GMAX = range(7)
+# rows of Work.t
+T0, T1, TM, TN, TL, TE = range(6)
+# Work.count
+STEPS, REJECTED, CALLS, EVENTS, ROWS, EV_ROWS, CHAIN_PASS, LAST_PART = range(8)
+NO_ACCOUNT = 9
+"""Mode of a node without dry friction."""
+
+# columns of Work.meas, one row a part ...
+(
+    PEAK,
+    T_PEAK,
+    FIRST_PEAK,
+    T_FIRST,
+    FIRST_DONE,
+    TRIGGER,
+    LETS_GO,
+    LOW_OPEN,
+    DISCONNECT,
+    REENGAGE,
+    LOW,
+    STAND,
+    IMP_TRIGGER,
+    EN_TRIGGER,
+    IMP_LOW,
+    EN_LOW,
+    IMP_STAND,
+    EN_STAND,
+    X_MAX,
+    X_MAX2,
+    HEAT_0,
+    SLIP_0,
+    IMP_END,
+    EN_END,
+    SLIP_END,
+    HEAT_END,
+    TALLY,
+    CLASS_END,
+    HEAT_RATE,
+) = range(29)
+N_MEAS = 29
+# ... and the row after the last part: the energy ledger
+(L_E0, L_SOURCE0, L_LOSS0, L_E1, L_SOURCE1, L_LOSS1, L_TURNED, L_RESIDUAL, L_T_END) = range(9)
+
+
+class Status(IntEnum):
+    """How a case ended."""
+
+    DONE = 0
+    STOPPED = 1
+    TOO_MANY_STEPS = 2
+    STEP_TOO_SMALL = 3
+    ENDLESS_CHAIN = 4
+    NOT_FINITE = 5
+    TRACE_FULL = 6
+    NO_STEADY = 7
+    CLOCK_STUCK = 8
+
+
+MESSAGES = {
+    Status.DONE: "reached the horizon",
+    Status.STOPPED: "reached running speed",
+    Status.TOO_MANY_STEPS: "more steps than allowed",
+    Status.STEP_TOO_SMALL: "the step shrank to nothing",
+    Status.ENDLESS_CHAIN: "parts switch each other endlessly at one instant",
+    Status.NOT_FINITE: "a number became infinite or undefined",
+    Status.TRACE_FULL: "the trace is longer than its buffer",
+    Status.NO_STEADY: "no steady running state was found",
+    Status.CLOCK_STUCK: "a part's clock does not move on",
+}

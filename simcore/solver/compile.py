@@ -1,0 +1,148 @@
+"""Compiling: plain functions become kernel functions, callees and all.
+
+The kernel is generated into one module whose name carries a hash of every source it is made from, in
+the user's cache folder.  An edit anywhere compiles anew; undoing it finds the old cache again.
+``_nrt=False`` keeps reference counting out of every call and makes a hidden allocation a compile error;
+it is an undocumented option of numba, so numba's version is bounded and a test compares with it off.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import sys
+import tempfile
+from collections.abc import Callable, Sequence
+from hashlib import sha256
+from pathlib import Path
+from types import FunctionType, ModuleType
+from typing import Any
+
+from simcore.contract import Part
+from simcore.solver import dispatch
+from simcore.solver.generate import module_text
+
+INNER: dict[str, Any] = {
+    "error_model": "numpy",
+    "no_cpython_wrapper": True,
+    "no_cfunc_wrapper": True,
+    "_nrt": os.environ.get("SIMCORE_KERNEL_NRT", "") == "1",
+}
+ENTRY: dict[str, Any] = {"error_model": "numpy", "nogil": True, "cache": True}
+
+
+class Adopter:
+    """Turns plain functions into kernel functions, once each, with their callees."""
+
+    def __init__(self) -> None:
+        self.done: dict[Callable[..., Any], Any] = {}
+
+    def put(self, plain: Callable[..., Any], compiled: Any) -> None:
+        """Use ``compiled`` wherever ``plain`` is called."""
+        self.done[plain] = compiled
+
+    def adopt(self, plain: Callable[..., Any]) -> Any:
+        """Kernel version of ``plain``."""
+        if plain not in self.done:
+            from numba import njit
+
+            self.done[plain] = njit(**INNER)(self.rebound(plain))
+        return self.done[plain]
+
+    def rebound(self, plain: Callable[..., Any]) -> FunctionType:
+        """The same code with every simcore function it names replaced by its kernel version."""
+        f = plain
+        assert isinstance(f, FunctionType)
+        names = {n: f.__globals__[n] for n in f.__code__.co_names if n in f.__globals__}
+        for n, v in names.items():
+            if isinstance(v, FunctionType) and v.__module__.startswith("simcore"):
+                names[n] = self.adopt(v)
+        scope = {**f.__globals__, **names}
+        return FunctionType(f.__code__, scope, f.__name__, f.__defaults__, f.__closure__)
+
+
+def source_files(parts: Sequence[Part]) -> list[Path]:
+    """Every file the kernel is made from."""
+    here = Path(__file__).parent
+    files = set(here.glob("*.py")) | {here.parent / "contract.py"}
+    for p in parts:
+        own = Path(str(p.module.__file__))
+        files |= {own} | set(own.parent.glob("_*.py"))
+    return sorted(files)
+
+
+def fingerprint(parts: Sequence[Part]) -> str:
+    """Hash of all sources, of the compilers' versions and of the processor."""
+    import llvmlite
+    import numba
+
+    h = sha256(repr((numba.__version__, llvmlite.__version__, sys.version_info[:3], INNER)).encode())
+    for p in parts:
+        h.update(p.kind.name.encode())
+    for f in source_files(parts):
+        h.update(f.name.encode())
+        h.update(f.read_bytes())
+    return h.hexdigest()[:20]
+
+
+def cache_folder() -> Path:
+    """The user's cache folder, or a private temporary one if that cannot be written."""
+    from platformdirs import user_cache_path
+
+    folder = user_cache_path("simcore") / "kernel"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.NamedTemporaryFile(dir=folder):
+            pass
+    except OSError:
+        return Path(tempfile.mkdtemp(prefix="simcore-kernel-"))
+    return folder
+
+
+def write_once(path: Path, text: str) -> None:
+    """Write to a temporary name and rename, so that a second process never reads half a file."""
+    if path.exists() and path.read_text() == text:
+        return
+    handle, name = tempfile.mkstemp(dir=path.parent, suffix=".tmp")
+    with os.fdopen(handle, "w") as f:
+        f.write(text)
+    os.replace(name, path)
+
+
+def load_kernel(parts: Sequence[Part]) -> ModuleType:
+    """The compiled kernel of ``parts``: a module with ``run_case`` and ``run_batch``."""
+    name = f"simcore_kernel_{fingerprint(parts)}"
+    if name in sys.modules:
+        return sys.modules[name]
+    path = cache_folder() / f"{name}.py"
+    write_once(path, module_text(parts))
+    spec = importlib.util.spec_from_file_location(name, path)
+    assert spec is not None and spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    adopter = Adopter()
+    for p in parts:
+        for f, fn in p.functions.items():
+            module.__dict__[f"k{p.index}_{f}"] = _Lazy(adopter, fn)
+    module.__dict__["_adopter"] = adopter
+    module.__dict__["_dispatch"] = dispatch
+    sys.modules[name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+class _Lazy:
+    """A part function the generated module asks for by name."""
+
+    def __init__(self, adopter: Adopter, fn: Callable[..., Any]) -> None:
+        self.adopter = adopter
+        self.fn = fn
+
+    def __call__(self) -> Any:
+        return self.adopter.adopt(self.fn)
+
+
+def is_compiled(parts: Sequence[Part]) -> bool:
+    """Whether a cached kernel of these very sources lies ready."""
+    folder = cache_folder() / "__pycache__"
+    name = f"simcore_kernel_{fingerprint(parts)}"
+    return any(folder.glob(f"{name}.*.nbc"))

@@ -1,0 +1,204 @@
+"""The main loop: steps, crossings, switches, measures, trace."""
+
+from __future__ import annotations
+
+from math import inf
+from typing import Any
+
+from simcore.solver import arrays as ar
+from simcore.solver.dispatch import evaluate, part_clock
+from simcore.solver.locate import (
+    any_crossed_since,
+    copy_row,
+    dip_share,
+    guards_at,
+    locate,
+)
+from simcore.solver.settle import settle
+from simcore.solver.step import dense, try_step
+from simcore.solver.watch import (
+    close_ledger,
+    note_modes,
+    note_point,
+    note_step,
+    open_ledger,
+)
+
+SAFETY, SHRINK, GROW = 0.9, 0.2, 5.0
+SMALLEST = 1e-14
+"""Smallest step over the size of the instant (or 1 s)."""
+
+
+def record(t: float, y: Any, T: Any, line: Any, state: Any, work: Any) -> None:
+    """One row of the trace: t, y, torques, heat booked, modes."""
+    if work.rec.shape[0] == 0:
+        return
+    i = work.count[ar.ROWS]
+    work.count[ar.ROWS] = i + 1
+    if i >= work.rec.shape[0]:
+        return
+    n = y.shape[0]
+    parts = line.parts.shape[0]
+    work.rec[i, 0] = t
+    for j in range(n):
+        work.rec[i, 1 + j] = y[j]
+    for e in range(parts):
+        work.rec[i, 1 + n + e] = T[e]
+        work.rec[i, 1 + n + parts + e] = state.booked[e]
+    for j in range(state.mode.shape[0]):
+        work.rec[i, 1 + n + 2 * parts + j] = state.mode[j]
+
+
+def next_clock(t: float, y: Any, line: Any, state: Any) -> float:
+    """Earliest instant any part knows of."""
+    first = inf
+    for e in range(line.parts.shape[0]):
+        c = part_clock(e, t, y, line, state)
+        first = min(first, c)
+    return first
+
+
+def stop_reached(work: Any) -> bool:
+    """Whether the last guard, running speed, has been crossed."""
+    return work.g[ar.G0, work.g.shape[1] - 1] <= 0.0  # type: ignore[no-any-return]
+
+
+def arrive(t: float, y: Any, live: bool, line: Any, state: Any, work: Any) -> bool:
+    """Settle all switches due at ``t`` and take in both limits; False if they do not end."""
+    fine = settle(t, y, line, state, work)
+    if live:
+        note_modes(t, y, line, state, work)
+        note_point(t, y, work.t[ar.T0], line, state, work)
+    record(t, y, work.t[ar.T0], line, state, work)
+    return fine
+
+
+def crossing_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
+    """Share of the step just past its first guard crossing; 2 if there is none."""
+    copy_row(work.g, ar.G0, ar.GL)
+    if any_crossed_since(work.g[ar.GM], work.g[ar.G0]):
+        copy_row(work.g, ar.GM, ar.GR)
+        return locate(0.0, 0.5, t, h, y, line, state, work)
+    dip = dip_share(t, h, y, line, state, work)
+    if dip <= 1.0:
+        guards_at(dip, t, h, y, ar.GR, line, state, work)
+        return locate(0.0, dip, t, h, y, line, state, work)
+    if any_crossed_since(work.g[ar.G1], work.g[ar.G0]):
+        copy_row(work.g, ar.GM, ar.GL)
+        copy_row(work.g, ar.G1, ar.GR)
+        return locate(0.5, 1.0, t, h, y, line, state, work)
+    return 2.0
+
+
+def truncate(s: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> None:
+    """Make the share ``s`` of the step its end: state, torques there, mid-point and slopes of it."""
+    dense(s, h, y, work.k, work.k[ar.TRIAL])
+    evaluate(t + s * h, 1, work.k[ar.TRIAL], work.k[ar.K_PROBE], work.t[ar.T1], work.g[ar.G1], line, state)
+    dense(0.5 * s, h, y, work.k, work.k[ar.MIDDLE])
+    evaluate(
+        t + 0.5 * s * h, 0, work.k[ar.MIDDLE], work.k[ar.K_MIDDLE], work.t[ar.TM], work.g[ar.GM], line, state
+    )
+    work.count[ar.CALLS] += 2
+
+
+def copy_state(y: Any, source: Any) -> None:
+    for j in range(y.shape[0]):
+        y[j] = source[j]
+
+
+def next_step(h: float, error: float) -> float:
+    """Elementary step control for order 5."""
+    if error <= 0.0:
+        return h * GROW
+    return h * min(GROW, max(SHRINK, SAFETY * error ** (-0.2)))  # type: ignore[no-any-return]
+
+
+def integrate(
+    t: float, t_end: float, h: float, h_max: float, n: int, max_steps: int, y: Any, line: Any, state: Any, work: Any
+) -> int:
+    """Run one case from ``t`` to ``t_end``; measures count from t = 0.  Gives a Status."""
+    for j in range(work.count.shape[0]):
+        work.count[j] = 0
+    for i in range(work.g.shape[0]):
+        for j in range(work.g.shape[1]):
+            work.g[i, j] = 1.0 if i != ar.GMAX else 0.0
+    live = t >= 0.0
+    if live:
+        open_ledger(t, y, line, state, work)
+    if not arrive(t, y, live, line, state, work):
+        return 4
+    clock = next_clock(t, y, line, state)
+    while t < t_end and not stop_reached(work):
+        if work.count[ar.STEPS] + work.count[ar.REJECTED] >= max_steps:
+            return 2
+        goal = min(clock, t_end)
+        if not live:
+            goal = min(goal, 0.0)
+        if h < SMALLEST * max(1.0, abs(t)):
+            return 3
+        step = min(h, h_max)
+        clipped = t + step * (1.0 + 1e-9) >= goal
+        if clipped:
+            step = goal - t
+        error = try_step(t, step, y, n, work.scale, work.k, work.t[ar.T1], work.g[ar.G1], line, state)
+        work.count[ar.CALLS] += 6
+        if not error <= 1.0:
+            if error != error or error == inf:
+                h = 0.1 * step
+                if h < 1e-13:
+                    return 5
+            else:
+                h = next_step(step, error)
+            work.count[ar.REJECTED] += 1
+            continue
+        work.count[ar.STEPS] += 1
+        dense(0.5, step, y, work.k, work.k[ar.MIDDLE])
+        evaluate(
+            t + 0.5 * step, 1, work.k[ar.MIDDLE], work.k[ar.K_MIDDLE], work.t[ar.TM], work.g[ar.GM], line, state
+        )
+        work.count[ar.CALLS] += 1
+        share = crossing_share(t, step, y, line, state, work)
+        crossed = share <= 1.0
+        if crossed:
+            truncate(share, t, step, y, line, state, work)
+        else:
+            share = 1.0
+        if live:
+            note_step(t, step, share, y, work.k[ar.TRIAL], line, state, work)
+        record(t + 0.5 * share * step, work.k[ar.MIDDLE], work.t[ar.TM], line, state, work)
+        record(t + share * step, work.k[ar.TRIAL], work.t[ar.T1], line, state, work)
+        copy_state(y, work.k[ar.TRIAL])
+        grown = next_step(step, error)
+        h = max(h, grown) if clipped else grown
+        if not crossed and clipped:
+            t = goal
+        else:
+            t = t + share * step
+        if crossed or clipped:
+            if not live and t >= 0.0:
+                live = True
+                open_ledger(t, y, line, state, work)
+            if not arrive(t, y, live, line, state, work):
+                return 4
+            clock = next_clock(t, y, line, state)
+            if clock <= t:
+                return 8
+        else:
+            advance_slopes(work)
+    close_ledger(t, y, work.k[0], line, state, work)
+    if work.rec.shape[0] > 0 and work.count[ar.ROWS] > work.rec.shape[0]:
+        return 6
+    return 0 if t >= t_end else 1
+
+
+def advance_slopes(work: Any) -> None:
+    """The last slopes, torques and guards of a step are the first of the next."""
+    for j in range(work.k.shape[1]):
+        work.k[0, j] = work.k[6, j]
+    for j in range(work.t.shape[1]):
+        work.t[ar.T0, j] = work.t[ar.T1, j]
+    for j in range(work.g.shape[1]):
+        work.g[ar.G0, j] = work.g[ar.G1, j]
+        a = abs(work.g[ar.G1, j])
+        if a > work.g[ar.GMAX, j]:
+            work.g[ar.GMAX, j] = a

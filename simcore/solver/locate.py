@@ -1,0 +1,138 @@
+"""Guard crossings inside a finished step, on its dense output only.
+
+A guard that is zero or just negative at the start of the step is no crossing: it has just switched.
+Two crossings inside one step are found from the value at mid-step and the parabola through the three
+values, refined on the dense output.  The earliest crossing wins.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from simcore.solver.arrays import CALLS, G0, G1, GL, GM, GR, K_PROBE, PROBE, TL
+from simcore.solver.dispatch import evaluate
+from simcore.solver.step import dense
+
+CLOSE = 1e-12
+"""Bracket [s] within which a crossing counts as located."""
+NEAR = 0.05
+"""A dip of the parabola within this share of the larger end is looked at closely."""
+
+
+def guards_at(s: float, t: float, h: float, y: Any, row: int, line: Any, state: Any, work: Any) -> None:
+    """Guards at the share ``s`` of the step into ``work.g[row]``."""
+    dense(s, h, y, work.k, work.k[PROBE])
+    evaluate(t + s * h, 1, work.k[PROBE], work.k[K_PROBE], work.t[TL], work.g[row], line, state)
+    work.count[CALLS] += 1
+
+
+def any_crossed(g: Any) -> bool:
+    for j in range(g.shape[0]):
+        if g[j] <= 0.0:
+            return True
+    return False
+
+
+def dip_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
+    """Share of the step at which some guard dips to zero between positive ends; 2 if none does."""
+    first = 2.0
+    for j in range(work.g.shape[1]):
+        a = 2.0 * (work.g[G0, j] - 2.0 * work.g[GM, j] + work.g[G1, j])
+        b = 4.0 * work.g[GM, j] - 3.0 * work.g[G0, j] - work.g[G1, j]
+        if a <= 0.0 or b >= 0.0 or -b >= 2.0 * a or work.g[G0, j] <= 0.0:
+            continue
+        low = work.g[G0, j] - 0.25 * b * b / a
+        if low > NEAR * max(work.g[G0, j], work.g[G1, j]):
+            continue
+        s = refine_dip(j, -0.5 * b / a, t, h, y, line, state, work)
+        first = min(first, s)
+    return first
+
+
+def refine_dip(j: int, s: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
+    """Follow the dip of guard ``j`` by parabolas; share at which it is <= 0, else 2."""
+    s0, g0, s1, g1, s2, g2 = 0.0, work.g[G0, j], 0.5, work.g[GM, j], 1.0, work.g[G1, j]
+    for _ in range(4):
+        guards_at(s, t, h, y, GR, line, state, work)
+        g = work.g[GR, j]
+        if g <= 0.0:
+            return s
+        if s < s1:
+            if g < g1:
+                s1, g1, s2, g2 = s, g, s1, g1
+            else:
+                s0, g0 = s, g
+        elif g < g1:
+            s0, g0, s1, g1 = s1, g1, s, g
+        else:
+            s2, g2 = s, g
+        p = (s1 - s0) * (g1 - g2)
+        q = (s1 - s2) * (g1 - g0)
+        if p == q:
+            return 2.0
+        nxt = s1 - 0.5 * ((s1 - s0) * p - (s1 - s2) * q) / (p - q)
+        if not (s0 < nxt < s2) or abs(nxt - s) < 1e-9:
+            return 2.0
+        s = nxt
+    return 2.0
+
+
+def locate(left: float, right: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
+    """Share of the step just past the earliest crossing in ``(left, right]``.
+
+    Guards at ``left`` are in row GL, those at ``right`` (some <= 0) in row GR; both are used up.
+    Regula falsi with halved weights (Illinois), the earliest estimate of all crossed guards first.
+    """
+    moved = 0
+    for i in range(200):
+        if (right - left) * h <= CLOSE:
+            break
+        s = earliest(left, right, work.g[GL], work.g[GR])
+        if i % 4 == 3 or not (left < s < right):
+            s = 0.5 * (left + right)
+        guards_at(s, t, h, y, G1, line, state, work)
+        if any_crossed_since(work.g[G1], work.g[GL]):
+            right = s
+            copy_row(work.g, G1, GR)
+            if moved == 1:
+                halve(work.g[GL], False)
+            moved = 1
+        else:
+            left = s
+            copy_row(work.g, G1, GL)
+            if moved == -1:
+                halve(work.g[GR], True)
+            moved = -1
+    return right
+
+
+def any_crossed_since(g: Any, before: Any) -> bool:
+    """Whether some guard is <= 0 (one that was <= 0 at the left and only rises is none)."""
+    for j in range(g.shape[0]):
+        if g[j] <= 0.0 and not (before[j] <= 0.0 and g[j] >= before[j]):
+            return True
+    return False
+
+
+def earliest(left: float, right: float, gl: Any, gr: Any) -> float:
+    """Earliest straight-line estimate of all guards crossed at the right."""
+    s = right
+    for j in range(gl.shape[0]):
+        if gr[j] <= 0.0:
+            e = 0.5 * (left + right)
+            if gl[j] > 0.0:
+                e = left + (right - left) * gl[j] / (gl[j] - gr[j])
+            s = min(s, e)
+    return s
+
+
+def halve(g: Any, both_signs: bool) -> None:
+    """Halve the weight of a kept end; values that are no crossing at the left stay."""
+    for j in range(g.shape[0]):
+        if g[j] > 0.0 or both_signs:
+            g[j] = 0.5 * g[j]
+
+
+def copy_row(g: Any, source: int, target: int) -> None:
+    for j in range(g.shape[1]):
+        g[target, j] = g[source, j]

@@ -1,0 +1,163 @@
+"""Switches at one instant: chains are followed pass by pass until every mode agrees with the state.
+
+Rules.  Every switch of a pass sees the limit from the left.  A guard at or below zero is due if it
+still falls 1 ns later and is then below the noise floor, or if it is clearly negative.  Wires take
+effect after the pass.  Dry friction of a node decides from the sum of all other torques on it.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from simcore.contract import CLOCK, N_GUARD
+from simcore.solver.arrays import (
+    CALLS,
+    CHAIN_PASS,
+    EV_ROWS,
+    EVENTS,
+    G0,
+    GMAX,
+    GN,
+    HOLD_B,
+    HOLD_F,
+    K_PROBE,
+    LAST_PART,
+    NO_ACCOUNT,
+    PROBE,
+    SUM,
+    T0,
+    TN,
+)
+from simcore.solver.dispatch import evaluate, part_clock, switch_part
+
+PASSES = 32
+SOON = 1e-9
+"""Look-ahead [s] that tells a falling guard from rounding noise."""
+COINCIDENT = 1e-2
+"""Guards that would fall within this share of the look-ahead belong to the same instant."""
+NOISE = 1e-12
+CLEAR = 1e-7
+NOT_DUE = -9
+
+
+def guard_is_due(g: float, soon: float, size: float) -> bool:
+    """Whether a guard of value ``g`` now and ``soon`` 1 ns later asks for its switch."""
+    if g < -CLEAR * size:
+        return True
+    return g <= COINCIDENT * (g - soon) and soon < g and soon < -NOISE * size
+
+
+def look_ahead(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
+    """Slopes, torques and guards now, and guards 1 ns later."""
+    evaluate(t, 1, y, work.k[0], work.t[T0], work.g[G0], line, state)
+    ahead = work.k[PROBE]
+    for j in range(y.shape[0]):
+        ahead[j] = y[j] + SOON * work.k[0, j]
+    evaluate(t + SOON, 1, ahead, work.k[K_PROBE], work.t[TN], work.g[GN], line, state)
+    work.count[CALLS] += 2
+    for j in range(work.g.shape[1]):
+        a = abs(work.g[G0, j])
+        if a > work.g[GMAX, j]:
+            work.g[GMAX, j] = a
+
+
+def collect_due(t: float, y: Any, line: Any, state: Any, work: Any) -> int:
+    """Mark the lowest due guard of every part and every due node account; gives their number."""
+    parts = line.parts.shape[0]
+    found = 0
+    for e in range(parts):
+        work.due[e] = NOT_DUE
+        if part_clock(e, t, y, line, state) <= t:
+            work.due[e] = CLOCK
+        else:
+            for i in range(N_GUARD):
+                j = N_GUARD * e + i
+                if guard_is_due(work.g[G0, j], work.g[GN, j], work.g[GMAX, j]):
+                    work.due[e] = i
+                    break
+        if work.due[e] != NOT_DUE:
+            found += 1
+    for n in range(line.nodes.shape[0]):
+        work.due[parts + n] = NOT_DUE
+        j = N_GUARD * parts + n
+        if state.mode[parts + n] != NO_ACCOUNT and guard_is_due(
+            work.g[G0, j], work.g[GN, j], work.g[GMAX, j]
+        ):
+            work.due[parts + n] = 0
+            found += 1
+    return found
+
+
+def note_event(t: float, who: int, which: int, old: int, new: int, work: Any) -> None:
+    """Write one line of the event list, if there is room."""
+    work.count[EVENTS] += 1
+    i = work.count[EV_ROWS]
+    if i < work.ev.shape[0]:
+        work.ev[i, 0] = t
+        work.ev[i, 1] = who
+        work.ev[i, 2] = which
+        work.ev[i, 3] = old
+        work.ev[i, 4] = new
+        work.count[EV_ROWS] = i + 1
+
+
+def switch_parts(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
+    """Let every due part switch once, on the limit from the left."""
+    for i in range(state.wire.shape[0]):
+        state.wire2[i] = state.wire[i]
+    for e in range(line.parts.shape[0]):
+        k = work.due[e]
+        if k == NOT_DUE:
+            continue
+        old = state.mode[e]
+        new, heat = switch_part(e, k, t, y, work.t[T0, e], line, state)
+        state.mode[e] = new
+        state.booked[e] += heat
+        work.count[LAST_PART] = e
+        note_event(t, e, k, old, new, work)
+    for i in range(state.wire.shape[0]):
+        state.wire[i] = state.wire2[i]
+
+
+def settle_accounts(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
+    """Let every due node account choose: hold, or move in the direction of the sum."""
+    parts = line.parts.shape[0]
+    nodes = line.nodes.shape[0]
+    old = parts + nodes
+    any_due = False
+    for n in range(nodes):
+        work.due[old + n] = state.mode[parts + n]
+        if work.due[parts + n] != NOT_DUE:
+            any_due = True
+            state.mode[parts + n] = 0
+            if work.due[old + n] != 0:
+                y[nodes + n] = 0.0
+    if not any_due:
+        return
+    look_ahead(t, y, line, state, work)
+    for n in range(nodes):
+        if work.due[parts + n] == NOT_DUE:
+            continue
+        s = line.nodes[n, SUM]
+        new = 0
+        if s > line.nodes[n, HOLD_F] * (1.0 + 1e-12):
+            new = 1
+        elif s < -line.nodes[n, HOLD_B] * (1.0 + 1e-12):
+            new = -1
+        elif work.due[old + n] == 0:
+            new = 1 if s > 0.0 else -1
+        state.mode[parts + n] = new
+        if new != work.due[old + n]:
+            note_event(t, parts + n, 0, work.due[old + n], new, work)
+
+
+def settle(t: float, y: Any, line: Any, state: Any, work: Any) -> bool:
+    """Follow the chain of switches at ``t``; False if it does not end."""
+    for i in range(PASSES):
+        look_ahead(t, y, line, state, work)
+        if collect_due(t, y, line, state, work) == 0:
+            work.count[CHAIN_PASS] = i
+            return True
+        switch_parts(t, y, line, state, work)
+        settle_accounts(t, y, line, state, work)
+    return False

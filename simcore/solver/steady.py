@@ -1,0 +1,148 @@
+"""Steady running, solved: all accelerations zero, by Newton's method along a quasi-static run-up.
+
+Unknown for every node but the ground: the angle, or for the first node of each group tied together by
+stiffness, the group's speed.  The time step of the run-up grows until it no longer matters, so the
+branch found is the stable one a run-up from the speed without load ends on.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from simcore.contract import N_GUARD
+from simcore.solver import arrays as ar
+from simcore.solver.dispatch import evaluate, switch_part
+
+FIRST_STEP = 1e-3
+GROW_STEP = 10.0
+ROUNDS = 60
+SWITCHES = 40
+PRECISE = 1e-13
+
+
+def residual(y: Any, before: Any, dt: float, steady: Any, line: Any, state: Any, work: Any, r: Any) -> None:
+    """Torque missing on every node [N*m], over its size there."""
+    nodes = line.nodes.shape[0]
+    evaluate(0.0, 1, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
+    for n in range(1, nodes):
+        root = int(steady[n, 0])
+        slow = steady[n, 1] * (y[nodes + root] - before[root]) / dt
+        r[n] = (line.nodes[n, ar.SUM] - line.nodes[n, ar.INERTIA] * slow) / steady[n, 2]
+
+
+def spread_speed(y: Any, steady: Any, nodes: int) -> None:
+    """Every node turns with its group."""
+    for n in range(1, nodes):
+        root = int(steady[n, 0])
+        if root != n:
+            y[nodes + n] = steady[n, 1] * y[nodes + root]
+
+
+def solve_dense(a: Any, b: Any, n: int) -> bool:
+    """Gaussian elimination with partial pivoting on rows and columns 1..n-1, in place."""
+    for i in range(1, n):
+        p = i
+        for r in range(i + 1, n):
+            if abs(a[r, i]) > abs(a[p, i]):
+                p = r
+        if a[p, i] == 0.0 or a[p, i] != a[p, i]:
+            return False
+        if p != i:
+            for c in range(1, n):
+                x = a[i, c]
+                a[i, c] = a[p, c]
+                a[p, c] = x
+            x = b[i]
+            b[i] = b[p]
+            b[p] = x
+        for r in range(i + 1, n):
+            f = a[r, i] / a[i, i]
+            if f != 0.0:
+                for c in range(i, n):
+                    a[r, c] -= f * a[i, c]
+                b[r] -= f * b[i]
+    for i in range(n - 1, 0, -1):
+        for c in range(i + 1, n):
+            b[i] -= a[i, c] * b[c]
+        b[i] /= a[i, i]
+    return True
+
+
+def jacobian(y: Any, before: Any, dt: float, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> None:
+    """Central differences of the residual by every unknown."""
+    nodes = line.nodes.shape[0]
+    plus = work.k[1]
+    minus = work.k[2]
+    for n in range(1, nodes):
+        root = int(steady[n, 0])
+        j = nodes + n if root == n else n
+        keep = y[j]
+        d = steady[n, 4] if root == n else steady[n, 3]
+        y[j] = keep + d
+        spread_speed(y, steady, nodes)
+        residual(y, before, dt, steady, line, state, work, plus)
+        y[j] = keep - d
+        spread_speed(y, steady, nodes)
+        residual(y, before, dt, steady, line, state, work, minus)
+        y[j] = keep
+        spread_speed(y, steady, nodes)
+        for r in range(1, nodes):
+            jac[r, n] = 0.5 * (plus[r] - minus[r]) / d
+
+
+def run_up(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> bool:
+    """Newton's method in the present modes; True if all accelerations vanish."""
+    nodes = line.nodes.shape[0]
+    before = work.k[3]
+    r = work.k[4]
+    dt = FIRST_STEP
+    for _ in range(ROUNDS):
+        for n in range(nodes):
+            before[n] = y[nodes + n]
+        jacobian(y, before, dt, steady, line, state, work, jac)
+        residual(y, before, dt, steady, line, state, work, r)
+        if not solve_dense(jac, r, nodes):
+            return False
+        size = 0.0
+        for n in range(1, nodes):
+            root = int(steady[n, 0])
+            j = nodes + n if root == n else n
+            y[j] -= r[n]
+            unit = steady[n, 4] if root == n else steady[n, 3]
+            size = max(size, abs(r[n]) / unit)
+        spread_speed(y, steady, nodes)
+        if not size < 1e300:
+            return False
+        if dt > 1e12 and size < 1e-7:
+            return True
+        dt = min(dt * GROW_STEP, 1e15)
+    return False
+
+
+def solve_steady(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> int:
+    """Bring ``y`` and the modes to steady running; 0 if found, 7 if there is none.
+
+    ``steady`` (nn, 5): group's first node, speed ratio to it, torque scale, angle and speed steps of the
+    differences.  Violated guards switch their part and the state is solved again.
+    """
+    parts = line.parts.shape[0]
+    nodes = line.nodes.shape[0]
+    spread_speed(y, steady, nodes)
+    for _ in range(SWITCHES):
+        if not run_up(y, steady, line, state, work, jac):
+            return 7
+        evaluate(0.0, 1, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
+        violated = False
+        for e in range(parts):
+            for i in range(N_GUARD):
+                if work.g[ar.G0, N_GUARD * e + i] < 0.0 and not violated:
+                    new, _heat = switch_part(e, i, 0.0, y, work.t[ar.T0, e], line, state)
+                    state.mode[e] = new
+                    work.count[ar.LAST_PART] = e
+                    violated = True
+        for n in range(1, nodes):
+            if state.mode[parts + n] != ar.NO_ACCOUNT and state.mode[parts + n] * y[nodes + n] <= 0.0:
+                return 7
+        if not violated:
+            return 0
+    return 7

@@ -1,0 +1,106 @@
+"""One step of the Runge-Kutta pair: trial states, error, dense output."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from simcore.solver.arrays import TRIAL
+from simcore.solver.dispatch import evaluate
+from simcore.solver.tableau import A, C, ERROR, dense_weights
+
+
+def trial_state(i: int, h: float, y: Any, k: Any, n: int, out: Any) -> None:
+    """State at which stage ``i`` is evaluated; ``n`` leading entries."""
+    if i == 1:
+        for j in range(n):
+            out[j] = y[j] + h * (A[1][0] * k[0, j])
+    elif i == 2:
+        for j in range(n):
+            out[j] = y[j] + h * (A[2][0] * k[0, j] + A[2][1] * k[1, j])
+    elif i == 3:
+        for j in range(n):
+            out[j] = y[j] + h * (A[3][0] * k[0, j] + A[3][1] * k[1, j] + A[3][2] * k[2, j])
+    elif i == 4:
+        for j in range(n):
+            out[j] = y[j] + h * (
+                A[4][0] * k[0, j] + A[4][1] * k[1, j] + A[4][2] * k[2, j] + A[4][3] * k[3, j]
+            )
+    elif i == 5:
+        for j in range(n):
+            out[j] = y[j] + h * (
+                A[5][0] * k[0, j]
+                + A[5][1] * k[1, j]
+                + A[5][2] * k[2, j]
+                + A[5][3] * k[3, j]
+                + A[5][4] * k[4, j]
+            )
+    else:
+        for j in range(n):
+            out[j] = y[j] + h * (
+                A[6][0] * k[0, j]
+                + A[6][1] * k[1, j]
+                + A[6][2] * k[2, j]
+                + A[6][3] * k[3, j]
+                + A[6][4] * k[4, j]
+                + A[6][5] * k[5, j]
+            )
+
+
+def error_norm(h: float, k: Any, scale: Any, n: int) -> float:
+    """Largest error of the step over its tolerance."""
+    worst = 0.0
+    for j in range(n):
+        e = h * (
+            ERROR[0] * k[0, j]
+            + ERROR[1] * k[1, j]
+            + ERROR[2] * k[2, j]
+            + ERROR[3] * k[3, j]
+            + ERROR[4] * k[4, j]
+            + ERROR[5] * k[5, j]
+            + ERROR[6] * k[6, j]
+        )
+        r = abs(e) * scale[j]
+        if not r <= worst:
+            worst = r
+    return worst
+
+
+def dense(s: float, h: float, y: Any, k: Any, out: Any) -> None:
+    """State at the share ``s`` of a finished step."""
+    w = dense_weights(s)
+    for j in range(y.shape[0]):
+        out[j] = y[j] + h * (
+            w[0] * k[0, j]
+            + w[1] * k[1, j]
+            + w[2] * k[2, j]
+            + w[3] * k[3, j]
+            + w[4] * k[4, j]
+            + w[5] * k[5, j]
+            + w[6] * k[6, j]
+        )
+
+
+def dense_one(s: float, h: float, y: Any, k: Any, j: int) -> float:
+    """Entry ``j`` of the state at the share ``s`` of a finished step."""
+    w = dense_weights(s)
+    return y[j] + h * (  # type: ignore[no-any-return]
+        w[0] * k[0, j]
+        + w[1] * k[1, j]
+        + w[2] * k[2, j]
+        + w[3] * k[3, j]
+        + w[4] * k[4, j]
+        + w[5] * k[5, j]
+        + w[6] * k[6, j]
+    )
+
+
+def try_step(
+    t: float, h: float, y: Any, n: int, scale: Any, k: Any, T: Any, G: Any, line: Any, state: Any
+) -> float:
+    """Take one trial step; the new state lies in row TRIAL of ``k``; gives the error over tolerance."""
+    out = k[TRIAL]
+    for i in range(1, 7):
+        last = 1 if i == 6 else 0
+        trial_state(i, h, y, k, y.shape[0] if last == 1 else n, out)
+        evaluate(t + C[i] * h, last, out, k[i], T, G, line, state)
+    return error_norm(h, k, scale, n)

@@ -1,0 +1,242 @@
+"""Measures taken while a case runs: peaks, trigger, disconnect, let-through, ledger.
+
+Everything is read off the dense output or at both limits of an event and never steers the step.
+Definitions stand in :mod:`simcore.measures.definitions`.
+"""
+
+from __future__ import annotations
+
+from math import nan
+from typing import Any
+
+from simcore.contract import COL_SETTING, COL_TALLY, ENGAGED, OPEN, SLIPPING
+from simcore.solver import arrays as ar
+from simcore.solver.dispatch import evaluate, part_store
+from simcore.solver.step import dense, dense_one
+
+LOW_SHARE = 0.1
+HOLDS_FOR = 5e-3
+"""A part is disconnected once |T| stays at or below LOW_SHARE of the setting for this long [s]."""
+UNLOADED = 0.5
+"""The first impact is over when |T| has fallen below this share of its peak."""
+
+
+def clear_measures(line: Any, work: Any) -> None:
+    for e in range(work.meas.shape[0]):
+        for j in range(work.meas.shape[1]):
+            work.meas[e, j] = nan
+    for e in range(line.parts.shape[0]):
+        for j in (ar.PEAK, ar.FIRST_PEAK, ar.FIRST_DONE, ar.X_MAX, ar.X_MAX2):
+            work.meas[e, j] = 0.0
+
+
+def part_class(e: int, line: Any, state: Any) -> int:
+    return line.klass[e, state.mode[e]]  # type: ignore[no-any-return]
+
+
+def note_torque(e: int, t: float, T: float, meas: Any) -> None:
+    a = abs(T)
+    if a > meas[e, ar.PEAK]:
+        meas[e, ar.PEAK] = a
+        meas[e, ar.T_PEAK] = t
+    if meas[e, ar.FIRST_DONE] == 0.0:
+        if a > meas[e, ar.FIRST_PEAK]:
+            meas[e, ar.FIRST_PEAK] = a
+            meas[e, ar.T_FIRST] = t
+        elif a < UNLOADED * meas[e, ar.FIRST_PEAK]:
+            meas[e, ar.FIRST_DONE] = 1.0
+
+
+def note_point(t: float, y: Any, T: Any, line: Any, state: Any, work: Any) -> None:
+    """Take in one instant: torques, states, and whether protections are open and without load."""
+    for e in range(line.parts.shape[0]):
+        note_torque(e, t, T[e], work.meas)
+        for i in range(min(2, line.parts[e, ar.NX])):
+            x = abs(y[line.parts[e, ar.X0] + i])
+            if x > work.meas[e, ar.X_MAX + i]:
+                work.meas[e, ar.X_MAX + i] = x
+        if line.parts[e, ar.PROT] >= 0:
+            note_load(e, t, T[e], y, line, state, work.meas)
+
+
+def note_load(e: int, t: float, T: float, y: Any, line: Any, state: Any, meas: Any) -> None:
+    """Bookkeeping of 'at most 10 % of the setting', alone and together with an open class."""
+    if abs(T) > LOW_SHARE * line.p[e, COL_SETTING]:
+        meas[e, ar.LOW] = nan
+        if meas[e, ar.DISCONNECT] != meas[e, ar.DISCONNECT]:
+            meas[e, ar.LOW_OPEN] = nan
+        return
+    if meas[e, ar.LOW] != meas[e, ar.LOW]:
+        meas[e, ar.LOW] = t
+    if meas[e, ar.DISCONNECT] == meas[e, ar.DISCONNECT]:
+        return
+    if part_class(e, line, state) < OPEN:
+        meas[e, ar.LOW_OPEN] = nan
+        return
+    if meas[e, ar.LOW_OPEN] != meas[e, ar.LOW_OPEN]:
+        q = line.parts[e, ar.QUAD]
+        meas[e, ar.LOW_OPEN] = t
+        meas[e, ar.IMP_LOW] = y[q]
+        meas[e, ar.EN_LOW] = y[q + 1]
+    elif t - meas[e, ar.LOW_OPEN] >= HOLDS_FOR:
+        meas[e, ar.DISCONNECT] = meas[e, ar.LOW_OPEN]
+
+
+def note_modes(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
+    """Trigger, letting go and re-engaging, from the classes after a switch."""
+    for e in range(line.parts.shape[0]):
+        if line.parts[e, ar.PROT] < 0:
+            continue
+        c = part_class(e, line, state)
+        m = work.meas
+        if c != ENGAGED and m[e, ar.TRIGGER] != m[e, ar.TRIGGER]:
+            q = line.parts[e, ar.QUAD]
+            m[e, ar.TRIGGER] = t
+            m[e, ar.IMP_TRIGGER] = y[q]
+            m[e, ar.EN_TRIGGER] = y[q + 1]
+        if c >= SLIPPING and m[e, ar.LETS_GO] != m[e, ar.LETS_GO]:
+            m[e, ar.LETS_GO] = t
+        if c == ENGAGED and m[e, ar.DISCONNECT] == m[e, ar.DISCONNECT]:
+            if m[e, ar.REENGAGE] != m[e, ar.REENGAGE]:
+                m[e, ar.REENGAGE] = t
+
+
+def note_step(
+    t: float, h: float, share: float, y: Any, y1: Any, line: Any, state: Any, work: Any
+) -> None:
+    """Take in the first ``share`` of a step, without a switch inside (``y`` its start, ``y1`` its end).
+
+    The slopes in ``work.k`` are those of the whole step ``h``.
+    """
+    for e in range(line.parts.shape[0]):
+        note_turn(e, t, h, share, y, line, state, work)
+        if line.parts[e, ar.PROT] >= 0:
+            note_unloading(e, t, h, share, y, line, state, work)
+            note_standstill(e, t, h, share, y, y1, line, work)
+    note_point(t + 0.5 * share * h, work.k[ar.MIDDLE], work.t[ar.TM], line, state, work)
+    note_point(t + share * h, y1, work.t[ar.T1], line, state, work)
+
+
+def note_turn(e: int, t: float, h: float, share: float, y: Any, line: Any, state: Any, work: Any) -> None:
+    """A turning point of the torque between the three known values, if it may be a new peak."""
+    t0 = work.t[ar.T0, e]
+    tm = work.t[ar.TM, e]
+    t1 = work.t[ar.T1, e]
+    a = 2.0 * (t0 - 2.0 * tm + t1)
+    b = 4.0 * tm - 3.0 * t0 - t1
+    if a == 0.0 or -b * a <= 0.0 or abs(b) >= 2.0 * abs(a):
+        return
+    top = t0 - 0.25 * b * b / a
+    if abs(top) <= work.meas[e, ar.PEAK] * (1.0 - 1e-3):
+        return
+    s = -0.5 * share * b / a
+    note_torque(e, t + s * h, torque_at(e, s, t, h, y, line, state, work), work.meas)
+
+
+def torque_at(e: int, s: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
+    """Torque of part ``e`` at the share ``s`` of the step."""
+    dense(s, h, y, work.k, work.k[ar.PROBE])
+    evaluate(
+        t + s * h, 0, work.k[ar.PROBE], work.k[ar.K_PROBE], work.t[ar.TL], work.g[ar.GR], line, state
+    )
+    work.count[ar.CALLS] += 1
+    return work.t[ar.TL, e]  # type: ignore[no-any-return]
+
+
+def note_unloading(
+    e: int, t: float, h: float, share: float, y: Any, line: Any, state: Any, work: Any
+) -> None:
+    """The instant inside the step at which an open part's torque falls to 10 % of the setting."""
+    low = LOW_SHARE * line.p[e, COL_SETTING]
+    if abs(work.t[ar.T0, e]) <= low or abs(work.t[ar.T1, e]) > low:
+        return
+    a, b = 0.0, share
+    for _ in range(40):
+        s = 0.5 * (a + b)
+        if abs(torque_at(e, s, t, h, y, line, state, work)) > low:
+            a = s
+        else:
+            b = s
+    dense(b, h, y, work.k, work.k[ar.PROBE])
+    note_load(e, t + b * h, low, work.k[ar.PROBE], line, state, work.meas)
+
+
+def note_standstill(
+    e: int, t: float, h: float, share: float, y: Any, y1: Any, line: Any, work: Any
+) -> None:
+    """The instant hub a first stands still after the trigger, with the quadratures there."""
+    m = work.meas
+    if m[e, ar.TRIGGER] != m[e, ar.TRIGGER] or m[e, ar.STAND] == m[e, ar.STAND]:
+        return
+    j = line.nodes.shape[0] + line.parts[e, ar.HUB_A]
+    if y[j] * y1[j] > 0.0:
+        return
+    a, b = 0.0, share
+    for _ in range(50):
+        s = 0.5 * (a + b)
+        if dense_one(s, h, y, work.k, j) * y[j] > 0.0:
+            a = s
+        else:
+            b = s
+    q = line.parts[e, ar.QUAD]
+    m[e, ar.STAND] = t + b * h
+    m[e, ar.IMP_STAND] = dense_one(b, h, y, work.k, q)
+    m[e, ar.EN_STAND] = dense_one(b, h, y, work.k, q + 1)
+
+
+def energy(t: float, y: Any, line: Any, state: Any) -> float:
+    """Kinetic and stored energy of the line [J]."""
+    total = 0.0
+    nodes = line.nodes.shape[0]
+    for n in range(nodes):
+        if line.nodes[n, ar.INV_J] > 0.0:
+            total += 0.5 * y[nodes + n] * y[nodes + n] / line.nodes[n, ar.INV_J]
+    for e in range(line.parts.shape[0]):
+        total += part_store(e, t, y, line, state)
+    return total
+
+
+def total_loss(y: Any, line: Any, state: Any) -> float:
+    """Energy lost by all parts, sources negative [J]."""
+    total = 0.0
+    for e in range(line.parts.shape[0]):
+        total += y[line.parts[e, ar.LOSS]] + state.booked[e]
+    return total
+
+
+def open_ledger(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
+    """Snapshot at t = 0."""
+    row = line.parts.shape[0]
+    work.meas[row, ar.L_E0] = energy(t, y, line, state)
+    work.meas[row, ar.L_SOURCE0] = y[y.shape[0] - 1]
+    work.meas[row, ar.L_LOSS0] = total_loss(y, line, state)
+    for e in range(row):
+        work.meas[e, ar.HEAT_0] = y[line.parts[e, ar.LOSS]] + state.booked[e]
+        if line.parts[e, ar.PROT] >= 0:
+            work.meas[e, ar.SLIP_0] = y[line.parts[e, ar.QUAD] + 2]
+
+
+def close_ledger(t: float, y: Any, dy: Any, line: Any, state: Any, work: Any) -> None:
+    """Snapshot at the horizon, and the balance between the two."""
+    row = line.parts.shape[0]
+    m = work.meas
+    m[row, ar.L_E1] = energy(t, y, line, state)
+    m[row, ar.L_SOURCE1] = y[y.shape[0] - 1]
+    m[row, ar.L_LOSS1] = total_loss(y, line, state)
+    m[row, ar.L_TURNED] = m[row, ar.L_E0] + m[row, ar.L_SOURCE1] - m[row, ar.L_SOURCE0]
+    gone = m[row, ar.L_LOSS1] - m[row, ar.L_LOSS0]
+    m[row, ar.L_RESIDUAL] = m[row, ar.L_E0] - m[row, ar.L_E1] - gone
+    m[row, ar.L_T_END] = t
+    for e in range(row):
+        m[e, ar.HEAT_END] = y[line.parts[e, ar.LOSS]] + state.booked[e]
+        m[e, ar.HEAT_RATE] = dy[line.parts[e, ar.LOSS]]
+        m[e, ar.CLASS_END] = part_class(e, line, state)
+        if line.parts[e, ar.PROT] >= 0:
+            q = line.parts[e, ar.QUAD]
+            m[e, ar.IMP_END] = y[q]
+            m[e, ar.EN_END] = y[q + 1]
+            m[e, ar.SLIP_END] = y[q + 2]
+            m[e, ar.TALLY] = state.mem[e, int(line.p[e, COL_TALLY])]
+            open_now = part_class(e, line, state) >= OPEN
+            if open_now and m[e, ar.LOW_OPEN] == m[e, ar.LOW_OPEN]:
+                m[e, ar.DISCONNECT] = m[e, ar.LOW_OPEN]
