@@ -1,0 +1,276 @@
+"""From the parsed document to the scenario's data: every table checked, nothing raised.
+
+What comes out may be incomplete where something is wrong; the findings say where.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final, cast
+
+from simcore import units
+from simcore.contract import Kind, Param, Part
+from simcore.scenario.findings import Finding
+from simcore.scenario.locate import Spot
+from simcore.scenario.model import (
+    Candidate,
+    EventName,
+    Expect,
+    Item,
+    Limit,
+    Quantity,
+    Scenario,
+    Situation,
+    Station,
+    Value,
+)
+from simcore.scenario.models import name_fault, read_table, refusals
+from simcore.scenario.paths import form, names_of, readable
+from simcore.scenario.words import (
+    CANDIDATE,
+    DISPLAY,
+    EVENTS,
+    LIMIT,
+    PLACE,
+    RESERVED,
+    SITUATION,
+    SLOT,
+    SLOT_KIND,
+    SOLVER,
+    TOP,
+    TOP_TABLES,
+    nearest,
+)
+
+MOST: Final = 200
+"""Stations, candidates or situations of one scenario."""
+
+Registry = Mapping[str, Part]
+Found = list[Finding]
+
+
+def draft(raw: Mapping[str, Any], registry: Registry) -> tuple[Scenario, Found]:
+    """Read all tables of a document; the scenario (incomplete where faulty) and all findings."""
+    found: Found = []
+    top = _top(raw, found)
+    display = _plain_table(raw, "display", DISPLAY, found)
+    solver = _plain_table(raw, "solver", SOLVER, found)
+    names = names_of(raw)
+    stations = [_station(n, row, names, registry, found) for n, row in enumerate(_rows(raw, found))]
+    candidates = [_candidate(k, t, registry, found) for k, t in _named_tables(raw, "candidates", found)]
+    situations = [_situation(k, t, registry, found) for k, t in _named_tables(raw, "situations", found)]
+    scenario = Scenario(
+        title=str(top.get("title", "")),
+        question=str(top.get("question", "")),
+        protect=str(top.get("protect", "")),
+        stations=tuple(s for s in stations if s is not None),
+        candidates={c.name: c for c in candidates if c is not None},
+        situations={s.name: s for s in situations if s is not None},
+        display={k: str(v) for k, v in display.items()},
+        solver={k: v.si for k, v in solver.items() if isinstance(v, Quantity)},
+    )
+    return scenario, found
+
+
+def with_article(name: str) -> str:
+    """``a gear``, ``an eddy brake``."""
+    return f"{'an' if name[:1].lower() in 'aeiou' else 'a'} {name}"
+
+
+def _top(raw: Mapping[str, Any], found: Found) -> dict[str, Value]:
+    known = [*(p.name for p in TOP), *TOP_TABLES]
+    for n, word in enumerate(w for w in raw if w not in known):
+        hint = nearest(word, known) if n < MOST else ""
+        found.append(Finding((word,), "is not a word of a scenario", hint=hint))
+    own = {p.name: raw[p.name] for p in TOP if p.name in raw}
+    values, findings = read_table("a scenario", TOP, own, ())
+    found += findings
+    return values
+
+
+def _plain_table(
+    raw: Mapping[str, Any], name: str, params: tuple[Param, ...], found: Found
+) -> dict[str, Value]:
+    table = raw.get(name, {})
+    if not isinstance(table, dict):
+        found.append(Finding((name,), f"must be a table headed [{name}]", units.shown(table)))
+        return {}
+    values, findings = _checked(f"the table {name}", params, table, (name,))
+    found += findings
+    return values
+
+
+def _rows(raw: Mapping[str, Any], found: Found) -> list[Any]:
+    line = raw.get("line", [])
+    if not isinstance(line, list):
+        hint = "with two brackets, once for each station"
+        found.append(Finding(("line",), "must be tables headed [[line]]", units.shown(line), hint))
+        return []
+    if len(line) > MOST:
+        found.append(Finding(("line",), f"must have at most {MOST} stations", str(len(line))))
+    return line[:MOST]
+
+
+def _named_tables(raw: Mapping[str, Any], name: str, found: Found) -> list[tuple[str, dict[str, Any]]]:
+    tables = raw.get(name, {})
+    header = f'[{name}."..."]'
+    if not isinstance(tables, dict):
+        found.append(Finding((name,), f"must be tables headed {header}", units.shown(tables)))
+        return []
+    if len(tables) > MOST:
+        found.append(Finding((name,), f"must have at most {MOST} tables", str(len(tables))))
+    out = []
+    for key, table in list(tables.items())[:MOST]:
+        fault = name_fault(key)
+        if fault:
+            found.append(Finding((name, key), fault[0], units.shown(key), fault[1]))
+        if isinstance(table, dict):
+            out.append((key, table))
+        else:
+            rule = f"must be a table headed {header}, the name in the dots"
+            found.append(Finding((name, key), rule, units.shown(table)))
+    return out
+
+
+def _checked(
+    title: str, params: tuple[Param, ...], table: Mapping[str, Any], spot: Spot
+) -> tuple[dict[str, Value], Found]:
+    """Read a table; a word of the top that slipped below a table header is told where it belongs."""
+    values, findings = read_table(title, params, table, spot)
+    top = {*(p.name for p in TOP), *TOP_TABLES}
+    known = {p.name for p in params}
+    for n, f in enumerate(findings):
+        word = f.spot[-1]
+        if len(f.spot) > len(spot) and word in top and word not in known:
+            findings[n] = f._replace(hint=f"{word} belongs above the first table of the file")
+    return values, findings
+
+
+def _known(params: tuple[Param, ...], table: Mapping[str, Any]) -> dict[str, Any]:
+    names = {p.name for p in params}
+    return {k: v for k, v in table.items() if k in names}
+
+
+def _item(name: str, kind: Kind, path: str, values: Mapping[str, Value], table: Mapping[str, Any]) -> Item:
+    own = {p.name: values[p.name] for p in kind.params if p.name in values}
+    return Item(name, kind.name, path, own, frozenset(n for n in own if n in table))
+
+
+def _station(
+    n: int, row: object, names: list[str | None], registry: Registry, found: Found
+) -> Station | None:
+    spot: Spot = ("line", n)
+    if not isinstance(row, dict):
+        found.append(Finding(spot, "must be a table headed [[line]]", units.shown(row)))
+        return None
+    part = row.get("part")
+    kind = _kind_of(part, registry, (*spot, "part"), (SLOT,), found) if isinstance(part, str) else None
+    params = PLACE + LIMIT + (kind.params if kind else ())
+    table = row if kind else _known(params, row)
+    values, findings = _checked(with_article(kind.name) if kind else "a station", params, table, spot)
+    path = readable(spot, names)
+    if kind and not findings and kind.name in registry:
+        findings += refusals(registry[kind.name], values, spot)
+    limit = _limit(values, kind, spot, findings)
+    found += findings
+    own = _item(str(values.get("name", part)), kind, path, values, row) if kind else None
+    slot = part == SLOT
+    return Station(
+        name=str(values.get("name", part if isinstance(part, str) else f"station {n + 1}")),
+        path=path,
+        item=None if slot else own or Item("", str(part), path, {}, frozenset()),
+        after=_word(values, "after"),
+        joins=_word(values, "joins"),
+        limit=limit,
+        hub_in=_quantity(values, "hub_in") if slot else None,
+        hub_out=_quantity(values, "hub_out") if slot else None,
+    )
+
+
+def _kind_of(part: str, registry: Registry, spot: Spot, more: tuple[str, ...], found: Found) -> Kind | None:
+    if part in more:
+        return SLOT_KIND
+    if part in registry:
+        return registry[part].kind
+    found.append(Finding(spot, "is not a part", units.shown(part), nearest(part, [*registry, *more])))
+    return None
+
+
+def _limit(values: Mapping[str, Value], kind: Kind | None, spot: Spot, found: Found) -> Limit | None:
+    allowable, source = values.get("allowable"), values.get("allowable_source")
+    if kind and kind.hubs != 2 and (allowable or source):
+        word = "allowable" if allowable else "allowable_source"
+        rule = f"only a part with two hubs can have an allowable, {with_article(kind.name)} has not"
+        found.append(Finding((*spot, word), rule))
+    elif source and not allowable and not any(f.spot[-1] == "allowable" for f in found):
+        found.append(Finding((*spot, "allowable_source"), "stands without an allowable"))
+    if not isinstance(allowable, Quantity):
+        return None
+    return Limit(allowable, str(source or "not stated"))
+
+
+def _candidate(name: str, table: dict[str, Any], registry: Registry, found: Found) -> Candidate | None:
+    spot: Spot = ("candidates", name)
+    if name in RESERVED:
+        found.append(
+            Finding(spot, f'"{name}" is kept for the line without any protection', hint="choose another name")
+        )
+    part = table.get("part", name)
+    at = (*spot, "part") if "part" in table else spot
+    if "part" not in table and name not in registry:
+        protections = [k for k, p in registry.items() if p.kind.family == "protection"]
+        rule = "the name is no protection, so the line part = ... is needed"
+        found.append(Finding(spot, rule, hint=nearest(name, protections)))
+        kind = None
+    else:
+        kind = _kind_of(part, registry, at, (), found) if isinstance(part, str) else None
+    params = CANDIDATE + (kind.params if kind else ())
+    title = with_article(kind.name) if kind else "a candidate"
+    values, findings = _checked(title, params, table if kind else _known(params, table), spot)
+    if kind and not findings:
+        findings += refusals(registry[kind.name], values, spot)
+    found += findings
+    if kind is None:
+        return None
+    return Candidate(name, _item(name, kind, form(spot), values, table), _word(values, "slot"))
+
+
+def _situation(name: str, table: dict[str, Any], registry: Registry, found: Found) -> Situation | None:
+    spot: Spot = ("situations", name)
+    event = table.get("event")
+    kind = registry[event].kind if event in EVENTS and event in registry else None
+    params = SITUATION + (kind.params if kind else ())
+    title = with_article(kind.name) if kind else "a situation"
+    values, findings = _checked(title, params, table if kind else _known(params, table), spot)
+    if kind and not findings:
+        findings += refusals(registry[kind.name], values, spot)
+    found += findings
+    if kind is None:
+        return None
+    horizon, lead = _quantity(values, "horizon"), _quantity(values, "lead")
+    return Situation(
+        name=name,
+        path=form(spot),
+        event=cast(EventName, event),
+        item=_item(name, kind, form(spot), values, table),
+        expect=cast(Expect, values.get("expect") or _expected(kind.name, values)),
+        horizon=horizon.si if horizon else (5.0 if event == "start" else 1.0),
+        at=_word(values, "at"),
+        lead=lead.si if lead else 0.01,
+    )
+
+
+def _expected(event: str, values: Mapping[str, Value]) -> Expect:
+    if event == "partial jam" and "lasts" in values:
+        return "carry"
+    return "let go" if event in ("hard stop", "partial jam") else "hold"
+
+
+def _word(values: Mapping[str, Value], name: str) -> str | None:
+    value = values.get(name)
+    return value if isinstance(value, str) else None
+
+
+def _quantity(values: Mapping[str, Value], name: str) -> Quantity | None:
+    value = values.get(name)
+    return value if isinstance(value, Quantity) else None

@@ -1,0 +1,36 @@
+"""Faults while they are collected: by their place in the document, made readable at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any, NamedTuple
+
+from simcore.errors import Fault
+from simcore.scenario.locate import Spot, lines_of, locate
+from simcore.scenario.paths import names_of, readable
+
+
+class Finding(NamedTuple):
+    """One thing wrong at one spot of the document."""
+
+    spot: Spot
+    rule: str
+    got: str = ""
+    hint: str = ""
+
+
+def faults(
+    findings: Iterable[Finding], raw: Mapping[str, Any], text: str, source: str, changed: Iterable[Spot] = ()
+) -> list[Fault]:
+    """Findings as faults with file, line and readable path, in the order of the file.
+
+    Spots in ``changed`` were set beside the file and have no line in it.
+    """
+    lines, names, beside = lines_of(text), names_of(raw), set(changed)
+    out = []
+    for f in dict.fromkeys(findings):
+        set_beside = f.spot in beside
+        line = None if set_beside else locate(lines, f.spot)
+        file = "--set" if set_beside else source
+        out.append(Fault(readable(f.spot, names), f.rule, f.got, f.hint, line, file))
+    return sorted(out, key=lambda fault: (fault.line is None, fault.line or 0))

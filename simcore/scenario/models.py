@@ -1,0 +1,257 @@
+"""Checked tables: pydantic models built from the inputs that a part declares.
+
+One model for each set of inputs, built when first needed.  A checked input comes out as a Quantity in SI,
+as the chosen word, or as a flag.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Callable, Iterable, Mapping
+from functools import cache
+from typing import Annotated, Any, Final
+
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    ValidationError,
+    WithJsonSchema,
+    create_model,
+)
+from pydantic_core import PydanticCustomError
+
+from simcore import units
+from simcore.contract import Param, Part, choice_code
+from simcore.scenario.findings import Finding
+from simcore.scenario.model import Quantity, Value
+from simcore.scenario.words import nearest
+
+LONGEST_NAME: Final = 60
+LONGEST_TEXT: Final = 2000
+WORDY: Final = ("name", "text", "choice", "flag", "display_torque")
+"""Kinds of input that are not quantities."""
+_HINTED: Final = 40
+"""Unknown words of one table that get a near name; beyond, only the rule."""
+
+
+class InputFault(Exception):  # noqa: N818 - a Fault, as in simcore.errors
+    """An input that breaks a rule."""
+
+    def __init__(self, rule: str, got: str = "", hint: str = "") -> None:
+        self.rule, self.got, self.hint = rule, got, hint
+        super().__init__(rule)
+
+
+def read_value(param: Param, value: object) -> Value:
+    """Check one written input against its declaration; InputFault says what is wrong."""
+    if param.kind in WORDY:
+        return _WORDS[param.kind](param, value)
+    try:
+        quantity = units.parse(value, param.kind)
+    except units.UnitFault as fault:
+        raise InputFault(fault.rule, fault.got, fault.hint) from None
+    _check_bounds(param, quantity, units.shown(value))
+    return quantity
+
+
+def default_value(param: Param) -> Value | None:
+    """The declared default as a checked value; None if the input has none."""
+    if param.default is None:
+        return None
+    if param.kind == "flag":
+        return param.default in (True, "true", "yes")
+    if isinstance(param.default, int | float) and param.kind not in ("ratio", "count"):
+        return Quantity(float(param.default), param.kind, spell(param.default, param.kind))
+    return read_value(param, param.default)
+
+
+def bound(value: str | float | None, kind: str) -> float | None:
+    """A declared bound in SI; bare numbers are SI already."""
+    if value is None or isinstance(value, int | float):
+        return value
+    return units.parse(value, kind).si
+
+
+def spell(value: str | float | None, kind: str) -> str:
+    """A declared bound or default as it is printed."""
+    if isinstance(value, str) or value is None:
+        return value or ""
+    return units.plain(value) if value == 0 or kind in WORDY else units.show(value, kind)
+
+
+@cache
+def model_of(title: str, params: tuple[Param, ...]) -> type[BaseModel]:
+    """The pydantic model of a table with these inputs; unknown words are refused."""
+    fields: dict[str, Any] = {f"f_{n}": _field(p) for n, p in enumerate(params)}
+    return create_model(title, __config__=ConfigDict(extra="forbid", title=title), **fields)
+
+
+def read_table(
+    title: str, params: tuple[Param, ...], table: Mapping[str, Any], spot: tuple[str | int, ...]
+) -> tuple[dict[str, Value], list[Finding]]:
+    """Check a table: the sound inputs by name (defaults included), and what is wrong.
+
+    ``title`` names the table in sentences (``a gear``).
+    """
+    findings: list[Finding] = []
+    try:
+        model_of(title, params).model_validate(dict(table))
+    except ValidationError as error:
+        for n, e in enumerate(error.errors(include_url=False, include_input=False)):
+            findings.append(_finding(e, title, params, table, spot, n < _HINTED))
+    wrong = {f.spot[-1] for f in findings}
+    values: dict[str, Value] = {}
+    for p in params:
+        value = read_value(p, table[p.name]) if p.name in table and p.name not in wrong else None
+        value = default_value(p) if p.name not in table else value
+        if value is not None:
+            values[p.name] = value
+    return values, findings
+
+
+def refusals(part: Part, values: Mapping[str, Value], spot: tuple[str | int, ...]) -> list[Finding]:
+    """What the part itself finds impossible in its inputs together."""
+    if not part.has("refuse"):
+        return []
+    raw = {p.name: _code(p, values[p.name]) for p in part.kind.params if p.name in values}
+    try:
+        sentences = part.call("refuse", part.raw(raw))
+    except ArithmeticError as error:
+        sentences = [f"the inputs do not go together ({error})"]
+    return [Finding(spot, sentence) for sentence in sentences]
+
+
+def has_hidden(text: str) -> bool:
+    """Whether a text holds control characters or invisible ones."""
+    return any(unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp") for c in text)
+
+
+def name_fault(name: str) -> tuple[str, str] | None:
+    """Rule and hint if a text cannot name a station, a candidate or a situation."""
+    if not name.strip():
+        return "a name must not be empty", ""
+    if name != name.strip():
+        return "a name must not begin or end with a blank", f"write {units.shown(name.strip())}"
+    if has_hidden(name):
+        return "a name must not hold control characters or invisible ones", "type it anew"
+    if set(name) & set('/\\"') or name in (".", ".."):
+        return 'a name must not hold a slash, a backslash or a double quote, nor be "." or ".."', ""
+    if len(name) > LONGEST_NAME:
+        return f"a name must have at most {LONGEST_NAME} characters, this one has {len(name)}", ""
+    return None
+
+
+def _code(param: Param, value: Value) -> float:
+    if isinstance(value, Quantity):
+        return value.si
+    return float(value) if isinstance(value, bool) else choice_code(param, value)
+
+
+def _check_bounds(param: Param, quantity: Quantity, got: str) -> None:
+    low, high, above = (bound(b, param.kind) for b in (param.low, param.high, param.above))
+    if above is not None and quantity.si <= above:
+        raise InputFault(f"must be above {spell(param.above, param.kind)}", got)
+    if low is not None and quantity.si < low:
+        raise InputFault(f"must be at least {spell(param.low, param.kind)}", got)
+    if high is not None and quantity.si > high:
+        raise InputFault(f"must be at most {spell(param.high, param.kind)}", got)
+
+
+def _text(param: Param, value: object) -> str:
+    if not isinstance(value, str):
+        raise InputFault("must be text in quotes", units.shown(value))
+    if len(value) > LONGEST_TEXT:
+        raise InputFault(f"must have at most {LONGEST_TEXT} characters", f"{len(value)} characters")
+    if has_hidden(value.replace("\n", " ").replace("\t", " ").replace("\r", " ")):
+        raise InputFault("must not hold control characters or invisible ones", units.shown(value))
+    if not value.strip():
+        raise InputFault("must not be empty", units.shown(value))
+    return value
+
+
+def _named(param: Param, value: object) -> str:
+    if not isinstance(value, str):
+        raise InputFault("must be a name in quotes", units.shown(value))
+    fault = name_fault(value)
+    if fault:
+        raise InputFault(fault[0], units.shown(value), fault[1])
+    return value
+
+
+def _choice(param: Param, value: object) -> str:
+    if isinstance(value, str) and value in param.choices:
+        return value
+    rule = f"must be one of {', '.join(param.choices)}"
+    near = nearest(value, param.choices)
+    raise InputFault(rule, units.shown(value), near if near.startswith("nearest") else "")
+
+
+def _flag(param: Param, value: object) -> bool:
+    if not isinstance(value, bool):
+        raise InputFault("must be true or false, without quotes", units.shown(value))
+    return value
+
+
+def _torque_unit(param: Param, value: object) -> str:
+    rule = f"must be one of {', '.join(param.choices)}"
+    if not isinstance(value, str):
+        raise InputFault(rule, units.shown(value))
+    try:
+        unit = units.canonical(value, "torque")
+    except units.UnitFault:
+        raise InputFault(rule, units.shown(value)) from None
+    return _choice(param, unit)
+
+
+_WORDS: Final[dict[str, Callable[[Param, object], str | bool]]] = {
+    "name": _named, "text": _text, "choice": _choice, "flag": _flag, "display_torque": _torque_unit,
+}  # fmt: skip
+
+
+def _field(param: Param) -> Any:
+    from simcore.scenario.schema import schema_of
+
+    def check(value: object) -> Value:
+        try:
+            return read_value(param, value)
+        except InputFault as fault:
+            context = {"got": fault.got, "hint": fault.hint, "rule": fault.rule}
+            raise PydanticCustomError("input", "{rule}", context) from None
+
+    kind = Annotated[Any, PlainValidator(check), WithJsonSchema(schema_of(param))]
+    return (kind, Field(... if param.required else None, alias=param.name))
+
+
+def _finding(
+    error: Any,
+    title: str,
+    params: Iterable[Param],
+    table: Mapping[str, Any],
+    spot: tuple[str | int, ...],
+    hinted: bool,
+) -> Finding:
+    word = error["loc"][0]
+    here = (*spot, word)
+    if error["type"] == "missing":
+        param = next(p for p in params if p.name == word)
+        return Finding(here, f"is missing: {param.meaning}", hint=f"write {example(param)}")
+    if error["type"] == "extra_forbidden":
+        hint = nearest(word, (p.name for p in params if p.name not in table)) if hinted else ""
+        return Finding(here, f"is not an input of {title}", hint=hint)
+    context = error["ctx"]
+    return Finding(here, context["rule"], context["got"], context["hint"])
+
+
+def example(param: Param) -> str:
+    """A line of the file that sets an input, as a pattern to follow."""
+    if param.kind == "choice":
+        return f'{param.name} = "{param.choices[0]}"'
+    if param.kind == "flag":
+        return f"{param.name} = true"
+    if param.kind in ("name", "text"):
+        return f'{param.name} = "..."'
+    if param.kind in ("ratio", "count"):
+        return f"{param.name} = {'6' if param.kind == 'count' else '0.95'}"
+    return f'{param.name} = "... {units.units_of(param.kind)[0]}"'

@@ -1,0 +1,174 @@
+"""Readable paths into a scenario: ``candidates["ball detent"].setting``, ``line["gearbox"].ratio``.
+
+A spot is the place in the parsed TOML document (``("line", 1, "ratio")``), a path names stations by
+their names (``("line", "gearbox", "ratio")``).  Stations without a usable name are counted from 1:
+``line[3]``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any, Final
+
+from simcore.contract import Kind, Part
+from simcore.scenario.locate import Spot
+from simcore.scenario.words import (
+    CANDIDATE,
+    COLLECTIONS,
+    DISPLAY,
+    LIMIT,
+    PLACE,
+    SITUATION,
+    SLOT,
+    SLOT_KIND,
+    SOLVER,
+    TOP,
+    nearest,
+)
+
+_STEP: Final = re.compile(
+    r'\s*(?:\[\s*"(?P<double>(?:\\.|[^"\\])*)"\s*\]|\[\s*\'(?P<single>[^\']*)\'\s*\]'
+    r"|\[\s*(?P<bracket>[^\[\]]+?)\s*\]"
+    r'|\.?\s*"(?P<quoted>(?:\\.|[^"\\])*)"|\.?\s*(?P<bare>[^\[\].="]+?)(?=\s*(?:[\[.]|$)))'
+)
+
+Raw = dict[str, Any]
+
+
+class PathFault(ValueError):  # noqa: N818 - a Fault, as in simcore.errors
+    """A path that names nothing; ``hint`` may hold a near one."""
+
+    def __init__(self, rule: str, hint: str = "") -> None:
+        self.rule, self.hint = rule, hint
+        super().__init__(f"{rule} ({hint})" if hint else rule)
+
+
+def parse(path: str) -> tuple[str, ...]:
+    """Steps of a readable path; ``line.gearbox.ratio`` is read too.  PathFault if it is none."""
+    steps: list[str] = []
+    at = 0
+    while at < len(path):
+        match = _STEP.match(path, at)
+        if match is None or match.end() == at or not (match[0].strip().startswith((".", "[")) or not steps):
+            raise PathFault(f'"{path[:80]}" is not a path', 'for instance candidates["ball detent"].setting')
+        text = next(t for t in match.groups() if t is not None)
+        escaped = match.lastgroup in ("double", "quoted")
+        steps.append(re.sub(r"\\(.)", r"\1", text) if escaped else text.strip())
+        at = match.end()
+    if not steps:
+        raise PathFault("the path is empty", 'for instance candidates["ball detent"].setting')
+    return tuple(steps)
+
+
+def form(steps: tuple[str | int, ...]) -> str:
+    """Write steps as a readable path; whole numbers are list positions from 0, written from 1."""
+    if not steps:
+        return ""
+    out = str(steps[0])
+    for n, step in enumerate(steps[1:], 1):
+        if isinstance(step, int):
+            out += f"[{step + 1}]"
+        elif (n == 1 and steps[0] in COLLECTIONS) or not re.fullmatch(r"[A-Za-z0-9_-]+", step):
+            text = "".join(c if c.isprintable() else "?" for c in step[:80])
+            out += '["' + text.replace("\\", "\\\\").replace('"', '\\"') + '"]'
+        else:
+            out += f".{step}"
+    return out
+
+
+def names_of(raw: Mapping[str, Any]) -> list[str | None]:
+    """Names of the stations of a document, the part's name where none is given; None if unusable or twice."""
+    line = raw.get("line")
+    rows = line if isinstance(line, list) else []
+    names = [_name(row) for row in rows]
+    twice = {n for n in names if n is not None and names.count(n) > 1}
+    return [None if n in twice else n for n in names]
+
+
+def readable(spot: Spot, names: list[str | None]) -> str:
+    """The readable path of a spot; ``names`` are those of :func:`names_of`."""
+    steps = list(spot)
+    if len(steps) > 1 and steps[0] == "line" and isinstance(steps[1], int) and steps[1] < len(names):
+        steps[1] = names[steps[1]] or steps[1]
+    return form(tuple(steps))
+
+
+def all_paths(raw: Mapping[str, Any], registry: Mapping[str, Part]) -> list[str]:
+    """Every path of a document that can be set, written or not."""
+    names = names_of(raw)
+    return [readable(spot, names) for spot in _settable(raw, registry)]
+
+
+def put(raw: Raw, path: str, text: str, registry: Mapping[str, Part]) -> Spot:
+    """Set the value at ``path`` in a document, in place; the spot that was set.
+
+    ``true`` and ``false`` become flags, other text stays text (numbers are read from text as well).
+    Raises PathFault with the nearest path if there is no such place.
+    """
+    steps = parse(path)
+    spot = _spot(raw, steps)
+    if spot not in _settable(raw, registry):
+        raise PathFault("is not a path of this scenario", nearest(form(steps), all_paths(raw, registry)))
+    table: Any = raw
+    for step in spot[:-1]:
+        table = table[step] if isinstance(step, int) else table.setdefault(step, {})
+        if not isinstance(table, dict | list):
+            raise PathFault("does not lie in a table")
+    table[spot[-1]] = _value(text)
+    return spot
+
+
+def _value(text: str) -> str | bool:
+    clean = text.strip()
+    if clean in ("true", "false"):
+        return clean == "true"
+    quoted = len(clean) > 1 and clean[0] == clean[-1] and clean[0] in "\"'"
+    return clean[1:-1] if quoted else clean
+
+
+def _spot(raw: Raw, steps: tuple[str, ...]) -> Spot:
+    if steps[0] != "line" or len(steps) < 2:
+        return steps
+    names = names_of(raw)
+    if steps[1] in names:
+        return ("line", names.index(steps[1]), *steps[2:])
+    counted = re.fullmatch("[0-9]{1,3}", steps[1])
+    return ("line", int(steps[1]) - 1 if counted else steps[1], *steps[2:])
+
+
+def _name(row: object) -> str | None:
+    if not isinstance(row, dict):
+        return None
+    name = row.get("name", row.get("part"))
+    return name if isinstance(name, str) and name and len(name) <= 80 else None
+
+
+def _tables(raw: Mapping[str, Any], name: str) -> dict[str, dict[str, Any]]:
+    table = raw.get(name)
+    rows = table.items() if isinstance(table, dict) else ()
+    return {k: v for k, v in rows if isinstance(v, dict)}
+
+
+def _inputs(part: object, registry: Mapping[str, Part]) -> list[str]:
+    kind: Kind | None = SLOT_KIND if part == SLOT else None
+    if isinstance(part, str) and part in registry:
+        kind = registry[part].kind
+    return [p.name for p in kind.params] if kind else []
+
+
+def _settable(raw: Mapping[str, Any], registry: Mapping[str, Part]) -> list[Spot]:
+    out: list[Spot] = [(p.name,) for p in TOP]
+    out += [("display", p.name) for p in DISPLAY] + [("solver", p.name) for p in SOLVER]
+    rows = raw.get("line")
+    for n, row in enumerate(rows if isinstance(rows, list) else []):
+        if isinstance(row, dict):
+            own = [p.name for p in (*PLACE, *LIMIT)] + _inputs(row.get("part"), registry)
+            out += [("line", n, w) for w in own]
+    for name, table in _tables(raw, "candidates").items():
+        own = [p.name for p in CANDIDATE] + _inputs(table.get("part", name), registry)
+        out += [("candidates", name, w) for w in own]
+    for name, table in _tables(raw, "situations").items():
+        own = [p.name for p in SITUATION] + _inputs(table.get("event"), registry)
+        out += [("situations", name, w) for w in own]
+    return out

@@ -1,0 +1,83 @@
+"""The scenario's own words beside the parts' inputs, written as inputs so that all is checked alike.
+
+``name`` is text that names a thing, ``text`` free text, ``display_torque`` a unit to print torques in.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from functools import lru_cache
+from typing import Final, get_args
+
+from simcore.contract import Kind, Param
+from simcore.scenario.model import EventName, Expect
+
+SLOT: Final = "slot"
+EVENTS: Final[tuple[str, ...]] = get_args(EventName)
+EXPECTS: Final[tuple[str, ...]] = get_args(Expect)
+TORQUE_UNITS: Final = ("N*m", "kN*m", "lbf*in", "lbf*ft")
+COLLECTIONS: Final = ("line", "candidates", "situations")
+RESERVED: Final = ("none",)
+"""Names of candidates that the program needs itself: ``none`` is the line without any."""
+
+TOP: Final = (
+    Param("title", "text", "what the scenario shows, in a few words", required=True),
+    Param("question", "text", "what is to be decided"),
+    Param("protect", "name", "station whose allowable decides", required=True),
+)
+DISPLAY: Final = (
+    Param("torque", "display_torque", "unit to print torques in", choices=TORQUE_UNITS),
+)  # fmt: skip
+SOLVER: Final = (
+    Param("relative_tolerance", "ratio", "relative tolerance of the solver", low=1e-12, high=1e-3),
+)
+PLACE: Final = (
+    Param("name", "name", "name of the station; left out: the part's name"),
+    Param("part", "name", "kind of part, or slot for a place where candidates are tried", required=True),
+    Param("after", "name", "station to branch off from, instead of following the one above"),
+    Param("joins", "name", "station that this chain ends into"),
+)
+LIMIT: Final = (
+    Param("allowable", "effort", "torque (or force) the connection may bear", above=0),
+    Param("allowable_source", "text", "where the allowable comes from"),
+)
+SLOT_KIND: Final = Kind(
+    name=SLOT,
+    family="transmission",
+    summary="a place in the line where the candidates are tried",
+    params=(
+        Param("hub_in", "inertia", "inertia of the hub towards the drive", low=0),
+        Param("hub_out", "inertia", "inertia of the hub towards the load", low=0),
+    ),
+)
+CANDIDATE: Final = (
+    Param("part", "name", "kind of protection; left out: the candidate's own name"),
+    Param("slot", "name", "slot it is tried in; left out: the first of the line"),
+)
+SITUATION: Final = (
+    Param("event", "choice", "what happens", required=True, choices=EVENTS),
+    Param("at", "name", "station where it happens; left out: the load"),
+    Param("expect", "choice", "what the protection ought to do; left out: let go in a hard stop and a jam "
+          "that stays, carry in a jam that clears, else hold", choices=EXPECTS),
+    Param("horizon", "time", "time watched after the event; left out: 1 s, a start 5 s",
+          above="0 s", high="1 h"),
+    Param("lead", "time", "steady running shown before the event", default="10 ms", low="0 s", high="10 s"),
+)  # fmt: skip
+TOP_TABLES: Final = ("display", "solver", *COLLECTIONS)
+
+
+@lru_cache(maxsize=4096)
+def _near(word: str, names: tuple[str, ...]) -> str:
+    by_case = {n.casefold(): n for n in reversed(names)}
+    hit = difflib.get_close_matches(word.casefold(), list(by_case), n=1, cutoff=0.55)
+    return by_case[hit[0]] if hit else ""
+
+
+def nearest(word: object, names: Iterable[str], what: str = "nearest") -> str:
+    """``nearest: gearbox``, else the few valid names, else nothing."""
+    valid = tuple(names)
+    hit = _near(word[:60], valid[:400]) if isinstance(word, str) else ""
+    if hit:
+        return f"{what}: {hit}"
+    return f"valid: {', '.join(valid)}" if 0 < len(valid) <= 8 else ""
