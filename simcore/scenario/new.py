@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-_TEMPLATE: Final = '''\
+_TEMPLATE: Final = """\
 #:schema ./simcore.schema.json
 # The line above lets an editor complete and check this file; make the schema once with
 #   simcore schema > simcore.schema.json
@@ -90,7 +90,7 @@ lasts = "0.4 s"
 
 [situations."start with a full table"]
 event = "start"
-'''
+"""
 
 
 def template() -> str:

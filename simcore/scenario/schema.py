@@ -21,7 +21,7 @@ from simcore.scenario.words import (
 )
 
 DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
-_NUMBER: Final = r"[+\-−]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?"
+_NUMBER: Final = r"[+\-−]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?(?![0-9.])"
 _MARK: Final = "x-quantity"
 
 Schema = dict[str, Any]

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from simcore.errors import Fault, InputError
 from simcore.scenario.locate import deepest_key
+from simcore.units import shown
 
 _DEEPEST: Final = 40
 _PLAIN: Final = (
@@ -26,6 +27,7 @@ _PLAIN: Final = (
     ("Illegal character", "a misplaced or invisible character stands here, or a quote is not closed"),
     ("Unescaped '\\\\'", "a backslash in a text must be doubled"),
     ("Unexpected end of file", "the file ends in the middle of a value"),
+    ('Expected "', "a text is not closed by its quote"),
     ("Expected", "a sign is missing here"),
 )  # fmt: skip
 
@@ -50,7 +52,7 @@ def document(text: str, source: str) -> dict[str, Any]:
 def _decoded(error: tomllib.TOMLDecodeError, text: str, source: str) -> InputError:
     message = str(error)
     place = re.search(r"\(at line (\d+), column (\d+)\)", message)
-    total = text.count("\n") + 1
+    total = text.rstrip().count("\n") + 1
     line = int(place[1]) if place else total
     rule = next((plain for start, plain in _PLAIN if message.startswith(start)), "this value cannot be read")
     written = text.split("\n")[line - 1] if line <= total else ""
@@ -60,11 +62,11 @@ def _decoded(error: tomllib.TOMLDecodeError, text: str, source: str) -> InputErr
 def _way_out(message: str, written: str) -> str:
     value = re.search(r"=\s*([^#]*)", written)
     if value and re.match(r"[+-]?[0-9][0-9.]*\s*[A-Za-z%°µ]", value[1]):
-        return f'a quantity is written in quotes: "{value[1].strip()[:40]}"'
+        return f"a quantity is written in quotes: {shown(value[1].strip(), 40)}"
     if value and re.match(r"[+-]?[0-9]+,[0-9]", value[1]):
         return "a decimal point is needed, not a comma"
     if value and re.match(r"[A-Za-z]", value[1]) and value[1].strip().lower() not in ("true", "false"):
-        return f'text is written in quotes: "{value[1].strip()[:40]}"'
+        return f"text is written in quotes: {shown(value[1].strip(), 40)}"
     if message.startswith("Cannot declare") and re.match(r"\s*\[line\]", written):
         return "a station is headed [[line]], with two brackets"
     return ""

@@ -54,6 +54,7 @@ TABLE: Final[dict[str, tuple[str, str, str]]] = {
     ),
     "fade": ("a change per kelvin", "1/K", "1/K %/K"),
     "inverse_speed": ("a change per rotational speed", "s/rad", "s/rad 1/(rad/s) %/(rad/s) 1/rpm %/rpm"),
+    "flux_density": ("a magnetic flux density", "T", "T mT"),
     "ratio": ("a ratio", "1", " %"),
     "count": ("a count", "1", ""),
 }  # fmt: skip

@@ -1,0 +1,55 @@
+"""The parts that ship: their declarations can be read, the shipped scenarios and the starter are sound."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from simcore import units
+from simcore.parts import REGISTRY
+from simcore.scenario.models import WORDY, bound, default_value
+from simcore.scenario.new import template
+from simcore.scenario.read import read, read_text
+from simcore.scenario.schema import schema
+from simcore.scenario.words import CANDIDATE, LIMIT, PLACE, SITUATION
+
+INPUTS = [(p.kind, q) for p in REGISTRY.values() for q in p.kind.params]
+SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
+
+
+@pytest.mark.parametrize(("kind", "param"), INPUTS, ids=[f"{k.name}: {p.name}" for k, p in INPUTS])
+def test_declarations(kind, param):
+    assert param.kind in (*units.kinds(), *WORDY)
+    default = default_value(param)
+    if param.kind not in WORDY:
+        low, high, above = (bound(b, param.kind) for b in (param.low, param.high, param.above))
+        low_usual, high_usual = (bound(u, param.kind) for u in param.usual or (0, 0))
+        assert low_usual <= high_usual
+        assert default is None or above is None or default.si > above
+        assert high is None or low is None or low < high
+    taken = SITUATION if kind.family == "event" else PLACE + LIMIT + CANDIDATE
+    assert param.name not in [w.name for w in taken]
+
+
+def test_the_starter_scenario_is_sound():
+    assert len(read_text(template()).candidates) == 2
+
+
+def test_schema_of_all_parts():
+    whole = schema()
+    jsonschema.Draft202012Validator.check_schema(whole)
+    assert json.loads(json.dumps(whole)) == whole
+    assert [
+        e.message for e in jsonschema.Draft202012Validator(whole).iter_errors(tomllib.loads(template()))
+    ] == []
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda p: p.name)
+def test_shipped_scenarios(path):
+    assert read(path).situations
+    check = jsonschema.Draft202012Validator(schema())
+    assert [e.message for e in check.iter_errors(tomllib.loads(path.read_text(encoding="utf-8")))] == []
