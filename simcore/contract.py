@@ -22,6 +22,8 @@ kernel compiles them, tests call them as they are).  Functions a part may define
 ``ratios(r)``            turns of the part's own shaft for one of hub a and of hub b (gears)
 ``scale(r)``             travel for one radian (a body that turns rotation into travel)
 ``free_speed(p)``        speed a drive settles at without load
+``top_torque(p)``        largest torque a drive gives
+``band(p)``              (protections) breakaway or profile peak over setting
 ``sheet(p)``             names and values a data sheet would state, for the catalogue
 ``refuse(r)``            sentences on what is impossible in the raw inputs ``r``
 
@@ -119,6 +121,7 @@ class Kind:
     guards: tuple[str, ...] = ()
     memory: tuple[str, ...] = ()
     hubs: int = 2
+    domain: Literal["rotation", "travel", "any"] = "rotation"
     reads: tuple[str, ...] = ()
     writes: tuple[str, ...] = ()
     lets_go: str = ""
@@ -165,7 +168,7 @@ class Part:
 
 FUNCTIONS: Final = (
     "resolve", "start_mode", "torque", "ground", "friction", "rate", "guards", "clock", "switch",
-    "loss", "store", "dial", "hint", "inertias", "ratios", "scale", "free_speed", "sheet", "refuse",
+    "loss", "store", "dial", "hint", "inertias", "ratios", "scale", "free_speed", "top_torque", "band", "sheet", "refuse",
 )  # fmt: skip
 
 

@@ -314,6 +314,10 @@ def store(q: Q) -> float:
     return 0.5 * q.p[K] * z * z + _element_energy(q, abs(q.x[LIFT]))
 
 
+def band(p: Any) -> float:
+    return 1.0
+
+
 def hint(p: Any) -> float:
     return p[K]
 

@@ -21,6 +21,7 @@ SLACK, TAUT_F, TAUT_B, EASED_F, EASED_B, BOTH, UPPER, LOWER, SLACK_B = range(9)
 KIND = Kind(
     name="belt or chain",
     family="transmission",
+    domain="travel",
     summary="belt, chain or rope between travelling stations: pulls, never pushes",
     params=(
         Param("stiffness", "linear_stiffness", "stiffness of one strand", required=True, above="0 N/m"),

@@ -60,6 +60,10 @@ def free_speed(p: Any) -> float:
     return p[SPEED]
 
 
+def top_torque(p: Any) -> float:
+    return p[TORQUE]
+
+
 def start_mode(p: Any, sense: float) -> int:
     return OFF if sense == 0.0 else AT_SPEED
 

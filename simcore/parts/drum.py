@@ -12,6 +12,7 @@ from simcore.contract import Kind, Param
 KIND = Kind(
     name="drum",
     family="body",
+    domain="any",
     hubs=1,
     summary="drum, sprocket or pulley between rotation and travel, with its inertia",
     params=(

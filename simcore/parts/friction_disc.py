@@ -227,6 +227,10 @@ def store(q: Q) -> float:
     return 0.5 * q.p[K] * z * z
 
 
+def band(p: Any) -> float:
+    return p[BREAK]
+
+
 def hint(p: Any) -> float:
     return p[K]
 

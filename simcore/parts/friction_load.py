@@ -16,6 +16,7 @@ RUNNING, BREAKAWAY, VISCOUS = range(3)
 KIND = Kind(
     name="friction load",
     family="load",
+    domain="any",
     hubs=1,
     summary="dry friction (with its own breakaway) and viscous drag against the ground",
     params=(

@@ -19,6 +19,7 @@ CLEAR, TOUCHING, EASED = range(3)
 KIND = Kind(
     name="hard stop",
     family="event",
+    domain="any",
     hubs=1,
     summary="the load meets a stop: contact stiffness, damping, opening and closing",
     params=(

@@ -14,6 +14,7 @@ from simcore.parts._added_drag import MODES, ROW, drag_clock, drag_friction, dra
 KIND = Kind(
     name="load step",
     family="event",
+    domain="any",
     hubs=1,
     summary="the ordinary load grows at once and stays",
     params=(

@@ -165,6 +165,10 @@ def store(q: Q) -> float:
     return q.p[PEAK] / q.p[PAIRS] * (1.0 - cos(_angle(q)))
 
 
+def band(p: Any) -> float:
+    return 1.0
+
+
 def hint(p: Any) -> float:
     return p[PEAK] * p[PAIRS]
 

@@ -9,6 +9,7 @@ from simcore.contract import Kind, Param
 KIND = Kind(
     name="moving mass",
     family="body",
+    domain="travel",
     hubs=1,
     summary="mass that travels: payload, carriers, belt",
     params=(Param("mass", "mass", "mass that travels", required=True, above="0 kg"),),

@@ -14,6 +14,7 @@ from simcore.parts._added_drag import MODES, ROW, drag_clock, drag_friction, dra
 KIND = Kind(
     name="partial jam",
     family="event",
+    domain="any",
     hubs=1,
     summary="extra drag on the load from an instant on, for good or until it clears",
     params=(

@@ -181,6 +181,10 @@ def store(q: Q) -> float:
     return _elastic(q)
 
 
+def band(p: Any) -> float:
+    return 1.0
+
+
 def hint(p: Any) -> float:
     return p[K]
 

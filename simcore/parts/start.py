@@ -15,6 +15,7 @@ AT = 0
 KIND = Kind(
     name="start",
     family="event",
+    domain="any",
     hubs=0,
     summary="start from rest under full load, with the motor's torque ramp or another",
     params=(

@@ -82,6 +82,10 @@ def free_speed(p: Any) -> float:
     return p[SYNC]
 
 
+def top_torque(p: Any) -> float:
+    return min(p[PEAK], p[CEILING])
+
+
 def start_mode(p: Any, sense: float) -> int:
     return OFF if sense == 0.0 else ON_CURVE
 

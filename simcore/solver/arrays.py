@@ -75,6 +75,11 @@ N_MEAS = 29
 (L_E0, L_SOURCE0, L_LOSS0, L_E1, L_SOURCE1, L_LOSS1, L_TURNED, L_RESIDUAL, L_T_END) = range(9)
 
 
+FULL = 1.0
+"""Evaluate guards too; a float, because numba compiles a function anew for every literal integer."""
+PLAIN = 0.0
+
+
 class Status(IntEnum):
     """How a case ended."""
 

@@ -32,10 +32,22 @@ ENTRY: dict[str, Any] = {"error_model": "numpy", "nogil": True, "cache": True}
 
 
 class Adopter:
-    """Turns plain functions into kernel functions, once each, with their callees."""
+    """Turns plain functions into kernel functions, once each, with their callees.
 
-    def __init__(self) -> None:
+    With ``plain`` they stay uncompiled: the same kernel in slow Python, to debug and to compare with.
+    """
+
+    def __init__(self, plain: bool = False) -> None:
         self.done: dict[Callable[..., Any], Any] = {}
+        self.plain = plain
+
+    def njit(self, **options: Any) -> Callable[[Any], Any]:
+        """numba's decorator, or none."""
+        if self.plain:
+            return lambda f: f
+        from numba import njit
+
+        return njit(**options)  # type: ignore[no-any-return]
 
     def put(self, plain: Callable[..., Any], compiled: Any) -> None:
         """Use ``compiled`` wherever ``plain`` is called."""
@@ -44,9 +56,7 @@ class Adopter:
     def adopt(self, plain: Callable[..., Any]) -> Any:
         """Kernel version of ``plain``."""
         if plain not in self.done:
-            from numba import njit
-
-            self.done[plain] = njit(**INNER)(self.rebound(plain))
+            self.done[plain] = self.njit(**INNER)(self.rebound(plain))
         return self.done[plain]
 
     def rebound(self, plain: Callable[..., Any]) -> FunctionType:
@@ -119,14 +129,25 @@ def load_kernel(parts: Sequence[Part]) -> ModuleType:
     spec = importlib.util.spec_from_file_location(name, path)
     assert spec is not None and spec.loader is not None
     module = importlib.util.module_from_spec(spec)
-    adopter = Adopter()
+    furnish(module, parts, Adopter())
+    sys.modules[name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+def furnish(module: ModuleType, parts: Sequence[Part], adopter: Adopter) -> None:
+    """Give the generated module what its text names."""
     for p in parts:
         for f, fn in p.functions.items():
             module.__dict__[f"k{p.index}_{f}"] = _Lazy(adopter, fn)
-    module.__dict__["_adopter"] = adopter
-    module.__dict__["_dispatch"] = dispatch
-    sys.modules[name] = module
-    spec.loader.exec_module(module)
+    module.__dict__.update(_adopter=adopter, _dispatch=dispatch, njit=adopter.njit)
+
+
+def plain_kernel(parts: Sequence[Part]) -> ModuleType:
+    """The same kernel uncompiled."""
+    module = ModuleType("simcore_kernel_plain")
+    furnish(module, parts, Adopter(plain=True))
+    exec(compile(module_text(parts), "<kernel>", "exec"), module.__dict__)
     return module
 
 

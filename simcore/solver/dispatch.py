@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 
-def evaluate(t: float, full: int, y: Any, dy: Any, T: Any, G: Any, line: Any, state: Any) -> None:
+def evaluate(t: float, full: float, y: Any, dy: Any, T: Any, G: Any, line: Any, state: Any) -> None:
     """Slopes ``dy`` of all states and quadratures, torques ``T``; guards ``G`` too if ``full``."""
     raise NotImplementedError
 

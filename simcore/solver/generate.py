@@ -10,8 +10,6 @@ HEAD = '''"""Generated kernel; do not edit."""
 
 from math import inf
 
-from numba import njit
-
 from simcore.contract import Q
 from simcore.solver.compile import ENTRY, INNER
 
@@ -69,22 +67,22 @@ EVALUATE_TAIL = """
             dy[row[15] + 1] = torque * wb
             dy[row[15] + 2] = abs(wa - wb) if line.klass[e, state.mode[e]] >= 2 else 0.0
     dy[y.shape[0] - 1] = source
-    if full == 1:
+    if full > 0.5:
         last = G.shape[0] - 1
         G[last] = 1.0
     for n in range(nn):
         s = state.mode[count + n]
         if s == 0:
             dy[nn + n] = 0.0
-            if full == 1:
+            if full > 0.5:
                 G[4 * count + n] = min(
                     line.nodes[n, 1] + line.nodes[n, 2], line.nodes[n, 3] - line.nodes[n, 1]
                 )
         else:
             dy[nn + n] = line.nodes[n, 1] * line.nodes[n, 0]
-            if full == 1 and s != 9:
+            if full > 0.5 and s != 9:
                 G[4 * count + n] = s * y[nn + n]
-        if full == 1 and line.nodes[n, 4] > 0.0:
+        if full > 0.5 and line.nodes[n, 4] > 0.0:
             G[last] = line.nodes[n, 4] - abs(y[nn + n])
 """
 
@@ -119,7 +117,7 @@ def evaluate_lines(p: Part) -> list[str]:
         lines.append(f"dx = {k}_rate(q, torque)")
         lines += [f"dy[row[3] + {i}] = dx[{i}]" for i in range(len(p.kind.states))]
     if p.has("guards"):
-        lines.append("if full == 1:")
+        lines.append("if full > 0.5:")
         lines.append(f"    g = {k}_guards(q, torque)")
         lines += [f"    G[{N_GUARD} * e + {i}] = g[{i}]" for i in range(len(p.kind.guards))]
     return lines

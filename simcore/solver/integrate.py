@@ -75,17 +75,17 @@ def arrive(t: float, y: Any, live: bool, line: Any, state: Any, work: Any) -> bo
 
 def crossing_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
     """Share of the step just past its first guard crossing; 2 if there is none."""
-    copy_row(work.g, ar.G0, ar.GL)
+    copy_row(work.g[ar.G0], work.g[ar.GL])
     if any_crossed_since(work.g[ar.GM], work.g[ar.G0]):
-        copy_row(work.g, ar.GM, ar.GR)
+        copy_row(work.g[ar.GM], work.g[ar.GR])
         return locate(0.0, 0.5, t, h, y, line, state, work)
     dip = dip_share(t, h, y, line, state, work)
     if dip <= 1.0:
-        guards_at(dip, t, h, y, ar.GR, line, state, work)
+        guards_at(dip, t, h, y, work.g[ar.GR], line, state, work)
         return locate(0.0, dip, t, h, y, line, state, work)
     if any_crossed_since(work.g[ar.G1], work.g[ar.G0]):
-        copy_row(work.g, ar.GM, ar.GL)
-        copy_row(work.g, ar.G1, ar.GR)
+        copy_row(work.g[ar.GM], work.g[ar.GL])
+        copy_row(work.g[ar.G1], work.g[ar.GR])
         return locate(0.5, 1.0, t, h, y, line, state, work)
     return 2.0
 
@@ -93,10 +93,10 @@ def crossing_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any)
 def truncate(s: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> None:
     """Make the share ``s`` of the step its end: state, torques there, mid-point and slopes of it."""
     dense(s, h, y, work.k, work.k[ar.TRIAL])
-    evaluate(t + s * h, 1, work.k[ar.TRIAL], work.k[ar.K_PROBE], work.t[ar.T1], work.g[ar.G1], line, state)
+    evaluate(t + s * h, ar.FULL, work.k[ar.TRIAL], work.k[ar.K_PROBE], work.t[ar.T1], work.g[ar.G1], line, state)
     dense(0.5 * s, h, y, work.k, work.k[ar.MIDDLE])
     evaluate(
-        t + 0.5 * s * h, 0, work.k[ar.MIDDLE], work.k[ar.K_MIDDLE], work.t[ar.TM], work.g[ar.GM], line, state
+        t + 0.5 * s * h, ar.PLAIN, work.k[ar.MIDDLE], work.k[ar.K_MIDDLE], work.t[ar.TM], work.g[ar.GM], line, state
     )
     work.count[ar.CALLS] += 2
 
@@ -154,7 +154,7 @@ def integrate(
         work.count[ar.STEPS] += 1
         dense(0.5, step, y, work.k, work.k[ar.MIDDLE])
         evaluate(
-            t + 0.5 * step, 1, work.k[ar.MIDDLE], work.k[ar.K_MIDDLE], work.t[ar.TM], work.g[ar.GM], line, state
+            t + 0.5 * step, ar.FULL, work.k[ar.MIDDLE], work.k[ar.K_MIDDLE], work.t[ar.TM], work.g[ar.GM], line, state
         )
         work.count[ar.CALLS] += 1
         share = crossing_share(t, step, y, line, state, work)

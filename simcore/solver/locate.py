@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from simcore.solver.arrays import CALLS, G0, G1, GL, GM, GR, K_PROBE, PROBE, TL
+from simcore.solver.arrays import CALLS, FULL, G0, G1, GL, GM, GR, K_PROBE, PROBE, TL
 from simcore.solver.dispatch import evaluate
 from simcore.solver.step import dense
 
@@ -19,10 +19,10 @@ NEAR = 0.05
 """A dip of the parabola within this share of the larger end is looked at closely."""
 
 
-def guards_at(s: float, t: float, h: float, y: Any, row: int, line: Any, state: Any, work: Any) -> None:
-    """Guards at the share ``s`` of the step into ``work.g[row]``."""
+def guards_at(s: float, t: float, h: float, y: Any, out: Any, line: Any, state: Any, work: Any) -> None:
+    """Guards at the share ``s`` of the step into ``out``."""
     dense(s, h, y, work.k, work.k[PROBE])
-    evaluate(t + s * h, 1, work.k[PROBE], work.k[K_PROBE], work.t[TL], work.g[row], line, state)
+    evaluate(t + s * h, FULL, work.k[PROBE], work.k[K_PROBE], work.t[TL], out, line, state)
     work.count[CALLS] += 1
 
 
@@ -53,7 +53,7 @@ def refine_dip(j: int, s: float, t: float, h: float, y: Any, line: Any, state: A
     """Follow the dip of guard ``j`` by parabolas; share at which it is <= 0, else 2."""
     s0, g0, s1, g1, s2, g2 = 0.0, work.g[G0, j], 0.5, work.g[GM, j], 1.0, work.g[G1, j]
     for _ in range(4):
-        guards_at(s, t, h, y, GR, line, state, work)
+        guards_at(s, t, h, y, work.g[GR], line, state, work)
         g = work.g[GR, j]
         if g <= 0.0:
             return s
@@ -90,18 +90,18 @@ def locate(left: float, right: float, t: float, h: float, y: Any, line: Any, sta
         s = earliest(left, right, work.g[GL], work.g[GR])
         if i % 4 == 3 or not (left < s < right):
             s = 0.5 * (left + right)
-        guards_at(s, t, h, y, G1, line, state, work)
+        guards_at(s, t, h, y, work.g[G1], line, state, work)
         if any_crossed_since(work.g[G1], work.g[GL]):
             right = s
-            copy_row(work.g, G1, GR)
+            copy_row(work.g[G1], work.g[GR])
             if moved == 1:
-                halve(work.g[GL], False)
+                halve_positive(work.g[GL])
             moved = 1
         else:
             left = s
-            copy_row(work.g, G1, GL)
+            copy_row(work.g[G1], work.g[GL])
             if moved == -1:
-                halve(work.g[GR], True)
+                halve(work.g[GR])
             moved = -1
     return right
 
@@ -126,13 +126,18 @@ def earliest(left: float, right: float, gl: Any, gr: Any) -> float:
     return s
 
 
-def halve(g: Any, both_signs: bool) -> None:
-    """Halve the weight of a kept end; values that are no crossing at the left stay."""
+def halve(g: Any) -> None:
     for j in range(g.shape[0]):
-        if g[j] > 0.0 or both_signs:
+        g[j] = 0.5 * g[j]
+
+
+def halve_positive(g: Any) -> None:
+    """Values that are no crossing at the left stay as they are."""
+    for j in range(g.shape[0]):
+        if g[j] > 0.0:
             g[j] = 0.5 * g[j]
 
 
-def copy_row(g: Any, source: int, target: int) -> None:
-    for j in range(g.shape[1]):
-        g[target, j] = g[source, j]
+def copy_row(source: Any, target: Any) -> None:
+    for j in range(source.shape[0]):
+        target[j] = source[j]

@@ -15,6 +15,7 @@ from simcore.solver.arrays import (
     CHAIN_PASS,
     EV_ROWS,
     EVENTS,
+    FULL,
     G0,
     GMAX,
     GN,
@@ -37,6 +38,8 @@ COINCIDENT = 1e-2
 """Guards that would fall within this share of the look-ahead belong to the same instant."""
 NOISE = 1e-12
 CLEAR = 1e-7
+FORGET = 1e-6
+"""A guard may be another quantity in another mode, so its largest size is nearly forgotten at a switch."""
 NOT_DUE = -9
 
 
@@ -49,11 +52,11 @@ def guard_is_due(g: float, soon: float, size: float) -> bool:
 
 def look_ahead(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
     """Slopes, torques and guards now, and guards 1 ns later."""
-    evaluate(t, 1, y, work.k[0], work.t[T0], work.g[G0], line, state)
+    evaluate(t, FULL, y, work.k[0], work.t[T0], work.g[G0], line, state)
     ahead = work.k[PROBE]
     for j in range(y.shape[0]):
         ahead[j] = y[j] + SOON * work.k[0, j]
-    evaluate(t + SOON, 1, ahead, work.k[K_PROBE], work.t[TN], work.g[GN], line, state)
+    evaluate(t + SOON, FULL, ahead, work.k[K_PROBE], work.t[TN], work.g[GN], line, state)
     work.count[CALLS] += 2
     for j in range(work.g.shape[1]):
         a = abs(work.g[G0, j])
@@ -101,6 +104,11 @@ def note_event(t: float, who: int, which: int, old: int, new: int, work: Any) ->
         work.count[EV_ROWS] = i + 1
 
 
+def forget_size(first: int, last: int, work: Any) -> None:
+    for j in range(first, last):
+        work.g[GMAX, j] *= FORGET
+
+
 def switch_parts(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
     """Let every due part switch once, on the limit from the left."""
     for i in range(state.wire.shape[0]):
@@ -113,6 +121,7 @@ def switch_parts(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
         new, heat = switch_part(e, k, t, y, work.t[T0, e], line, state)
         state.mode[e] = new
         state.booked[e] += heat
+        forget_size(N_GUARD * e, N_GUARD * (e + 1), work)
         work.count[LAST_PART] = e
         note_event(t, e, k, old, new, work)
     for i in range(state.wire.shape[0]):
@@ -147,8 +156,9 @@ def settle_accounts(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
         elif work.due[old + n] == 0:
             new = 1 if s > 0.0 else -1
         state.mode[parts + n] = new
+        forget_size(N_GUARD * parts + n, N_GUARD * parts + n + 1, work)
         if new != work.due[old + n]:
-            note_event(t, parts + n, 0, work.due[old + n], new, work)
+            note_event(t, parts + n, work.due[parts + n], work.due[old + n], new, work)
 
 
 def settle(t: float, y: Any, line: Any, state: Any, work: Any) -> bool:

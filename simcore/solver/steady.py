@@ -23,7 +23,7 @@ PRECISE = 1e-13
 def residual(y: Any, before: Any, dt: float, steady: Any, line: Any, state: Any, work: Any, r: Any) -> None:
     """Torque missing on every node [N*m], over its size there."""
     nodes = line.nodes.shape[0]
-    evaluate(0.0, 1, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
+    evaluate(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
     for n in range(1, nodes):
         root = int(steady[n, 0])
         slow = steady[n, 1] * (y[nodes + root] - before[root]) / dt
@@ -131,7 +131,7 @@ def solve_steady(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any
     for _ in range(SWITCHES):
         if not run_up(y, steady, line, state, work, jac):
             return 7
-        evaluate(0.0, 1, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
+        evaluate(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
         violated = False
         for e in range(parts):
             for i in range(N_GUARD):

@@ -100,7 +100,7 @@ def try_step(
     """Take one trial step; the new state lies in row TRIAL of ``k``; gives the error over tolerance."""
     out = k[TRIAL]
     for i in range(1, 7):
-        last = 1 if i == 6 else 0
-        trial_state(i, h, y, k, y.shape[0] if last == 1 else n, out)
+        last = 1.0 if i == 6 else 0.0
+        trial_state(i, h, y, k, y.shape[0] if last > 0.5 else n, out)
         evaluate(t + C[i] * h, last, out, k[i], T, G, line, state)
     return error_norm(h, k, scale, n)

@@ -137,7 +137,7 @@ def torque_at(e: int, s: float, t: float, h: float, y: Any, line: Any, state: An
     """Torque of part ``e`` at the share ``s`` of the step."""
     dense(s, h, y, work.k, work.k[ar.PROBE])
     evaluate(
-        t + s * h, 0, work.k[ar.PROBE], work.k[ar.K_PROBE], work.t[ar.TL], work.g[ar.GR], line, state
+        t + s * h, ar.PLAIN, work.k[ar.PROBE], work.k[ar.K_PROBE], work.t[ar.TL], work.g[ar.GR], line, state
     )
     work.count[ar.CALLS] += 1
     return work.t[ar.TL, e]  # type: ignore[no-any-return]

@@ -1,0 +1,351 @@
+"""From the graph to the kernel's tables: rows, modes to begin in, error weights, steady groups."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simcore.contract import COL_RA, COL_RB, COL_SETTING, COL_TALLY, N_MEMORY, N_ROW
+from simcore.errors import Fault, InputError
+from simcore.line.graph import GROUND, Element, Graph, add_event, build
+from simcore.line.modes import frequencies, local_frequency
+from simcore.scenario.model import Candidate, Scenario, Situation
+from simcore.solver import arrays as ar
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+H_MAX = 0.05
+MOST_STEPS = 400_000
+MOST_DAMPED = 0.25
+NEAR_RUNNING = 0.98
+"""A start is over when the load runs at this share of its running speed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Assembly:
+    """Everything the kernel needs for one candidate in one situation, plus names for people."""
+
+    graph: Graph
+    parts: Ints
+    rows: Floats
+    nodes: Floats
+    klass: Ints
+    y0: Floats
+    mode0: Ints
+    mem0: Floats
+    wire0: Floats
+    steady: Floats
+    scale: Floats
+    setup: Floats
+    states: int
+    w1: float
+    w_top: float
+    running_node: int
+
+    @property
+    def names(self) -> list[str]:
+        return [e.name for e in self.graph.elements]
+
+    @property
+    def candidate(self) -> int | None:
+        """Index of the protection under trial; None for the bare line."""
+        for i, e in enumerate(self.graph.elements):
+            if e.role == "candidate":
+                return i
+        return None
+
+    def index(self, name: str) -> int:
+        """Index of the element called ``name``; ValueError if there is none."""
+        return self.names.index(name)
+
+    def with_rows(self, rows: Floats) -> Assembly:
+        return replace(self, rows=rows)
+
+    def with_setup(self, **values: float) -> Assembly:
+        """Another setup, by name (see SETUP)."""
+        setup = self.setup.copy()
+        for name, v in values.items():
+            setup[SETUP.index(name)] = v
+        return replace(self, setup=setup)
+
+
+SETUP = ("t0", "t_end", "h0", "h_max", "states", "most_steps", "steady", "unused", "gap_part", "gap_column")
+
+
+def lowest_mode(scenario: Scenario) -> float:
+    """Lowest elastic frequency of the bare line [rad/s]; it sets the default damping."""
+    g = build(scenario, None)
+    k = [stiffness_of(e, 1.0) for e in g.elements]
+    w = frequencies(g.nodes, g.elements, k)
+    if len(w) == 0:
+        raise InputError([Fault("line", "nothing elastic in the line: at least one connection needs a "
+                                "stiffness between two inertias")])  # fmt: skip
+    return float(w[0])
+
+
+def stiffness_of(e: Element, w1: float) -> float:
+    """Stiffness at the part's own shaft [N*m/rad or N/m], 0 if it has none."""
+    if e.role == "event" or not e.part.has("hint"):
+        return 0.0
+    return float(e.part.call("hint", resolve(e, w1)))
+
+
+def damping_frequency(g: Graph, e: Element, w1: float) -> float:
+    """Frequency [rad/s] at which the element loses its relative damping.
+
+    The line's lowest mode, unless the viscous damper would then damp the connection's own mode, between
+    its two hubs alone, by more than MOST_DAMPED: a stiff joint is not overdamped.
+    """
+    psi = e.raw.get("relative_damping", 0.0)
+    k = stiffness_of(e, w1)
+    if GROUND in (e.a, e.b) or k == 0.0:
+        return w1
+    own = np.sqrt(k * (e.ra**2 / g.nodes[e.a].inertia + e.rb**2 / g.nodes[e.b].inertia))
+    return float(max(w1, own * psi / (4.0 * np.pi * MOST_DAMPED)))
+
+
+def resolve(e: Element, w1: float) -> tuple[float, ...]:
+    """The element's row, without the kernel's own columns."""
+    if not e.part.has("resolve"):
+        return ()
+    row: tuple[float, ...] = e.part.call("resolve", e.part.raw(e.raw), w1)
+    return row
+
+
+def assemble(
+    scenario: Scenario,
+    candidate: Candidate | None,
+    situation: Situation,
+    w1: float | None = None,
+    changes: Mapping[tuple[str, str], float] | None = None,
+    rtol: float = 1e-6,
+) -> Assembly:
+    """Tables of one candidate (None: bare line) in one situation.
+
+    ``changes`` overrides raw inputs by (element, input), in SI.  Raises InputError.
+    """
+    g = build(scenario, candidate)
+    event = add_event(g, scenario, situation)
+    for (name, what), v in (changes or {}).items():
+        found = g.element(name)
+        if found is not None:
+            found.raw[what] = v
+    if event.part.kind.name == "start" and event.raw.get("ramp", -1.0) >= 0.0:
+        for e in g.elements:
+            if e.part.kind.family == "drive":
+                e.raw["ramp"] = event.raw["ramp"]
+    live = [e for e in g.elements if e.part.kind.family != "body"]
+    g.elements[:] = live
+    w1 = lowest_mode(scenario) if w1 is None else w1
+    return _tables(g, event, situation, w1, rtol)
+
+
+def _tables(g: Graph, event: Element, situation: Situation, w1: float, rtol: float) -> Assembly:
+    elements = g.elements
+    rows = _rows(g, w1)
+    speeds, sense = _running_guess(g, rows)
+    resting = event.part.kind.name == "start"
+    lead = _lead(event, situation, abs(speeds[event.a] * event.ra) if event.a else 0.0)
+    parts, n_states = _part_table(g, elements)
+    mode0 = _start_modes(g, elements, rows, np.zeros_like(sense) if resting else sense)
+    k = [float(e.part.call("hint", rows[i])) if e.part.has("hint") else 0.0 for i, e in enumerate(elements)]
+    shake = np.array([local_frequency(n, g.nodes, elements, k) for n in range(len(g.nodes))])
+    w_top = float(shake.max())
+    y0 = _start_state(g, elements, n_states, speeds, resting)
+    steady = _steady_table(g, elements, rows, mode0, speeds, shake)
+    setup = np.array([
+        0.0 if resting else -lead, situation.horizon, 0.05 / w_top, H_MAX, 2 * len(g.nodes) + n_states,
+        MOST_STEPS, 0.0 if resting else 1.0, 0.0, _gap_part(elements), 2.0,
+    ])  # fmt: skip
+    return Assembly(
+        g, parts, rows, _node_table(g, resting), _classes(elements), y0, mode0,
+        np.zeros((len(elements), N_MEMORY)), np.array([0.0 if resting else 1.0, 0.0]), steady,
+        _scales(g, elements, speeds, shake, n_states, rtol), setup, n_states, w1, w_top, event.a or 1,
+    )  # fmt: skip
+
+
+def _rows(g: Graph, w1: float) -> Floats:
+    rows = np.zeros((len(g.elements), N_ROW))
+    for i, e in enumerate(g.elements):
+        r = resolve(e, damping_frequency(g, e, w1))
+        rows[i, : len(r)] = r
+        rows[i, COL_RA], rows[i, COL_RB] = e.ra, e.rb
+        if e.part.kind.family == "protection":
+            rows[i, COL_SETTING] = e.part.call("sheet", rows[i])["setting"][0]
+            tally = e.part.kind.tally
+            rows[i, COL_TALLY] = e.part.kind.memory.index(tally) if tally else N_MEMORY - 1
+    return rows
+
+
+def _running_guess(g: Graph, rows: Floats) -> tuple[Floats, Floats]:
+    """Speed without load of every node, and the sign of running of every element."""
+    speed = np.full(len(g.nodes), np.nan)
+    speed[GROUND] = 0.0
+    for i, e in enumerate(g.elements):
+        if e.part.kind.family == "drive" and np.isnan(speed[e.b]):
+            speed[e.b] = float(e.part.call("free_speed", rows[i])) / e.rb
+            _spread(g, speed)
+    speed[np.isnan(speed)] = 0.0
+    return speed, np.sign([speed[e.a] * e.ra if e.a else speed[e.b] * e.rb for e in g.elements])
+
+
+def _spread(g: Graph, speed: Floats) -> None:
+    """Carry known speeds across all two-hub elements."""
+    todo = True
+    while todo:
+        todo = False
+        for e in g.elements:
+            if GROUND in (e.a, e.b) or e.ra == 0.0:
+                continue
+            if np.isnan(speed[e.b]) and not np.isnan(speed[e.a]):
+                speed[e.b] = speed[e.a] * e.ra / e.rb
+                todo = True
+            elif np.isnan(speed[e.a]) and not np.isnan(speed[e.b]):
+                speed[e.a] = speed[e.b] * e.rb / e.ra
+                todo = True
+
+
+def _lead(event: Element, situation: Situation, speed: float) -> float:
+    """Steady running before the event [s]."""
+    after = event.raw.get("after", 0.0)
+    way = event.raw.get("distance", 0.0)
+    if after > 0.0:
+        return after
+    if way > 0.0 and speed > 0.0:
+        return way / speed
+    return situation.lead
+
+
+def _part_table(g: Graph, elements: list[Element]) -> tuple[Ints, int]:
+    nn = len(g.nodes)
+    table = np.zeros((len(elements), 16), dtype=np.int64)
+    x0 = 2 * nn
+    protections = 0
+    wires = {"command": 0}
+    for i, e in enumerate(elements):
+        nx = len(e.part.kind.states)
+        table[i, ar.KIND], table[i, ar.HUB_A], table[i, ar.HUB_B] = e.part.index, e.a, e.b
+        table[i, ar.X0], table[i, ar.NX] = x0, nx
+        x0 += nx
+        for j in range(3):
+            reads = e.part.kind.reads
+            table[i, ar.W0 + j] = wires[reads[j]] if j < len(reads) else 1
+        for j, w in enumerate(e.part.kind.writes):
+            table[i, ar.O0 + j] = wires[w]
+        is_protection = e.part.kind.family == "protection"
+        table[i, ar.PROT] = protections if is_protection else -1
+        protections += is_protection
+        table[i, ar.ACCOUNT] = int(e.part.has("friction"))
+    table[:, ar.LOSS] = x0 + np.arange(len(elements))
+    table[:, ar.QUAD] = np.where(table[:, ar.PROT] >= 0, x0 + len(elements) + 3 * table[:, ar.PROT], -1)
+    return table, x0 - 2 * nn
+
+
+def _start_modes(g: Graph, elements: list[Element], rows: Floats, sense: Floats) -> Ints:
+    mode = np.zeros(len(elements) + len(g.nodes), dtype=np.int64)
+    mode[len(elements) :] = ar.NO_ACCOUNT
+    for i, e in enumerate(elements):
+        if e.part.has("start_mode"):
+            mode[i] = e.part.call("start_mode", rows[i], float(sense[i]))
+        if e.part.has("friction"):
+            mode[len(elements) + e.a] = int(sense[i])
+    return mode
+
+
+def _start_state(g: Graph, elements: list[Element], states: int, speeds: Floats, resting: bool) -> Floats:
+    nn = len(g.nodes)
+    protections = sum(e.part.kind.family == "protection" for e in elements)
+    y = np.zeros(2 * nn + states + len(elements) + 3 * protections + 1)
+    if not resting:
+        y[nn : 2 * nn] = speeds
+    return y
+
+
+def _node_table(g: Graph, resting: bool) -> Floats:
+    table = np.zeros((len(g.nodes), 6))
+    for n, node in enumerate(g.nodes):
+        if n != GROUND:
+            table[n, ar.INV_J] = 1.0 / node.inertia
+            table[n, ar.INERTIA] = node.inertia
+    return table
+
+
+def _classes(elements: list[Element]) -> Ints:
+    table = np.zeros((len(elements), 16), dtype=np.int64)
+    for i, e in enumerate(elements):
+        for j, m in enumerate(e.part.kind.modes):
+            table[i, j] = m.klass
+    return table
+
+
+def _steady_table(
+    g: Graph, elements: list[Element], rows: Floats, mode0: Ints, speeds: Floats, shake: Floats
+) -> Floats:
+    """Group's first node, speed ratio to it, torque scale, angle step, speed step of every node."""
+    nn = len(g.nodes)
+    table = np.zeros((nn, 5))
+    root = list(range(nn))
+    ratio = np.ones(nn)
+    order = [n for e in elements if e.part.kind.family == "drive" for n in (e.b,)]
+    order += [n for n in range(1, nn) if n not in order]
+    seen: set[int] = set()
+    ties = [
+        (e.a, e.b, e.ra, e.rb)
+        for i, e in enumerate(elements)
+        if GROUND not in (e.a, e.b) and e.part.kind.modes[mode0[i]].tie
+    ]
+    for start in order:
+        if start in seen:
+            continue
+        stack = [start]
+        seen.add(start)
+        root[start] = start
+        while stack:
+            n = stack.pop()
+            for a, b, ra, rb in ties:
+                for here, there, f in ((a, b, ra / rb), (b, a, rb / ra)):
+                    if here == n and there not in seen:
+                        seen.add(there)
+                        root[there], ratio[there] = start, ratio[n] * f
+                        stack.append(there)
+    top = max((abs(float(e.part.call("top_torque", rows[i]))) / max(abs(e.rb), 1e-30)
+               for i, e in enumerate(elements) if e.part.has("top_torque")), default=1.0)  # fmt: skip
+    fast = float(np.abs(speeds).max()) or 1.0
+    for n in range(1, nn):
+        own = abs(speeds[n]) or fast
+        table[n, 0], table[n, 1] = root[n], ratio[n]
+        table[n, 2] = top * fast / own
+        stiff = shake[n] ** 2 * g.nodes[n].inertia
+        table[n, 3] = 1e-6 * table[n, 2] / stiff if stiff > 0.0 else 1e-6
+        table[n, 4] = 1e-6 * own
+    return table
+
+
+def _scales(
+    g: Graph, elements: list[Element], speeds: Floats, shake: Floats, states: int, rtol: float
+) -> Floats:
+    """One over tolerance of every steering state: speeds by running speed, angles by the local mode."""
+    nn = len(g.nodes)
+    out = np.zeros(2 * nn + states)
+    fast = float(np.abs(speeds).max()) or 1.0
+    for n in range(1, nn):
+        v = abs(speeds[n]) or fast
+        out[nn + n] = 1.0 / (rtol * v)
+        out[n] = 1.0 / (rtol * v / shake[n]) if shake[n] > 0.0 else 1.0 / (rtol * v)
+    j = 2 * nn
+    for e in elements:
+        for s in e.part.kind.states:
+            out[j] = 1.0 / (rtol * s.scale)
+            j += 1
+    return out
+
+
+def _gap_part(elements: list[Element]) -> float:
+    for i, e in enumerate(elements):
+        if "gap" in e.part.kind.row and e.role == "event":
+            return float(i)
+    return -1.0

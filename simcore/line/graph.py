@@ -1,0 +1,271 @@
+"""The line as nodes and elements, walked in the order of the engineer's sketch.
+
+A node is a place with one motion (a shaft, or a travelling part) and the inertia of all that moves with
+it.  An element connects two nodes, or one node and the ground (node 0).  ``ra`` and ``rb`` turn node
+motion into motion at the part's own shaft, so ratios and drum radii live here and nowhere else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from simcore.contract import Part, choice_code
+from simcore.errors import Fault, InputError
+from simcore.parts import REGISTRY
+from simcore.parts._protection import hubs_by_size
+from simcore.scenario.model import Candidate, Item, Limit, Quantity, Scenario, Situation, Station
+
+GROUND = 0
+
+
+class Place(NamedTuple):
+    """Where the walk stands: a node, motion here per motion of the node, and its domain."""
+
+    node: int
+    scale: float
+    domain: str
+
+
+@dataclass(slots=True)
+class Node:
+    """A place with one motion.  ``shares``: who brings how much inertia, at the node's own motion."""
+
+    name: str
+    domain: str
+    shares: dict[str, float] = field(default_factory=dict)
+
+    @property
+    def inertia(self) -> float:
+        return sum(self.shares.values())
+
+
+@dataclass(slots=True)
+class Element:
+    """A part between two nodes with its raw inputs in SI."""
+
+    name: str
+    part: Part
+    path: str
+    raw: dict[str, float]
+    a: int
+    b: int
+    ra: float
+    rb: float
+    domain: str
+    limit: Limit | None = None
+    role: str = "line"
+    """'line', 'candidate' (the protection under trial) or 'event'."""
+
+
+@dataclass(slots=True)
+class Graph:
+    """All nodes and elements of one line, and where each station stands (its driven side)."""
+
+    nodes: list[Node]
+    elements: list[Element]
+    places: dict[str, Place]
+    entries: dict[str, Place]
+    slots: dict[str, Place]
+    faults: list[Fault] = field(default_factory=list)
+
+    def element(self, name: str) -> Element | None:
+        for e in self.elements:
+            if e.name == name:
+                return e
+        return None
+
+
+def raw_inputs(item: Item, part: Part) -> dict[str, float]:
+    """Numbers of an item in SI; choices as their position."""
+    out = {}
+    for p in part.kind.params:
+        v = item.values.get(p.name)
+        if isinstance(v, Quantity):
+            out[p.name] = v.si
+        elif isinstance(v, str):
+            out[p.name] = choice_code(p, v)
+        elif isinstance(v, bool):
+            out[p.name] = float(v)
+    return out
+
+
+def build(scenario: Scenario, candidate: Candidate | None) -> Graph:
+    """Walk the sketch; every slot but the candidate's is closed rigidly.
+
+    Raises InputError with all faults: a part where the motion does not fit, a node without inertia.
+    """
+    g = Graph([Node("ground", "ground")], [], {}, {}, {})
+    first_slot = next((s.name for s in scenario.stations if s.is_slot), None)
+    wanted = None if candidate is None else (candidate.slot or first_slot)
+    here: Place | None = None
+    for s in scenario.stations:
+        here = _walk_station(g, s, here, candidate if s.name == wanted else None)
+    _check_inertia(g)
+    if g.faults:
+        raise InputError(g.faults)
+    return g
+
+
+def _walk_station(g: Graph, s: Station, here: Place | None, candidate: Candidate | None) -> Place:
+    part = None if s.item is None else REGISTRY[s.item.part]
+    if s.after is not None:
+        here = g.places[s.after]
+    elif here is None or (part is not None and part.kind.family == "drive"):
+        here = _new_node(g, s.name, "rotation")
+    if s.item is None:
+        here = _walk_slot(g, s, here, candidate)
+    elif part is not None:
+        here = _walk_part(g, s, s.item, part, here)
+    g.places[s.name] = here
+    return here
+
+
+def _new_node(g: Graph, name: str, domain: str) -> Place:
+    g.nodes.append(Node(name, domain))
+    return Place(len(g.nodes) - 1, 1.0, domain)
+
+
+def _give_inertia(g: Graph, place: Place, who: str, value: float, factor: float = 1.0) -> None:
+    """Add ``value`` (at a shaft turning ``factor`` times the place) to the place's node."""
+    if value == value and value != 0.0:
+        shares = g.nodes[place.node].shares
+        shares[who] = shares.get(who, 0.0) + value * (factor * place.scale) ** 2
+
+
+def _walk_slot(g: Graph, s: Station, here: Place, candidate: Candidate | None) -> Place:
+    g.slots[s.name] = here
+    g.entries[s.name] = here
+    hub_in = s.hub_in.si if s.hub_in else 0.0
+    hub_out = s.hub_out.si if s.hub_out else 0.0
+    if here.domain != "rotation":
+        g.faults.append(Fault(s.path, "a protection slot needs a turning shaft, this station travels"))
+        return here
+    if candidate is None:
+        _give_inertia(g, here, s.name, hub_in + hub_out)
+        return here
+    item = candidate.item
+    part = REGISTRY[item.part]
+    raw = raw_inputs(item, part)
+    size = hubs_by_size(setting_of(part, raw))
+    raw.setdefault("hub_in", hub_in if s.hub_in else size[0])
+    raw.setdefault("hub_out", hub_out if s.hub_out else size[1])
+    return _connect(g, s, candidate.name, item.path, part, raw, here, "candidate")
+
+
+def setting_of(part: Part, raw: Mapping[str, float]) -> float:
+    """Setting of a protection from its raw inputs [N*m]."""
+    row = part.call("resolve", part.raw(raw), 1.0)
+    return float(part.call("sheet", row)["setting"][0])
+
+
+def _walk_part(g: Graph, s: Station, item: Item, part: Part, here: Place) -> Place:
+    raw = raw_inputs(item, part)
+    if part.kind.domain not in ("any", here.domain):
+        g.faults.append(Fault(
+            s.path, f"'{item.part}' needs a {_word(part.kind.domain)} station, this one {_verb(here.domain)}",
+            hint="a drum turns rotation into travel and back",
+        ))  # fmt: skip
+        return here
+    _check_effort(g, item, part, here)
+    if part.kind.hubs == 2:
+        return _connect(g, s, s.name, item.path, part, raw, here, "line")
+    g.entries[s.name] = here
+    if part.kind.family == "drive":
+        _give_inertia(g, here, s.name, part.call("inertias", part.raw(raw))[1])
+        g.elements.append(Element(s.name, part, item.path, raw, GROUND, here.node, 1.0, here.scale, here.domain))
+        return here
+    turning = here
+    if part.has("scale"):
+        r = float(part.call("scale", part.raw(raw)))
+        factor, domain = (r, "travel") if here.domain == "rotation" else (1.0 / r, "rotation")
+        here = Place(here.node, here.scale * factor, domain)
+        turning = turning if turning.domain == "rotation" else here
+    if part.has("inertias"):
+        _give_inertia(g, turning, s.name, part.call("inertias", part.raw(raw))[0])
+    if part.has("torque") or part.has("friction"):
+        g.elements.append(Element(s.name, part, item.path, raw, here.node, GROUND, here.scale, 1.0, here.domain))
+    return here
+
+
+def _connect(
+    g: Graph, s: Station, name: str, path: str, part: Part, raw: dict[str, float], here: Place, role: str
+) -> Place:
+    r = part.raw(raw)
+    ra, rb = part.call("ratios", r) if part.has("ratios") else (1.0, 1.0)
+    there = g.entries[s.joins] if s.joins else _new_node(g, s.name, here.domain)
+    ja, jb = part.call("inertias", r) if part.has("inertias") else (0.0, 0.0)
+    _give_inertia(g, here, name, ja, ra)
+    _give_inertia(g, there, name, jb, rb)
+    g.entries[s.name] = here
+    g.elements.append(
+        Element(name, part, path, raw, here.node, there.node, ra * here.scale, rb * there.scale, here.domain,
+                s.limit, role)
+    )  # fmt: skip
+    return there
+
+
+def _word(domain: str) -> str:
+    return "turning" if domain == "rotation" else "travelling"
+
+
+def _verb(domain: str) -> str:
+    return "turns" if domain == "rotation" else "travels"
+
+
+def _check_effort(g: Graph, item: Item, part: Part, here: Place) -> None:
+    """Torque on a turning station, force on a travelling one."""
+    pairs = {
+        "effort": ("torque", "force"),
+        "any_stiffness": ("stiffness", "linear_stiffness"),
+        "any_damping": ("damping", "linear_damping"),
+        "travel": ("angle", "length"),
+    }
+    for p in part.kind.params:
+        v = item.values.get(p.name)
+        if p.kind not in pairs or not isinstance(v, Quantity) or v.kind not in pairs[p.kind]:
+            continue
+        want = pairs[p.kind][0 if here.domain == "rotation" else 1]
+        if v.kind != want:
+            g.faults.append(Fault(
+                f"{item.path}.{p.name}", f"is a {v.kind.replace('_', ' ')}, but this station "
+                f"{_verb(here.domain)}: a {want.replace('_', ' ')} is needed", v.text,
+            ))  # fmt: skip
+
+
+def _check_inertia(g: Graph) -> None:
+    for n, node in enumerate(g.nodes):
+        if n != GROUND and node.inertia <= 0.0:
+            touching = [e.name for e in g.elements if n in (e.a, e.b)]
+            g.faults.append(Fault(
+                "line", f"no inertia between {' and '.join(repr(t) for t in touching)}: give one of them an "
+                "inertia (a hub, a drum, a flywheel, a mass)",
+            ))  # fmt: skip
+
+
+def add_event(g: Graph, scenario: Scenario, situation: Situation) -> Element:
+    """Attach the situation's event part to its station and give the element."""
+    item = situation.item
+    part = REGISTRY[item.part]
+    raw = raw_inputs(item, part)
+    if part.kind.hubs == 0:
+        e = Element(situation.name, part, item.path, raw, GROUND, GROUND, 1.0, 1.0, "any", role="event")
+    else:
+        where = situation.at or load_station(scenario)
+        place = g.places[where]
+        _check_effort(g, item, part, place)
+        if g.faults:
+            raise InputError(g.faults)
+        e = Element(situation.name, part, item.path, raw, place.node, GROUND, place.scale, 1.0, place.domain,
+                    role="event")  # fmt: skip
+    g.elements.append(e)
+    return e
+
+
+def load_station(scenario: Scenario) -> str:
+    """Where the load is: the last station in the file that moves or drags a load, else the last one."""
+    for s in reversed(scenario.stations):
+        if s.item is not None and REGISTRY[s.item.part].kind.family in ("body", "load"):
+            return s.name
+    return scenario.stations[-1].name

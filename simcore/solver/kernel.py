@@ -1,0 +1,124 @@
+"""The kernel as the rest of the program calls it: one case with its trace, or many without."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from functools import cache
+from types import ModuleType
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simcore.parts import REGISTRY
+from simcore.solver import arrays as ar
+from simcore.solver.compile import load_kernel
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+TRACE_ROWS = 20_000
+EVENT_ROWS = 4_000
+
+
+@cache
+def kernel() -> ModuleType:
+    """The compiled kernel of all registered parts."""
+    return load_kernel(list(REGISTRY.values()))
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What the kernel gives for one case.
+
+    ``meas`` (parts + 1, N_MEAS) and ``counts`` (8) are always there; ``trace`` (rows, columns) and
+    ``events`` (rows, 6) only for a single run.
+    """
+
+    status: ar.Status
+    meas: Floats
+    counts: Ints
+    trace: Floats
+    events: Floats
+    y: Floats
+
+
+def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
+    """Line, state and work arrays for one thread; ``a`` is an Assembly."""
+    np_, nn, ny = len(a.parts), len(a.nodes), len(a.y0)
+    columns = 1 + ny + 2 * np_ + len(a.mode0)
+    line = ar.Line(a.parts, a.rows.copy(), a.nodes.copy(), np.zeros(1), a.klass)
+    state = ar.State(
+        a.mode0.copy(), a.mem0.copy(), a.wire0.copy(), a.wire0.copy(), np.zeros(2), np.zeros(np_)
+    )
+    work = ar.Work(
+        np.zeros((12, ny)),
+        np.zeros((7, 4 * np_ + nn + 1)),
+        np.zeros((6, np_)),
+        np.zeros((np_ + 1, ar.N_MEAS)),
+        np.zeros(np_ + 2 * nn, dtype=np.int64),
+        a.scale,
+        np.zeros((rows, columns)),
+        np.zeros((events, 6)),
+        np.zeros(8, dtype=np.int64),
+    )
+    return line, state, work
+
+
+def _call(a: Any, rows: Floats, first: int, last: int, work: Any, out: Any, module: ModuleType) -> Any:
+    line, state, scratch = work
+    y = a.y0.copy()
+    nn = len(a.nodes)
+    module.run_batch(
+        first, last, rows, a.setup, (a.y0, a.mode0, a.mem0, a.wire0), y, a.steady, np.zeros((nn, nn)),
+        line, state, scratch, *out,
+    )  # fmt: skip
+    return y
+
+
+def _outputs(cases: int, np_: int) -> tuple[Floats, Ints, Ints]:
+    return (
+        np.empty((cases, np_ + 1, ar.N_MEAS)),
+        np.zeros((cases, 8), dtype=np.int64),
+        np.zeros(cases, dtype=np.int64),
+    )
+
+
+def run_one(a: Any, trace: bool = True, module: ModuleType | None = None) -> Outcome:
+    """Run an Assembly; with ``trace`` every step, both limits at events, and the event list."""
+    module = module or kernel()
+    size = TRACE_ROWS if trace else 0
+    while True:
+        work = _scratch(a, size, EVENT_ROWS if trace else 0)
+        meas, counts, status = out = _outputs(1, len(a.parts))
+        y = _call(a, a.rows[None], 0, 1, work, out, module)
+        if status[0] != ar.Status.TRACE_FULL:
+            break
+        size = int(counts[0, ar.ROWS]) + 16
+    n = int(counts[0, ar.ROWS]) if trace else 0
+    m = int(counts[0, ar.EV_ROWS]) if trace else 0
+    return Outcome(ar.Status(int(status[0])), meas[0], counts[0], work[2].rec[:n], work[2].ev[:m], y)
+
+
+def run_many(
+    a: Any, rows: Floats, threads: int = 1, module: ModuleType | None = None
+) -> tuple[Floats, Ints, Ints]:
+    """Run the Assembly with each of ``rows`` (cases, parts, 32); same bits for any ``threads``.
+
+    Returns measures (cases, parts + 1, N_MEAS), counts (cases, 8), status (cases).
+    """
+    module = module or kernel()
+    out = _outputs(len(rows), len(a.parts))
+    edges = np.linspace(0, len(rows), max(1, min(threads, len(rows))) + 1).astype(int)
+    pairs = list(zip(edges[:-1].tolist(), edges[1:].tolist(), strict=True))
+
+    def part(pair: tuple[int, int]) -> None:
+        _call(a, rows, pair[0], pair[1], _scratch(a, 0, 0), out, module)
+
+    if len(pairs) == 1:
+        part(pairs[0])
+    else:
+        with ThreadPoolExecutor(len(pairs)) as pool:
+            list(pool.map(part, pairs))
+    return out
