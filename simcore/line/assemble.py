@@ -62,6 +62,12 @@ class Assembly:
         """Index of the element called ``name``; ValueError if there is none."""
         return self.names.index(name)
 
+    def stopping_at(self, node: int, speed: float) -> Assembly:
+        """The same, ended as soon as ``node`` runs at ``speed`` [rad/s or m/s]."""
+        nodes = self.nodes.copy()
+        nodes[node, ar.STOP_SPEED] = abs(speed)
+        return replace(self, nodes=nodes)
+
     def with_rows(self, rows: Floats) -> Assembly:
         return replace(self, rows=rows)
 

@@ -38,6 +38,8 @@ COINCIDENT = 1e-2
 """Guards that would fall within this share of the look-ahead belong to the same instant."""
 NOISE = 1e-12
 CLEAR = 1e-7
+HEALS = 1000.0
+"""A clearly negative guard that rises above zero within so many look-aheads is left alone."""
 FORGET = 1e-6
 """A guard may be another quantity in another mode, so its largest size is nearly forgotten at a switch."""
 NOT_DUE = -9
@@ -45,7 +47,7 @@ NOT_DUE = -9
 
 def guard_is_due(g: float, soon: float, size: float) -> bool:
     """Whether a guard of value ``g`` now and ``soon`` 1 ns later asks for its switch."""
-    if g < -CLEAR * size:
+    if g < -CLEAR * size and g + HEALS * (soon - g) < 0.0:
         return True
     return g <= COINCIDENT * (g - soon) and soon < g and soon < -NOISE * size
 
