@@ -1,0 +1,209 @@
+"""A result set in memory: what a run of a scenario leaves, and what charts and reports read.
+
+All numbers in SI; NaN where a measure does not exist.  Names of measures and their meaning stand in
+:mod:`simcore.measures.definitions`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+BARE = "none"
+"""Name of the reference run: every slot closed rigidly."""
+
+
+class Event(NamedTuple):
+    """One switch: instant [s], part or node, what changed, in words."""
+
+    time: float
+    who: str
+    old: str
+    new: str
+
+
+@dataclass(frozen=True, slots=True)
+class Connection:
+    """A place where torque (or force) is counted: a two-hub part, a drive, or the event.
+
+    ``unit`` is 'N m' or 'N'.  ``allowable`` is NaN if none is stated.
+    """
+
+    name: str
+    part: str
+    unit: str
+    allowable: float
+    source: str
+    modes: tuple[str, ...]
+    classes: tuple[str, ...]
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One candidate in one situation, nominal setting; t = 0 is the event.
+
+    Arrays over time (n) and connections (m) or nodes (k): ``torque`` (n, m), ``mode`` (n, m), ``heat``
+    (n, m) energy lost since the start of the trace, ``angle`` and ``speed`` (n, k), at each node's own
+    motion.  ``twist`` and ``slip`` (n) are the protection's relative angle and speed, NaN on the bare
+    line.  ``hub_speed`` (n, 2): both hubs of the protection, or of the protected connection on the bare
+    line.  ``peak``, ``peak_time``, ``first_peak``, ``lost`` (m).
+    """
+
+    candidate: str
+    situation: str
+    event: str
+    expect: str
+    connections: tuple[Connection, ...]
+    nodes: tuple[str, ...]
+    node_units: tuple[str, ...]
+    time: Floats
+    angle: Floats
+    speed: Floats
+    torque: Floats
+    mode: Ints
+    heat: Floats
+    twist: Floats
+    slip: Floats
+    hub_speed: Floats
+    events: tuple[Event, ...]
+    peak: Floats
+    peak_time: Floats
+    first_peak: Floats
+    lost: Floats
+    measures: Mapping[str, float]
+    ledger: Mapping[str, float]
+    counts: Mapping[str, int]
+    high: Mapping[str, float] = field(default_factory=dict)
+    low: Mapping[str, float] = field(default_factory=dict)
+    """Measures at the upper and lower end of the setting's band."""
+
+    def index(self, name: str) -> int:
+        """Column of the connection called ``name``; ValueError if there is none."""
+        return [c.name for c in self.connections].index(name)
+
+    @property
+    def protection(self) -> int | None:
+        """Column of the protection under trial; None on the bare line."""
+        for i, c in enumerate(self.connections):
+            if c.role == "candidate":
+                return i
+        return None
+
+
+class Margin(NamedTuple):
+    """What a situation asks of a protection against what it holds [N*m at its own shaft]."""
+
+    situation: str
+    expect: str
+    met: bool
+    asks: float
+    holds: float
+    margin: float
+    percent: float
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The verdict on one candidate."""
+
+    name: str
+    part: str
+    slot: str
+    setting: float
+    tolerance: float
+    breakaway: float
+    to_protected: float
+    """Torque at the protected connection's shaft per torque at the protection (speed ratio)."""
+    crash: str
+    trigger: float
+    lets_go: float
+    disconnect: float
+    reengage: float
+    disconnects: str
+    """In words: 'disconnects', 'slips, does not disconnect', 'nothing was overloaded', ..."""
+    peak: float
+    peak_time: float
+    use: float
+    """Largest peak over its allowable, at any limit, worst end of the band."""
+    worst_limit: str
+    overshoot: float
+    impulse: float
+    energy: float
+    until: str
+    heat: float
+    rise: float
+    rise_limit: float
+    slip_angle: float
+    tally: float
+    tally_name: str
+    margins: tuple[Margin, ...]
+    passed: bool
+    reasons: tuple[str, ...]
+    again: str
+    again_seconds: float
+    rank: int
+
+
+class Default(NamedTuple):
+    """A default that entered the answer; ``swing`` is the change of peak over allowable by its range."""
+
+    path: str
+    text: str
+    usual: str
+    source: str
+    swing: float
+
+
+class HandBound(NamedTuple):
+    """Hand estimate and bound beside the run's value [at the protected connection's shaft]."""
+
+    situation: str
+    what: str
+    estimate: float
+    bound: float
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class ResultSet:
+    """Everything one `run` leaves."""
+
+    title: str
+    protect: str
+    unit: str
+    """Unit torques are shown in."""
+    allowable: float
+    runs: Mapping[tuple[str, str], Run]
+    answers: tuple[Answer, ...]
+    sentence: str
+    warnings: tuple[str, ...]
+    defaults: tuple[Default, ...]
+    bounds: tuple[HandBound, ...]
+    inertias: Mapping[str, float]
+    """Inertia of every contributor, reflected to the protected connection's shaft [kg*m^2]."""
+    findings: Mapping[str, float]
+    """Tighter run's shift, damping halved and doubled, steady transient, worst ledger residual..."""
+    provenance: Mapping[str, Any]
+    scenario_text: str
+
+    @property
+    def candidates(self) -> tuple[str, ...]:
+        """Names in the order of the file, bare line last."""
+        return (*dict.fromkeys(c for c, _ in self.runs if c != BARE), BARE)
+
+    @property
+    def situations(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(s for _, s in self.runs))
+
+    def run(self, candidate: str, situation: str) -> Run:
+        """One run; KeyError if there is none."""
+        return self.runs[candidate, situation]
