@@ -24,7 +24,7 @@ from simcore.scenario.model import (
     Station,
     Value,
 )
-from simcore.scenario.models import name_fault, read_table, refusals
+from simcore.scenario.models import MOST_UNKNOWN, name_fault, read_table, refusals
 from simcore.scenario.paths import form, names_of, readable
 from simcore.scenario.words import (
     CANDIDATE,
@@ -79,9 +79,11 @@ def with_article(name: str) -> str:
 
 def _top(raw: Mapping[str, Any], found: Found) -> dict[str, Value]:
     known = [*(p.name for p in TOP), *TOP_TABLES]
-    for n, word in enumerate(w for w in raw if w not in known):
-        hint = nearest(word, known) if n < MOST else ""
-        found.append(Finding((word,), "is not a word of a scenario", hint=hint))
+    unknown = [w for w in raw if w not in known]
+    for word in unknown[:MOST_UNKNOWN]:
+        found.append(Finding((word,), "is not a word of a scenario", hint=nearest(word, known)))
+    if len(unknown) > MOST_UNKNOWN:
+        found.append(Finding((), f"{len(unknown) - MOST_UNKNOWN} more words are not words of a scenario"))
     own = {p.name: raw[p.name] for p in TOP if p.name in raw}
     values, findings = read_table("a scenario", TOP, own, ())
     found += findings
@@ -147,7 +149,8 @@ def _checked(
 
 
 def _known(params: tuple[Param, ...], table: Mapping[str, Any]) -> dict[str, Any]:
-    names = {p.name for p in params}
+    """The words that can be checked without knowing the part."""
+    names = {*(p.name for p in (*params, *TOP)), *TOP_TABLES}
     return {k: v for k, v in table.items() if k in names}
 
 

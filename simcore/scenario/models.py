@@ -32,8 +32,8 @@ LONGEST_NAME: Final = 60
 LONGEST_TEXT: Final = 2000
 WORDY: Final = ("name", "text", "choice", "flag", "display_torque")
 """Kinds of input that are not quantities."""
-_HINTED: Final = 40
-"""Unknown words of one table that get a near name; beyond, only the rule."""
+MOST_UNKNOWN: Final = 40
+"""Unknown words of one table that are told one by one; the rest is counted."""
 
 
 class InputFault(Exception):  # noqa: N818 - a Fault, as in simcore.errors
@@ -99,9 +99,13 @@ def read_table(
     try:
         model_of(title, params).model_validate(dict(table))
     except ValidationError as error:
-        for n, e in enumerate(error.errors(include_url=False, include_input=False)):
-            findings.append(_finding(e, title, params, table, spot, n < _HINTED))
-    wrong = {f.spot[-1] for f in findings}
+        errors = error.errors(include_url=False, include_input=False)
+        unknown = [e for e in errors if e["type"] == "extra_forbidden"]
+        told = [e for e in errors if e["type"] != "extra_forbidden"] + unknown[:MOST_UNKNOWN]
+        findings += [_finding(e, title, params, table, spot) for e in told]
+        if len(told) < len(errors):
+            findings.append(Finding(spot, f"{len(errors) - len(told)} more words are not inputs of {title}"))
+    wrong = {f.spot[-1] for f in findings if len(f.spot) > len(spot)}
     values: dict[str, Value] = {}
     for p in params:
         value = read_value(p, table[p.name]) if p.name in table and p.name not in wrong else None
@@ -230,7 +234,6 @@ def _finding(
     params: Iterable[Param],
     table: Mapping[str, Any],
     spot: tuple[str | int, ...],
-    hinted: bool,
 ) -> Finding:
     word = error["loc"][0]
     here = (*spot, word)
@@ -238,7 +241,7 @@ def _finding(
         param = next(p for p in params if p.name == word)
         return Finding(here, f"is missing: {param.meaning}", hint=f"write {example(param)}")
     if error["type"] == "extra_forbidden":
-        hint = nearest(word, (p.name for p in params if p.name not in table)) if hinted else ""
+        hint = nearest(word, (p.name for p in params if p.name not in table))
         return Finding(here, f"is not an input of {title}", hint=hint)
     context = error["ctx"]
     return Finding(here, context["rule"], context["got"], context["hint"])
@@ -253,5 +256,5 @@ def example(param: Param) -> str:
     if param.kind in ("name", "text"):
         return f'{param.name} = "..."'
     if param.kind in ("ratio", "count"):
-        return f"{param.name} = {'6' if param.kind == 'count' else '0.95'}"
+        return f"{param.name} = ... (a bare number)"
     return f'{param.name} = "... {units.units_of(param.kind)[0]}"'

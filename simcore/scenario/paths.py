@@ -65,16 +65,19 @@ def form(steps: tuple[str | int, ...]) -> str:
     """Write steps as a readable path; whole numbers are list positions from 0, written from 1."""
     if not steps:
         return ""
-    out = str(steps[0])
+    out = _clear(str(steps[0]))
     for n, step in enumerate(steps[1:], 1):
         if isinstance(step, int):
             out += f"[{step + 1}]"
         elif (n == 1 and steps[0] in COLLECTIONS) or not re.fullmatch(r"[A-Za-z0-9_-]+", step):
-            text = "".join(c if c.isprintable() else "?" for c in step[:80])
-            out += '["' + text.replace("\\", "\\\\").replace('"', '\\"') + '"]'
+            out += '["' + _clear(step).replace("\\", "\\\\").replace('"', '\\"') + '"]'
         else:
-            out += f".{step}"
+            out += f".{_clear(step)}"
     return out
+
+
+def _clear(step: str) -> str:
+    return "".join(c if c.isprintable() else "?" for c in step[:80])
 
 
 def names_of(raw: Mapping[str, Any]) -> list[str | None]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 from samples import GOOD, REGISTRY
 
@@ -255,3 +257,33 @@ def test_all_faults_at_once_in_the_order_of_the_file():
 def test_wrong_as_a_whole(text, path, rule):
     faults = faults_of(text)
     assert any(f.path == path and rule in f.rule for f in faults), "\n".join(map(str, faults))
+
+
+def test_bounds_are_met_from_both_sides():
+    edges = [("ratio = 20", "ratio = 20\nefficiency = 1\nlash = '5 deg'"), ("balls = 8", "balls = 100"),
+             ('lead = "20 ms"', 'lead = "0 s"\nafter = "0 s"'), ("1e-7", "0.001")]  # fmt: skip
+    text = GOOD
+    for old, new in edges:
+        assert old in text
+        text = text.replace(old, new)
+    assert read_text(text, registry=REGISTRY).candidates
+
+
+def test_a_word_of_the_top_below_an_unknown_part_is_told_where_it_belongs():
+    text = (
+        GOOD.replace('protect = "head shaft"\n', "")
+        + "\n[candidates.x]\npart = 'y'\nprotect = 'head shaft'\n"
+    )
+    assert any("above the first table" in f.hint for f in faults_of(text))
+
+
+def test_many_unknown_words_are_counted():
+    words = "\n".join(f"word{n} = 1" for n in range(5000))
+    began = time.perf_counter()
+    faults = faults_of(f"{words}\n{GOOD.replace('ratio = 20', 'ratio = 20' + chr(10) + words)}")
+    assert {f.rule for f in faults if "more words" in f.rule} == {
+        "4960 more words are not words of a scenario",
+        "4960 more words are not inputs of a gear",
+    }
+    assert len(faults) == 82
+    assert time.perf_counter() - began < 2.0
