@@ -44,7 +44,6 @@ class Assembly:
     states: int
     w1: float
     w_top: float
-    running_node: int
 
     @property
     def names(self) -> list[str]:
@@ -79,7 +78,7 @@ class Assembly:
         return replace(self, setup=setup)
 
 
-SETUP = ("t0", "t_end", "h0", "h_max", "states", "most_steps", "steady", "unused", "gap_part", "gap_column")
+SETUP = ("t0", "t_end", "h0", "h_max", "states", "most_steps", "steady", "first_trigger", "gap_part", "gap_column")
 
 
 def lowest_mode(scenario: Scenario) -> float:
@@ -125,37 +124,39 @@ def resolve(e: Element, w1: float) -> tuple[float, ...]:
 def assemble(
     scenario: Scenario,
     candidate: Candidate | None,
-    situation: Situation,
+    situation: Situation | None,
     w1: float | None = None,
     changes: Mapping[tuple[str, str], float] | None = None,
     rtol: float = 1e-6,
 ) -> Assembly:
-    """Tables of one candidate (None: bare line) in one situation.
+    """Tables of one candidate (None: bare line) in one situation (None: steady running, no horizon).
 
     ``changes`` overrides raw inputs by (element, input), in SI.  Raises InputError.
     """
     g = build(scenario, candidate)
-    event = add_event(g, scenario, situation)
+    event = None if situation is None else add_event(g, scenario, situation)
     for (name, what), v in (changes or {}).items():
         found = g.element(name)
         if found is not None:
             found.raw[what] = v
-    if event.part.kind.name == "start" and event.raw.get("ramp", -1.0) >= 0.0:
+    if event is not None and event.part.kind.name == "start" and event.raw.get("ramp", -1.0) >= 0.0:
         for e in g.elements:
             if e.part.kind.family == "drive":
                 e.raw["ramp"] = event.raw["ramp"]
     live = [e for e in g.elements if e.part.kind.family != "body"]
     g.elements[:] = live
     w1 = lowest_mode(scenario) if w1 is None else w1
-    return _tables(g, event, situation, w1, rtol)
+    horizon = 0.0 if situation is None else situation.horizon
+    return _tables(g, event, horizon, 0.0 if situation is None else situation.lead, w1, rtol)
 
 
-def _tables(g: Graph, event: Element, situation: Situation, w1: float, rtol: float) -> Assembly:
+def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: float, rtol: float) -> Assembly:
     elements = g.elements
     rows = _rows(g, w1)
     speeds, sense = _running_guess(g, rows)
-    resting = event.part.kind.name == "start"
-    lead = _lead(event, situation, abs(speeds[event.a] * event.ra) if event.a else 0.0)
+    resting = event is not None and event.part.kind.name == "start"
+    if event is not None and event.a != GROUND:
+        lead = _lead(event, lead, abs(speeds[event.a] * event.ra))
     parts, n_states = _part_table(g, elements)
     mode0 = _start_modes(g, elements, rows, np.zeros_like(sense) if resting else sense)
     k = [float(e.part.call("hint", rows[i])) if e.part.has("hint") else 0.0 for i, e in enumerate(elements)]
@@ -164,13 +165,13 @@ def _tables(g: Graph, event: Element, situation: Situation, w1: float, rtol: flo
     y0 = _start_state(g, elements, n_states, speeds, resting)
     steady = _steady_table(g, elements, rows, mode0, speeds, shake)
     setup = np.array([
-        0.0 if resting else -lead, situation.horizon, 0.05 / w_top, H_MAX, 2 * len(g.nodes) + n_states,
+        0.0 if resting else -lead, horizon, 0.05 / w_top, H_MAX, 2 * len(g.nodes) + n_states,
         MOST_STEPS, 0.0 if resting else 1.0, 0.0, _gap_part(elements), 2.0,
     ])  # fmt: skip
     return Assembly(
-        g, parts, rows, _node_table(g, resting), _classes(elements), y0, mode0,
+        g, parts, rows, _node_table(g), _classes(elements), y0, mode0,
         np.zeros((len(elements), N_MEMORY)), np.array([0.0 if resting else 1.0, 0.0]), steady,
-        _scales(g, elements, speeds, shake, n_states, rtol), setup, n_states, w1, w_top, event.a or 1,
+        _scales(g, elements, speeds, shake, n_states, rtol), setup, n_states, w1, w_top,
     )  # fmt: skip
 
 
@@ -215,7 +216,7 @@ def _spread(g: Graph, speed: Floats) -> None:
                 todo = True
 
 
-def _lead(event: Element, situation: Situation, speed: float) -> float:
+def _lead(event: Element, lead: float, speed: float) -> float:
     """Steady running before the event [s]."""
     after = event.raw.get("after", 0.0)
     way = event.raw.get("distance", 0.0)
@@ -223,7 +224,7 @@ def _lead(event: Element, situation: Situation, speed: float) -> float:
         return after
     if way > 0.0 and speed > 0.0:
         return way / speed
-    return situation.lead
+    return lead
 
 
 def _part_table(g: Graph, elements: list[Element]) -> tuple[Ints, int]:
@@ -271,7 +272,7 @@ def _start_state(g: Graph, elements: list[Element], states: int, speeds: Floats,
     return y
 
 
-def _node_table(g: Graph, resting: bool) -> Floats:
+def _node_table(g: Graph) -> Floats:
     table = np.zeros((len(g.nodes), 6))
     for n, node in enumerate(g.nodes):
         if n != GROUND:

@@ -69,8 +69,10 @@ NO_ACCOUNT = 9
     TALLY,
     CLASS_END,
     HEAT_RATE,
-) = range(29)
-N_MEAS = 29
+    SPEED_0,
+    SPEED_1,
+) = range(31)
+N_MEAS = 31
 # ... and the row after the last part: the energy ledger
 (L_E0, L_SOURCE0, L_LOSS0, L_E1, L_SOURCE1, L_LOSS1, L_TURNED, L_RESIDUAL, L_T_END) = range(9)
 

@@ -13,7 +13,7 @@ def run_case(setup: Any, y: Any, steady: Any, jac: Any, line: Any, state: Any, w
     """Steady state if asked for, then the run to the horizon.  Gives a Status.
 
     ``setup``: t0, t_end, first step, largest step, number of steering states, most steps, solve steady
-    (0, 1), travel of the gap part before t = 0, its index (-1: none), its gap column, lead time.
+    (0, 1), end at the first trigger (0, 1), index of the part with a gap (-1: none), its gap column.
     """
     clear_measures(line, work)
     for j in range(work.count.shape[0]):
@@ -24,7 +24,17 @@ def run_case(setup: Any, y: Any, steady: Any, jac: Any, line: Any, state: Any, w
             return status
         place_gap(setup, y, line)
     return integrate(
-        setup[0], setup[1], setup[2], setup[3], int(setup[4]), int(setup[5]), y, line, state, work
+        setup[0],
+        setup[1],
+        setup[2],
+        setup[3],
+        int(setup[4]),
+        int(setup[5]),
+        setup[7] > 0.5,
+        y,
+        line,
+        state,
+        work,
     )
 
 

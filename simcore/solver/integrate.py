@@ -22,6 +22,7 @@ from simcore.solver.watch import (
     note_point,
     note_step,
     open_ledger,
+    triggered,
 )
 
 SAFETY, SHRINK, GROW = 0.9, 0.2, 5.0
@@ -114,9 +115,22 @@ def next_step(h: float, error: float) -> float:
 
 
 def integrate(
-    t: float, t_end: float, h: float, h_max: float, n: int, max_steps: int, y: Any, line: Any, state: Any, work: Any
+    t: float,
+    t_end: float,
+    h: float,
+    h_max: float,
+    n: int,
+    max_steps: int,
+    first_trigger: bool,
+    y: Any,
+    line: Any,
+    state: Any,
+    work: Any,
 ) -> int:
-    """Run one case from ``t`` to ``t_end``; measures count from t = 0.  Gives a Status."""
+    """Run one case from ``t`` to ``t_end``; measures count from t = 0.  Gives a Status.
+
+    With ``first_trigger`` it ends as soon as any protection triggers.
+    """
     for j in range(work.count.shape[0]):
         work.count[j] = 0
     for i in range(work.g.shape[0]):
@@ -129,6 +143,8 @@ def integrate(
         return 4
     clock = next_clock(t, y, line, state)
     while t < t_end and not stop_reached(work):
+        if first_trigger and triggered(line, work):
+            break
         if work.count[ar.STEPS] + work.count[ar.REJECTED] >= max_steps:
             return 2
         goal = min(clock, t_end)

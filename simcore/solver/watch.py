@@ -9,7 +9,7 @@ from __future__ import annotations
 from math import nan
 from typing import Any
 
-from simcore.contract import COL_SETTING, COL_TALLY, ENGAGED, OPEN, SLIPPING
+from simcore.contract import COL_RB, COL_SETTING, COL_TALLY, ENGAGED, OPEN, SLIPPING
 from simcore.solver import arrays as ar
 from simcore.solver.dispatch import evaluate, part_store
 from simcore.solver.step import dense, dense_one
@@ -184,6 +184,19 @@ def note_standstill(
     m[e, ar.EN_STAND] = dense_one(b, h, y, work.k, q + 1)
 
 
+def driven_speed(e: int, y: Any, line: Any) -> float:
+    """Speed of hub b at the part's own shaft."""
+    return line.p[e, COL_RB] * y[line.nodes.shape[0] + line.parts[e, ar.HUB_B]]  # type: ignore[no-any-return]
+
+
+def triggered(line: Any, work: Any) -> bool:
+    """Whether any protection has left its engaged modes."""
+    for e in range(line.parts.shape[0]):
+        if work.meas[e, ar.TRIGGER] == work.meas[e, ar.TRIGGER]:
+            return True
+    return False
+
+
 def energy(t: float, y: Any, line: Any, state: Any) -> float:
     """Kinetic and stored energy of the line [J]."""
     total = 0.0
@@ -214,6 +227,7 @@ def open_ledger(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
         work.meas[e, ar.HEAT_0] = y[line.parts[e, ar.LOSS]] + state.booked[e]
         if line.parts[e, ar.PROT] >= 0:
             work.meas[e, ar.SLIP_0] = y[line.parts[e, ar.QUAD] + 2]
+            work.meas[e, ar.SPEED_0] = driven_speed(e, y, line)
 
 
 def close_ledger(t: float, y: Any, dy: Any, line: Any, state: Any, work: Any) -> None:
@@ -236,6 +250,7 @@ def close_ledger(t: float, y: Any, dy: Any, line: Any, state: Any, work: Any) ->
             m[e, ar.IMP_END] = y[q]
             m[e, ar.EN_END] = y[q + 1]
             m[e, ar.SLIP_END] = y[q + 2]
+            m[e, ar.SPEED_1] = driven_speed(e, y, line)
             m[e, ar.TALLY] = state.mem[e, int(line.p[e, COL_TALLY])]
             open_now = part_class(e, line, state) >= OPEN
             if open_now and m[e, ar.LOW_OPEN] == m[e, ar.LOW_OPEN]:

@@ -1,0 +1,136 @@
+"""What each measure means, with its formula: the one place that says so.
+
+``simcore explain`` prints these texts; result sets take units and names from here.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Measure(NamedTuple):
+    """A measure: SI unit (read by pint and UDUNITS), long name, meaning, formula, what to do about it."""
+
+    unit: str
+    long_name: str
+    meaning: str
+    formula: str
+    advice: str = ""
+
+
+MEASURES: dict[str, Measure] = {
+    "trigger": Measure(
+        "s", "trigger after the event",
+        "First instant at which the protection leaves a mode of class 'engaged': a disc slides, a detent "
+        "passes its largest torque, the pins break, a magnet coupling passes 90 degrees electrical.",
+        "t_trigger = min{t >= 0 : class(t) != engaged}",
+        "Later than the peak of the bare line: the protection comes too late; lower setting or other place.",
+    ),
+    "lets_go": Measure(
+        "s", "lets go after the event",
+        "First instant in class 'slipping', 'open' or 'broken': disc as trigger, detent past its crest, "
+        "pins broken, magnet's first pole slip (180 degrees electrical).",
+        "t_go = min{t : class(t) in (slipping, open, broken)}",
+    ),
+    "disconnect": Measure(
+        "s", "disconnect after the event",
+        "First instant from which the part is open or broken and carries at most 10 % of its nominal "
+        "setting for 5 ms. Slip types never do: 'slips, does not disconnect'.",
+        "t_off = min{t : class in (open, broken), |T| <= 0.1 S on [t, t + 5 ms]}",
+        "No disconnect: the drive must be stopped by other means, or the part heats on.",
+    ),
+    "reengage": Measure(
+        "s", "re-engages after the event",
+        "First instant after the disconnect at which the part is engaged again.",
+        "t_re = min{t > t_off : class(t) = engaged}",
+        "A ratcheting part that drops in again hits the line anew: stop the drive.",
+    ),
+    "relief": Measure(
+        "s", "relieved from",
+        "Instant from which the torque stays at or below 10 % of the setting to the horizon, whatever the "
+        "cause.",
+        "t_rel = min{t : |T| <= 0.1 S on [t, horizon]}",
+    ),
+    "standstill": Measure(
+        "s", "motor side stands", "First standstill of the protection's driving hub after the trigger.",
+        "t_0 = min{t > t_trigger : w_a(t) = 0}",
+    ),
+    "peak": Measure(
+        "N m", "peak torque at the protected connection",
+        "Largest |T| there from the event to the horizon, on the dense output, both limits at events "
+        "counted. Every connection has its own peak against its own allowable.",
+        "max |T(t)|, 0 <= t <= horizon",
+        "Above its allowable: lower setting, softer line, less inertia behind the protection.",
+    ),
+    "peak_time": Measure("s", "instant of the peak", "When that peak is reached.", "argmax |T(t)|"),
+    "first_peak": Measure(
+        "N m", "first-impact peak", "Largest |T| until the first unloading, to half of it.",
+        "max |T(t)| until |T| < max/2",
+    ),
+    "overshoot": Measure(
+        "N m", "overshoot over the setting",
+        "Nominal crash peak at the protected connection minus the nominal setting at the same shaft. It "
+        "contains breakaway minus running torque.",
+        "peak - S * ratio",
+        "It adds to the setting; it does not scale with it. Leave this room below the allowable.",
+    ),
+    "impulse": Measure(
+        "N m s", "let-through impulse",
+        "Impulse the protection lets through from trigger to disconnect; without one to standstill of its "
+        "driving hub, else to the horizon.",
+        "int |T| dt",
+    ),
+    "energy": Measure(
+        "J", "let-through energy", "Energy handed to the driven hub over the same interval.", "int T w_b dt"
+    ),
+    "heat": Measure(
+        "J", "heat in the protection",
+        "Energy lost in the part from the event to the horizon, from its own law, booked switch losses "
+        "counted.",
+        "int P_loss dt + sum(booked)",
+    ),
+    "rise": Measure(
+        "K", "temperature rise", "Largest rise of the part's own temperature; NaN without a thermal state.",
+        "max x_temp(t)", "Above its limit: the facing burns. Stop the drive sooner or take a larger part.",
+    ),
+    "heat_power": Measure(
+        "W", "heat flow at the horizon", "Power still lost at the horizon: above zero it is still sliding.",
+        "P_loss(horizon)",
+    ),
+    "time_to_limit": Measure(
+        "s", "time to the heat limit, extrapolated",
+        "If still sliding at the horizon: time until the rise reaches its limit at that power, at most "
+        "60 s; infinite if it never does by then.",
+        "C (limit - rise) / (P - G rise)",
+        "The drive must be off by then.",
+    ),
+    "slip_angle": Measure(
+        "rad", "slipped angle", "Relative angle run through while slipping, open or broken.",
+        "int |w_a - w_b| dt while class >= slipping",
+    ),
+    "tally": Measure(
+        "1", "pole slips, pockets passed or pin sets broken", "Counted by the part itself.", "count"
+    ),
+    "margin": Measure(
+        "N m", "service margin",
+        "What the protection holds at the low end of its band minus the smallest setting that still meets "
+        "the situation (bisected to 0.1 % between 0.05 and 4 times the setting).",
+        "(1 - tol) S - S_hold",
+        "Negative: ordinary service trips it. Raise the setting, or soften the start.",
+    ),
+    "asks": Measure(
+        "N m", "what the situation asks of the setting", "Smallest setting that meets the situation.",
+        "S_hold",
+    ),
+    "ledger": Measure(
+        "1", "energy ledger residual",
+        "Energy at the event minus energy at the horizon minus all losses, each from its own formula, over "
+        "the energy turned over.",
+        "(E0 - E1 - sum(losses)) / (E0 + work of sources)",
+        "Past 1e-4 the run is not to be trusted: tighten the tolerance and report it.",
+    ),
+    "use": Measure(
+        "1", "peak over allowable", "Largest over all limits, at the upper end of the setting's band.",
+        "max(peak_i / allowable_i)",
+    ),
+}  # fmt: skip
