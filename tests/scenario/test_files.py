@@ -10,6 +10,7 @@ import pytest
 from samples import GOOD, REGISTRY
 
 from simcore.errors import InputError
+from simcore.scenario.load import decode
 from simcore.scenario.read import read, read_text
 
 
@@ -31,6 +32,7 @@ def test_a_good_file_with_and_without_byte_order_mark(tmp_path):
     assert a.stations == b.stations
     assert a.source == str(plain)
     assert a.text == GOOD
+    assert decode(GOOD.encode("utf-8-sig"), "b.toml") == GOOD
 
 
 def test_absent_file_names_a_near_one(tmp_path):

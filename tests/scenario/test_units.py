@@ -134,7 +134,7 @@ REFUSED = [
     (10**500, "count", "overflow", ""),
     ("5 J", "torque", "J is an energy, a torque is needed", "N*m"),
     ("5 Nm", "energy", "is a torque, an energy is needed", "J"),
-    ("5 N*m", "stiffness", "is a torque, a torsional stiffness is needed", "N*m/rad"),
+    ("5 N*m", "stiffness", "a torsional stiffness is needed: the angle must be named", "N*m/rad"),
     ("5 Nms", "damping", "does not name the angle", "N*m*s/rad"),
     ("5 N*m/rad", "torque", "is a torsional stiffness, a torque is needed", "N*m"),
     ("50 Hz", "speed", "turns or radians", "rpm"),
