@@ -41,6 +41,7 @@ class Assembly:
     steady: Floats
     scale: Floats
     setup: Floats
+    free_speeds: Floats
     states: int
     w1: float
     w_top: float
@@ -60,6 +61,20 @@ class Assembly:
     def index(self, name: str) -> int:
         """Index of the element called ``name``; ValueError if there is none."""
         return self.names.index(name)
+
+    def own_speeds(self) -> Floats:
+        """Speed of every element at its own shaft when the drives run without load [rad/s or m/s]."""
+        v = self.free_speeds
+        return np.array([e.ra * v[e.a] if e.a else e.rb * v[e.b] for e in self.graph.elements])
+
+    def dialled(self, f: float) -> Floats:
+        """Rows with the candidate's setting times ``f``."""
+        rows = self.rows.copy()
+        i = self.candidate
+        if i is not None:
+            new = self.graph.elements[i].part.call("dial", rows[i], f)
+            rows[i, : len(new)] = new
+        return rows
 
     def stopping_at(self, node: int, speed: float) -> Assembly:
         """The same, ended as soon as ``node`` runs at ``speed`` [rad/s or m/s]."""
@@ -171,7 +186,7 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     return Assembly(
         g, parts, rows, _node_table(g), _classes(elements), y0, mode0,
         np.zeros((len(elements), N_MEMORY)), np.array([0.0 if resting else 1.0, 0.0]), steady,
-        _scales(g, elements, speeds, shake, n_states, rtol), setup, n_states, w1, w_top,
+        _scales(g, elements, speeds, shake, n_states, rtol), setup, speeds, n_states, w1, w_top,
     )  # fmt: skip
 
 

@@ -1,0 +1,163 @@
+"""Warnings that need no run: what a beginner overlooks, found by hand formulas."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from simcore.contract import COL_SETTING, OPEN
+from simcore.line.assemble import Assembly, assemble, lowest_mode
+from simcore.line.graph import load_station
+from simcore.line.modes import frequencies, local_frequency
+from simcore.line.reflect import (
+    load_torque,
+    motor_torque,
+    overshoot_bound,
+    seen_from,
+    start_estimate,
+)
+from simcore.scenario.model import Candidate, Scenario
+
+
+class Caution(NamedTuple):
+    """A warning: its name (see `simcore explain`), where, and the sentence."""
+
+    name: str
+    path: str
+    text: str
+
+
+HIGH_RATIO = 10.0
+STIFF_CONTACT = 3.0
+
+
+def cautions(scenario: Scenario) -> list[Caution]:
+    """All warnings of a scenario, each once, in the order of the file.  Raises InputError."""
+    w1 = lowest_mode(scenario)
+    out = list(_rotor(scenario))
+    running = assemble(scenario, None, None, w1)
+    out += _carry(running)
+    out += _contacts(scenario, w1)
+    for c in scenario.candidates.values():
+        out += _candidate(scenario, c, w1)
+    return list(dict.fromkeys(out))
+
+
+def _rotor(scenario: Scenario) -> Iterator[Caution]:
+    """Rotor inertia against the size rule ``J w^2 / P`` = 0.05...0.25 s (common practice, from memory)."""
+    for s in scenario.stations:
+        item = s.item
+        if item is None or "inertia" not in item.values or "rated_power" not in item.values:
+            continue
+        seconds = item.si("inertia") * item.si("rated_speed") ** 2 / item.si("rated_power")
+        if seconds < 0.01 or seconds > 2.0:
+            word = "small" if seconds < 0.01 else "large"
+            yield Caution(
+                "odd inertia", f"{s.path}.inertia",
+                f"the rotor inertia of '{s.name}' looks too {word} for its power (usual 0.05 to 0.25 s of rated "
+                f"power as kinetic energy, here {seconds:.2g} s): a factor 1000, or not the rotor's own shaft?",
+            )  # fmt: skip
+
+
+def _carry(a: Assembly) -> Iterator[Caution]:
+    """Inertias that look unreflected: one connection's hubs differ by more than 10 000."""
+    for e in a.graph.elements:
+        if e.a == 0 or e.b == 0 or e.ra == e.rb:
+            continue
+        ja, jb = a.graph.nodes[e.a].inertia / e.ra**2, a.graph.nodes[e.b].inertia / e.rb**2
+        if ja < 1e-4 * jb:
+            yield Caution(
+                "odd inertia", e.path,
+                f"at '{e.name}' the inertia before it, at its shaft, is under a ten-thousandth of the one "
+                "behind it: already reflected by hand? Give each inertia at its own shaft",
+            )  # fmt: skip
+
+
+def _contacts(scenario: Scenario, w1: float) -> Iterator[Caution]:
+    for s in scenario.situations.values():
+        if s.event != "hard stop":
+            continue
+        a = assemble(scenario, None, s, w1)
+        i = len(a.graph.elements) - 1
+        event = a.graph.elements[i]
+        k = [float(e.part.call("hint", a.rows[j])) if e.part.has("hint") else 0.0
+             for j, e in enumerate(a.graph.elements)]  # fmt: skip
+        contact = local_frequency(event.a, a.graph.nodes, [event], [k[i]])
+        highest = float(frequencies(a.graph.nodes, a.graph.elements[:-1], k[:-1])[-1])
+        if contact > STIFF_CONTACT * highest:
+            yield Caution(
+                "stiff contact", f"{s.path}.stiffness",
+                f"the contact of '{s.name}' rings at {contact / 6.2832:.0f} Hz, the line's highest mode is "
+                f"{highest / 6.2832:.0f} Hz: stiffer than the line's model resolves",
+            )  # fmt: skip
+
+
+def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]:
+    a = assemble(scenario, c, None, w1)
+    i = a.candidate
+    if i is None:
+        return
+    setting = float(a.rows[i, COL_SETTING])
+    tol = c.item.si("tolerance", 0.0)
+    path = f"{c.item.path}.setting"
+    band = float(a.graph.elements[i].part.call("band", a.rows[i]))
+    run, _ = load_torque(a, i)
+    if run > setting * (1.0 - tol):
+        yield Caution("service above setting", path,
+                      f"'{c.name}' is set to {setting:.3g} N*m, but ordinary running already asks for "
+                      f"{run:.3g} N*m there")  # fmt: skip
+    top = motor_torque(a, i)
+    if band * setting > top:
+        yield Caution("motor below setting", path,
+                      f"'{c.name}' breaks away at {band * setting:.3g} N*m, the motor gives {top:.3g} N*m there "
+                      "at its limit: a soft jam stalls the motor and nothing lets go")  # fmt: skip
+    yield from _room(scenario, c, a, i, setting, band, tol)
+    yield from _place(scenario, c, a, i)
+    classes = [m.klass for m in a.graph.elements[i].part.kind.modes]
+    if max(classes) < OPEN:
+        yield Caution("slips without a stop", c.item.path,
+                      f"'{c.name}' slips and never disconnects, and no stop is given: it heats until someone "
+                      "switches the drive off")  # fmt: skip
+
+
+def _room(
+    scenario: Scenario, c: Candidate, a: Assembly, i: int, setting: float, band: float, tol: float
+) -> Iterator[Caution]:
+    """Setting, overshoot and start against the allowable of the protected connection."""
+    path = f"{c.item.path}.setting"
+    if scenario.protect not in a.names:
+        return
+    p = a.index(scenario.protect)
+    limit = scenario.station(scenario.protect).limit
+    own = a.own_speeds()
+    gain = abs(float(own[i] / own[p])) if own[p] else 1.0
+    seen = seen_from(a, p)
+    if limit is not None:
+        allowable = limit.allowable.si
+        if allowable < setting * gain:
+            yield Caution("allowable below setting", path,
+                          f"'{scenario.protect}' bears {allowable:.3g}, less than the setting of '{c.name}' "
+                          f"({setting * gain:.3g} at its shaft)")  # fmt: skip
+        elif band * (1 + tol) * setting * gain + overshoot_bound(seen) > allowable:
+            yield Caution("no room for overshoot", path,
+                          f"'{c.name}': breakaway at the high end plus the bound of the overshoot "
+                          f"({overshoot_bound(seen):.3g}) passes the {allowable:.3g} of '{scenario.protect}'; "
+                          "the run tells what it really is")  # fmt: skip
+    if any(s.event == "start" for s in scenario.situations.values()):
+        peak = start_estimate(seen) / gain
+        if peak > setting * (1 - tol):
+            yield Caution("start above setting", path,
+                          f"a start by a torque step would reach about {peak:.3g} N*m at '{c.name}', above its "
+                          f"low end {setting * (1 - tol):.3g}: a torque ramp of three periods takes most of it")  # fmt: skip
+
+
+def _place(scenario: Scenario, c: Candidate, a: Assembly, i: int) -> Iterator[Caution]:
+    own = a.own_speeds()
+    shafts = [abs(float(own[j])) for j, e in enumerate(a.graph.elements)
+              if e.domain == "rotation" and e.a and e.b and own[j]]  # fmt: skip
+    ratio = abs(float(own[i])) / min(shafts) if shafts else 1.0
+    if ratio > HIGH_RATIO:
+        where = load_station(scenario)
+        yield Caution("motor side of a high ratio", c.item.path,
+                      f"'{c.name}' sits on the fast side of a ratio of {ratio:.3g}: the gear's own inertia stays "
+                      f"behind it, between it and '{where}'")  # fmt: skip

@@ -1,0 +1,200 @@
+"""The line seen from one shaft: inertias, torques and stiffness reflected, and the hand bounds.
+
+Everything here is for the engineer to believe the run: formulas a person can check on paper.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import inf, sqrt
+
+from simcore.line.assemble import Assembly
+from simcore.line.graph import GROUND, Element
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What the protected connection sees, at its own shaft (N*m, kg*m^2, N*m/rad; or N, kg, N/m)."""
+
+    speed: float
+    up: float
+    down: float
+    running: float
+    breakaway: float
+    motor: float
+    stiffness: float
+    to_ground: float
+    lash: float
+
+
+def speed_ratio(a: Assembly, node: int, protected: int) -> float:
+    """Motion of a node per motion at the protected connection's shaft."""
+    own = a.own_speeds()[protected]
+    return float(a.free_speeds[node] / own) if own else 0.0
+
+
+def inertia_table(a: Assembly, protected: int) -> dict[str, float]:
+    """Inertia of every contributor at the protected connection's shaft, in the order of the line."""
+    out: dict[str, float] = {}
+    for n, node in enumerate(a.graph.nodes):
+        for who, j in node.shares.items():
+            out[who] = out.get(who, 0.0) + j * speed_ratio(a, n, protected) ** 2
+    return out
+
+
+def side_nodes(a: Assembly, cut: int, start: int) -> set[int]:
+    """Nodes reachable from ``start`` without crossing element ``cut``."""
+    seen = {start}
+    stack = [start]
+    while stack:
+        n = stack.pop()
+        for i, e in enumerate(a.graph.elements):
+            if i == cut or GROUND in (e.a, e.b) or n not in (e.a, e.b):
+                continue
+            other = e.b if n == e.a else e.a
+            if other not in seen:
+                seen.add(other)
+                stack.append(other)
+    return seen
+
+
+def path_elements(a: Assembly, start: int, goal: int, cut: int) -> list[int]:
+    """Elements on the way from node ``start`` to node ``goal`` without element ``cut``."""
+    ways: dict[int, list[int]] = {start: []}
+    stack = [start]
+    while stack:
+        n = stack.pop()
+        for i, e in enumerate(a.graph.elements):
+            if i == cut or GROUND in (e.a, e.b) or n not in (e.a, e.b):
+                continue
+            other = e.b if n == e.a else e.a
+            if other not in ways:
+                ways[other] = [*ways[n], i]
+                stack.append(other)
+    return ways.get(goal, [])
+
+
+def _drives(a: Assembly) -> Iterator[tuple[int, Element]]:
+    for i, e in enumerate(a.graph.elements):
+        if e.part.kind.family == "drive":
+            yield i, e
+
+
+def _efficiency(a: Assembly, way: list[int]) -> float:
+    out = 1.0
+    for i in way:
+        e = a.graph.elements[i]
+        if "up" in e.part.kind.row:
+            out /= 1.0 + a.rows[i, e.part.kind.column("up")]
+    return out
+
+
+def motor_torque(a: Assembly, at: int) -> float:
+    """Largest torque the drives give at element ``at``'s own shaft, gear losses taken off."""
+    own = a.own_speeds()
+    total = 0.0
+    for i, e in _drives(a):
+        way = path_elements(a, e.b, a.graph.elements[at].a, at)
+        gain = abs(own[i] / own[at]) if own[at] else 0.0
+        total += float(e.part.call("top_torque", a.rows[i])) * gain * _efficiency(a, way)
+    return total
+
+
+def load_torque(a: Assembly, at: int) -> tuple[float, float]:
+    """Running and breakaway load behind element ``at``, at its own shaft."""
+    own = a.own_speeds()
+    behind = side_nodes(a, at, a.graph.elements[at].b)
+    run = brk = 0.0
+    for i, e in enumerate(a.graph.elements):
+        if e.part.kind.family != "load" or e.a not in behind or not own[at]:
+            continue
+        gain = abs(own[i] / own[at])
+        row, kind = a.rows[i], e.part.kind
+        run += gain * (row[kind.column("running")] + row[kind.column("viscous")] * abs(own[i]))
+        brk += gain * row[kind.column("breakaway")]
+    return float(run), float(brk)
+
+
+def stiffness_at(a: Assembly, i: int, protected: int) -> float:
+    """Stiffness of element ``i`` at the protected connection's shaft; inf if rigid."""
+    e = a.graph.elements[i]
+    if not e.part.has("hint"):
+        return inf
+    own = a.own_speeds()
+    return float(e.part.call("hint", a.rows[i])) * float(own[i] / own[protected]) ** 2
+
+
+def seen_from(a: Assembly, protected: int) -> Seen:
+    """Everything the hand bounds need, at the protected connection's shaft."""
+    e = a.graph.elements[protected]
+    up_nodes = side_nodes(a, protected, e.a)
+    down_nodes = side_nodes(a, protected, e.b)
+    j = {n: a.graph.nodes[n].inertia * speed_ratio(a, n, protected) ** 2 for n in range(1, len(a.graph.nodes))}
+    run, brk = load_torque(a, protected)
+    return Seen(
+        speed=abs(float(a.own_speeds()[protected])),
+        up=sum(v for n, v in j.items() if n in up_nodes),
+        down=sum(v for n, v in j.items() if n in down_nodes),
+        running=run,
+        breakaway=brk,
+        motor=motor_torque(a, protected),
+        stiffness=stiffness_at(a, protected, protected),
+        to_ground=_series_to_ground(a, protected),
+        lash=_lash_up(a, protected, up_nodes),
+    )
+
+
+def _series_to_ground(a: Assembly, protected: int) -> float:
+    """Series stiffness from the protected connection to ground through the contact; NaN without one."""
+    event = next((i for i, e in enumerate(a.graph.elements) if e.role == "event" and e.part.has("hint")), None)
+    if event is None:
+        return float("nan")
+    e = a.graph.elements[event]
+    way = path_elements(a, a.graph.elements[protected].b, e.a, protected)
+    soft = sum(1.0 / stiffness_at(a, i, protected) for i in [protected, *way, event])
+    return 1.0 / soft
+
+
+def _lash_up(a: Assembly, protected: int, up_nodes: set[int]) -> float:
+    """Play on the motor side at the protected connection's shaft."""
+    own = a.own_speeds()
+    total = 0.0
+    for i, e in enumerate(a.graph.elements):
+        if "half" in e.part.kind.row and e.a in up_nodes and own[i]:
+            total += 2.0 * a.rows[i, e.part.kind.column("half")] * abs(own[protected] / own[i])
+    return float(total)
+
+
+def crash_estimate(s: Seen) -> float:
+    """One inertia wound by the running torque against a dead stop, drive at its limit [N*m].
+
+    ``Tm + sqrt((Tm - L)^2 + k J w^2)``: energy balance, textbook; exact for one inertia.
+    """
+    return s.motor + sqrt((s.motor - s.running) ** 2 + s.to_ground * s.up * s.speed**2)
+
+
+def crash_bound(s: Seen) -> float:
+    """Not exceeded at this connection: all moving energy into it alone [N*m]."""
+    energy = (s.up + s.down) * s.speed**2 + (s.motor - s.running) ** 2 / s.to_ground
+    return s.motor + sqrt(s.stiffness * energy)
+
+
+def start_estimate(s: Seen) -> float:
+    """Peak of a start by a torque step from rest against dry load friction [N*m].
+
+    Two inertias, the load breaking loose at ``L0``: ``e = L0 - L - s(T - L)``,
+    ``L + s(T - L) + sqrt(e^2 + s(L0(2T - L0) + 2 T b k))``; energy balance, textbook.
+    """
+    share = s.down / (s.up + s.down)
+    t, run, brk = s.motor, s.running, s.breakaway
+    if t < 0.5 * brk:
+        return 2.0 * t
+    e = brk - run - share * (t - run)
+    play = 2.0 * t * s.lash * s.stiffness
+    return run + share * (t - run) + sqrt(e * e + share * (brk * (2.0 * t - brk) + play))
+
+
+def overshoot_bound(s: Seen) -> float:
+    """What a limiter cannot stop: the inertia behind it into the protected connection [N*m]."""
+    return s.speed * sqrt(s.stiffness * s.down)

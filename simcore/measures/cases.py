@@ -1,0 +1,106 @@
+"""The cases of a scenario: candidates x situations, each at both ends of the band, and the bare line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import isnan, nan
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simcore.errors import Fault, InputError, SolveError
+from simcore.line.assemble import NEAR_RUNNING, Assembly, assemble
+from simcore.measures.extract import scalars
+from simcore.scenario.model import Candidate, Scenario, Situation
+from simcore.solver import arrays as ar
+from simcore.solver.kernel import Outcome, run_many, run_one
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One candidate (None: bare line) in one situation, ready to run."""
+
+    scenario: Scenario
+    candidate: Candidate | None
+    situation: Situation
+    assembly: Assembly
+    protected: int
+
+    @property
+    def tolerance(self) -> float:
+        return 0.0 if self.candidate is None else self.candidate.item.si("tolerance", 0.0)
+
+    @property
+    def heat_limit(self) -> float:
+        return nan if self.candidate is None else self.candidate.item.si("heat_limit")
+
+
+def make_case(
+    scenario: Scenario,
+    candidate: Candidate | None,
+    situation: Situation,
+    w1: float,
+    rtol: float,
+    changes: dict[tuple[str, str], float] | None = None,
+) -> Case:
+    """Assemble one case; a start ends when the load runs."""
+    a = assemble(scenario, candidate, situation, w1, changes, rtol)
+    if situation.event == "start":
+        node = a.graph.places[situation.at or scenario.stations[-1].name].node
+        a = a.stopping_at(node, NEAR_RUNNING * running_speed(scenario, candidate, node, w1, changes))
+    try:
+        protected = a.index(scenario.protect)
+    except ValueError:
+        protected = -1
+    return Case(scenario, candidate, situation, a, protected)
+
+
+def running_speed(
+    scenario: Scenario,
+    candidate: Candidate | None,
+    node: int,
+    w1: float,
+    changes: dict[tuple[str, str], float] | None = None,
+) -> float:
+    """Speed of a node in steady running [rad/s or m/s]."""
+    a = assemble(scenario, candidate, None, w1, changes)
+    out = run_one(a, trace=False)
+    check_outcome(out, a, "steady running")
+    return float(out.y[len(a.nodes) + node])
+
+
+def check_outcome(out: Outcome, a: Assembly, where: str) -> None:
+    """Raise a plain sentence if the kernel did not finish."""
+    if out.status == ar.Status.NO_STEADY:
+        raise InputError([Fault("line", f"no steady running state ({where}): the motor cannot carry the load, "
+                                "or the protection lets go in ordinary running")])  # fmt: skip
+    if out.status > ar.Status.STOPPED:
+        part = a.names[int(out.counts[ar.LAST_PART])]
+        raise SolveError(f"{where}: {ar.MESSAGES[out.status]}; last to switch was '{part}'")
+
+
+def measures_at(case: Case, factor: float) -> dict[str, float]:
+    """Measures with the setting times ``factor``."""
+    meas, counts, status = run_many(case.assembly, case.assembly.dialled(factor)[None])
+    if status[0] > ar.Status.STOPPED:
+        return {**scalars(case.assembly, meas[0], case.protected, case.heat_limit), "failed": float(status[0])}
+    return scalars(case.assembly, meas[0], case.protected, case.heat_limit)
+
+
+def met(expect: str, m: dict[str, float], heat_limit: float) -> bool:
+    """Whether a run meets what its situation expects."""
+    if "failed" in m:
+        return False
+    if expect == "let go":
+        return not isnan(m["lets_go"])
+    if expect == "hold":
+        return isnan(m["trigger"])
+    hot = m["rise"] > heat_limit if not isnan(m["rise"]) else False
+    return bool(m["end_class"] == 0.0 and not _needs_reset(m) and abs(m["speed_kept"] - 1.0) < 0.02 and not hot)
+
+
+def _needs_reset(m: dict[str, float]) -> bool:
+    """Broken or released on the way, even if engaged again at the horizon."""
+    return not isnan(m["disconnect"])

@@ -1,0 +1,67 @@
+"""The smallest setting that still meets a service situation, all else equal."""
+
+from __future__ import annotations
+
+from math import nan
+from typing import NamedTuple
+
+import numpy as np
+
+from simcore.measures.cases import Case, met
+from simcore.measures.extract import scalars, setting_in
+from simcore.solver import arrays as ar
+from simcore.solver.kernel import run_many
+
+LOW, HIGH, SCAN = 0.05, 4.0, 8
+PRECISE = 1e-3
+
+
+class Smallest(NamedTuple):
+    """Smallest setting [N*m] that meets the situation, and a remark; NaN if even 4 times fails."""
+
+    setting: float
+    note: str
+
+
+def smallest_setting(case: Case, known: dict[float, bool] | None = None) -> Smallest:
+    """Scan eight settings between 0.05 and 4 times the nominal, then bisect to 0.1 %.
+
+    If holding is not monotone in the setting, the largest failing one counts and the note says so.
+    ``known``: answers already at hand, by factor.
+    """
+    factors = np.geomspace(LOW, HIGH, SCAN)
+    holds = _holding(case, factors)
+    nominal = setting_in(case.assembly)
+    if all(holds):
+        return Smallest(LOW * nominal, f"holds even at {LOW:g} times the setting")
+    if not holds[-1]:
+        return Smallest(nan, f"fails even at {HIGH:g} times the setting")
+    worst = max(i for i, h in enumerate(holds) if not h)
+    note = "" if not any(holds[:worst]) else "not monotone in the setting; the largest failing one counts"
+    low, high = float(factors[worst]), float(factors[worst + 1])
+    for f, h in sorted((known or {}).items()):
+        if low < f < high:
+            low, high = (low, f) if h else (f, high)
+    while high / low > 1.0 + PRECISE:
+        middle = float(np.sqrt(low * high))
+        if _holding(case, np.array([middle]))[0]:
+            high = middle
+        else:
+            low = middle
+    return Smallest(high * nominal, note)
+
+
+def _holding(case: Case, factors: np.ndarray) -> list[bool]:
+    a = case.assembly
+    if case.situation.expect == "hold":
+        a = a.with_setup(first_trigger=1.0)
+    rows = np.stack([a.dialled(float(f)) for f in factors])
+    meas, _, status = run_many(a, rows)
+    out = []
+    for m, s in zip(meas, status, strict=True):
+        if s > ar.Status.STOPPED:
+            out.append(False)
+        else:
+            values = scalars(a, m, case.protected, case.heat_limit)
+            out.append(met(case.situation.expect, values, case.heat_limit))
+    return out
