@@ -138,17 +138,27 @@ def _room(
             yield Caution("allowable below setting", path,
                           f"'{scenario.protect}' bears {allowable:.3g}, less than the setting of '{c.name}' "
                           f"({setting * gain:.3g} at its shaft)")  # fmt: skip
-        elif band * (1 + tol) * setting * gain + overshoot_bound(seen) > allowable:
-            yield Caution("no room for overshoot", path,
-                          f"'{c.name}': breakaway at the high end plus the bound of the overshoot "
-                          f"({overshoot_bound(seen):.3g}) passes the {allowable:.3g} of '{scenario.protect}'; "
-                          "the run tells what it really is")  # fmt: skip
+        else:
+            yield from _overshoot(scenario, c, path, band * (1 + tol) * setting * gain, allowable)
     if any(s.event == "start" for s in scenario.situations.values()):
         peak = start_estimate(seen) / gain
         if peak > setting * (1 - tol):
             yield Caution("start above setting", path,
                           f"a start by a torque step would reach about {peak:.3g} N*m at '{c.name}', above its "
                           f"low end {setting * (1 - tol):.3g}: a torque ramp of three periods takes most of it")  # fmt: skip
+
+
+def _overshoot(scenario: Scenario, c: Candidate, path: str, breakaway: float, allowable: float) -> Iterator[Caution]:
+    for s in scenario.situations.values():
+        if s.event != "hard stop":
+            continue
+        a = assemble(scenario, c, s)
+        over = overshoot_bound(seen_from(a, a.index(scenario.protect)))
+        if breakaway + over > allowable:
+            yield Caution("no room for overshoot", path,
+                          f"'{c.name}' in '{s.name}': breakaway at the high end, {breakaway:.3g}, plus the bound of "
+                          f"the overshoot, {over:.3g}, passes the {allowable:.3g} of '{scenario.protect}'; the run "
+                          "tells what it really is")  # fmt: skip
 
 
 def _place(scenario: Scenario, c: Candidate, a: Assembly, i: int) -> Iterator[Caution]:

@@ -20,6 +20,7 @@ class Seen:
     speed: float
     up: float
     down: float
+    between: float
     running: float
     breakaway: float
     motor: float
@@ -132,10 +133,18 @@ def seen_from(a: Assembly, protected: int) -> Seen:
     down_nodes = side_nodes(a, protected, e.b)
     j = {n: a.graph.nodes[n].inertia * speed_ratio(a, n, protected) ** 2 for n in range(1, len(a.graph.nodes))}
     run, brk = load_torque(a, protected)
+    event = _contact(a)
+    if event is None:
+        on_way = down_nodes
+    else:
+        goal = a.graph.elements[event].a
+        ways = path_elements(a, e.b, goal, protected)
+        on_way = {e.b, goal} | {n for i in ways for n in (a.graph.elements[i].a, a.graph.elements[i].b)}
     return Seen(
         speed=abs(float(a.own_speeds()[protected])),
         up=sum(v for n, v in j.items() if n in up_nodes),
         down=sum(v for n, v in j.items() if n in down_nodes),
+        between=sum(v for n, v in j.items() if n in on_way),
         running=run,
         breakaway=brk,
         motor=motor_torque(a, protected),
@@ -145,9 +154,17 @@ def seen_from(a: Assembly, protected: int) -> Seen:
     )
 
 
+def _contact(a: Assembly) -> int | None:
+    """The event's element if it is a contact."""
+    for i, e in enumerate(a.graph.elements):
+        if e.role == "event" and e.part.has("hint"):
+            return i
+    return None
+
+
 def _series_to_ground(a: Assembly, protected: int) -> float:
     """Series stiffness from the protected connection to ground through the contact; NaN without one."""
-    event = next((i for i, e in enumerate(a.graph.elements) if e.role == "event" and e.part.has("hint")), None)
+    event = _contact(a)
     if event is None:
         return float("nan")
     e = a.graph.elements[event]
@@ -196,5 +213,5 @@ def start_estimate(s: Seen) -> float:
 
 
 def overshoot_bound(s: Seen) -> float:
-    """What a limiter cannot stop: the inertia behind it into the protected connection [N*m]."""
-    return s.speed * sqrt(s.stiffness * s.down)
+    """What a limiter cannot stop: the inertia between it and the jam into the protected connection [N*m]."""
+    return s.speed * sqrt(s.stiffness * s.between)

@@ -1,0 +1,55 @@
+"""The few verbs: read, check, run, open a result, draw."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from simcore.conduct import Progress
+    from simcore.line.cautions import Caution
+    from simcore.results.model import ResultSet
+    from simcore.scenario.model import Scenario
+
+PathLike = str | os.PathLike[str]
+
+
+def read(path: PathLike, changes: Mapping[str, str] | None = None) -> Scenario:
+    """Read and check a scenario file; ``changes`` sets values by readable path.
+
+    Raises InputError with all faults at once.
+    """
+    from simcore.scenario.read import read as read_file
+
+    return read_file(path, changes)
+
+
+def check(scenario: Scenario | PathLike) -> list[Caution]:
+    """Warnings of a scenario, without running it.  Raises InputError with all faults at once."""
+    from simcore.line.cautions import cautions
+
+    return cautions(_scenario(scenario))
+
+
+def run(
+    scenario: Scenario | PathLike,
+    changes: Mapping[str, str] | None = None,
+    *,
+    evidence: bool = True,
+    progress: Progress | None = None,
+) -> ResultSet:
+    """Run every candidate in every situation and judge them.
+
+    ``evidence=False`` leaves out the tighter run, the damping runs and the ranking of defaults.
+    Raises InputError, SolveError.
+    """
+    from simcore.conduct import Settings, conduct
+
+    return conduct(_scenario(scenario, changes), Settings(evidence, progress))
+
+
+def _scenario(scenario: Scenario | PathLike, changes: Mapping[str, str] | None = None) -> Scenario:
+    if isinstance(scenario, str | os.PathLike):
+        return read(scenario, changes)
+    return scenario

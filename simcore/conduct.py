@@ -1,0 +1,339 @@
+"""Conducts a run: every candidate in every situation, the verdicts, the evidence beside them."""
+
+from __future__ import annotations
+
+import platform
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import isnan, nan
+from typing import Any
+
+import numpy as np
+
+from simcore.contract import MODE_CLASSES
+from simcore.line.assemble import Assembly, lowest_mode
+from simcore.line.cautions import cautions
+from simcore.line.reflect import (
+    crash_bound,
+    crash_estimate,
+    inertia_table,
+    overshoot_bound,
+    seen_from,
+    start_estimate,
+)
+from simcore.measures.cases import Case, check_outcome, make_case
+from simcore.measures.extract import scalars, setting_in
+from simcore.measures.holding import smallest_setting
+from simcore.measures.judge import Triple, answer, peaks_of, ranked
+from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
+from simcore.measures.words import motor_not_inertia, no_limiter_helps, sentence
+from simcore.results.model import (
+    BARE,
+    Answer,
+    Connection,
+    Default,
+    Event,
+    HandBound,
+    ResultSet,
+    Run,
+)
+from simcore.scenario.model import Candidate, Scenario
+from simcore.solver import arrays as ar
+from simcore.solver.kernel import Outcome, run_many, run_one
+
+RTOL = 1e-6
+LOUD = 1e-4
+"""Ledger residual past which the run is said to be not trustworthy."""
+
+Progress = Callable[[int, int, str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """How to run; ``progress(done, of, what)`` is called between cases."""
+
+    evidence: bool = True
+    progress: Progress | None = None
+
+
+def conduct(scenario: Scenario, settings: Settings | None = None) -> ResultSet:
+    """Run a checked scenario.  Raises InputError, SolveError."""
+    settings = settings or Settings()
+    began = time.perf_counter()
+    rtol = scenario.solver.get("relative_tolerance", RTOL)
+    w1 = lowest_mode(scenario)
+    candidates: list[Candidate | None] = [*scenario.candidates.values(), None]
+    total = len(candidates) * len(scenario.situations)
+    runs: dict[tuple[str, str], Run] = {}
+    triples: dict[str, list[Triple]] = {}
+    for c in candidates:
+        for s in scenario.situations.values():
+            name = BARE if c is None else c.name
+            _tell(settings, len(runs), total, f"{name}, {s.name}")
+            t, run = _one(make_case(scenario, c, s, w1, rtol))
+            runs[name, s.name] = run
+            triples.setdefault(name, []).append(t)
+    answers = ranked([answer(n, ts, 1.0) for n, ts in triples.items() if n != BARE])
+    return _gather(scenario, settings, runs, triples, answers, w1, rtol, began)
+
+
+def _tell(settings: Settings, done: int, of: int, what: str) -> None:
+    if settings.progress is not None:
+        settings.progress(done, of, what)
+
+
+def _one(case: Case) -> tuple[Triple, Run]:
+    """Nominal run with its trace, both ends of the band, and what a service situation asks for."""
+    out = run_one(case.assembly)
+    where = f"{case.candidate.name if case.candidate else BARE}, {case.situation.name}"
+    check_outcome(out, case.assembly, where)
+    nominal = scalars(case.assembly, out.meas, case.protected, case.heat_limit)
+    ends, peaks = _ends(case)
+    asks, note = nan, ""
+    if case.candidate is not None and case.situation.expect != "let go":
+        smallest = smallest_setting(case)
+        asks, note = smallest.setting, smallest.note
+    triple = Triple(case, nominal, ends[0], ends[1], {**peaks, "nominal": peaks_of(out.meas)}, asks, note)
+    return triple, as_run(case, out, nominal, ends)
+
+
+def _ends(case: Case) -> tuple[list[dict[str, float]], dict[str, Any]]:
+    """Measures and peaks at the upper and the lower end of the band."""
+    a = case.assembly
+    rows = np.stack([a.dialled(1.0 + case.tolerance), a.dialled(1.0 - case.tolerance)])
+    meas, counts, status = run_many(a, rows)
+    out = []
+    for i in range(2):
+        m = scalars(a, meas[i], case.protected, case.heat_limit)
+        if status[i] > ar.Status.STOPPED:
+            m["failed"] = float(status[i])
+        out.append(m)
+    return out, {"high": peaks_of(meas[0]), "low": peaks_of(meas[1])}
+
+
+def connections_of(a: Assembly) -> tuple[Connection, ...]:
+    """Names, units, limits and modes of every element."""
+    out = []
+    for e in a.graph.elements:
+        modes = e.part.kind.modes
+        limit = nan if e.limit is None else e.limit.allowable.si
+        source = "" if e.limit is None else e.limit.source
+        unit = "N" if e.domain == "travel" else "N m"
+        out.append(Connection(e.name, e.part.kind.name, unit, limit, source, tuple(m.name for m in modes),
+                              tuple(MODE_CLASSES[m.klass] for m in modes), e.role))  # fmt: skip
+    return tuple(out)
+
+
+def as_run(case: Case, out: Outcome, measures: dict[str, float], ends: list[dict[str, float]]) -> Run:
+    """The kernel's trace as named arrays."""
+    a = case.assembly
+    nn, np_, ny = len(a.nodes), len(a.parts), len(a.y0)
+    trace = out.trace
+    y = trace[:, 1 : 1 + ny]
+    first = y[0, a.parts[:, ar.LOSS]]
+    booked = trace[:, 1 + ny + np_ : 1 + ny + 2 * np_]
+    angle, speed, hubs = _motion(a, y, case.protected)
+    return Run(
+        candidate=BARE if case.candidate is None else case.candidate.name,
+        situation=case.situation.name, event=case.situation.event, expect=case.situation.expect,
+        connections=connections_of(a), nodes=tuple(n.name for n in a.graph.nodes[1:]),
+        node_units=tuple("m" if n.domain == "travel" else "rad" for n in a.graph.nodes[1:]),
+        time=trace[:, 0], angle=y[:, 1:nn], speed=y[:, nn + 1 : 2 * nn],
+        torque=trace[:, 1 + ny : 1 + ny + np_],
+        mode=trace[:, 1 + ny + 2 * np_ : 1 + ny + 3 * np_].astype(np.int64),
+        heat=y[:, a.parts[:, ar.LOSS]] - first + booked, twist=angle, slip=speed, hub_speed=hubs,
+        events=_events(a, out), peak=out.meas[:-1, ar.PEAK], peak_time=out.meas[:-1, ar.T_PEAK],
+        first_peak=out.meas[:-1, ar.FIRST_PEAK], lost=out.meas[:-1, ar.HEAT_END] - out.meas[:-1, ar.HEAT_0],
+        measures=measures, ledger=_ledger(out), counts=_counts(out), high=ends[0], low=ends[1],
+    )  # fmt: skip
+
+
+def _motion(a: Assembly, y: Any, protected: int) -> tuple[Any, Any, Any]:
+    """Twist and slip of the protection, and both hubs' speed there (else at the protected connection)."""
+    nn = len(a.nodes)
+    i = a.candidate if a.candidate is not None else protected
+    nothing = np.full(len(y), nan)
+    if i < 0:
+        return nothing, nothing, np.column_stack([nothing, nothing])
+    e = a.graph.elements[i]
+    twist = e.ra * y[:, e.a] - e.rb * y[:, e.b]
+    both = np.column_stack([e.ra * y[:, nn + e.a], e.rb * y[:, nn + e.b]])
+    if a.candidate is None:
+        return nothing, nothing, both
+    return twist, both[:, 0] - both[:, 1], both
+
+
+def _events(a: Assembly, out: Outcome) -> tuple[Event, ...]:
+    names = a.names
+    friction = {-1: "moving backward", 0: "held by friction", 1: "moving forward"}
+    events = []
+    for t, who, _, old, new, _ in out.events:
+        i = int(who)
+        if i < len(names):
+            modes = a.graph.elements[i].part.kind.modes
+            events.append(Event(float(t), names[i], modes[int(old)].name, modes[int(new)].name))
+        else:
+            node = a.graph.nodes[i - len(names)].name
+            events.append(Event(float(t), f"{node} (friction)", friction[int(old)], friction[int(new)]))
+    return tuple(events)
+
+
+def _ledger(out: Outcome) -> dict[str, float]:
+    m = out.meas[-1]
+    return {
+        "energy_start": float(m[ar.L_E0]),
+        "energy_end": float(m[ar.L_E1]),
+        "source_work": float(m[ar.L_SOURCE1] - m[ar.L_SOURCE0]),
+        "net_loss": float(m[ar.L_LOSS1] - m[ar.L_LOSS0]),
+        "turned_over": float(m[ar.L_TURNED]),
+        "residual": float(m[ar.L_RESIDUAL]),
+        "relative": float(m[ar.L_RESIDUAL] / m[ar.L_TURNED]),
+    }
+
+
+def _counts(out: Outcome) -> dict[str, int]:
+    c = out.counts
+    return {
+        "steps": int(c[ar.STEPS]),
+        "rejected": int(c[ar.REJECTED]),
+        "evaluations": int(c[ar.CALLS]),
+        "switches": int(c[ar.EVENTS]),
+    }
+
+
+def _gather(
+    scenario: Scenario, settings: Settings, runs: dict[tuple[str, str], Run], triples: dict[str, list[Triple]],
+    answers: tuple[Answer, ...], w1: float, rtol: float, began: float,
+) -> ResultSet:  # fmt: skip
+    limit = scenario.station(scenario.protect).limit
+    allowable = nan if limit is None else limit.allowable.si
+    bare = triples[BARE]
+    bare_use = max((t.nominal["peak"] / allowable for t in bare if not isnan(allowable)), default=nan)
+    deciding = _deciding(triples, answers)
+    findings, defaults = _evidence(scenario, settings, deciding, w1, rtol, allowable)
+    findings["lowest mode"] = w1
+    findings["worst ledger residual"] = max(abs(r.ledger["relative"]) for r in runs.values())
+    findings["steady transient"] = _transient(runs)
+    warnings = [f"{c.text}." for c in cautions(scenario)]
+    honest = _honest(scenario, bare, runs, answers, allowable)
+    if findings["worst ledger residual"] > LOUD:
+        honest.insert(0, f"The energy ledger is open by {findings['worst ledger residual']:.1e}: do not trust this "
+                      "run; tighten relative_tolerance.")  # fmt: skip
+    first = next((t.case.assembly for t in bare), None)
+    table = {} if first is None or bare[0].case.protected < 0 else inertia_table(first, bare[0].case.protected)
+    return ResultSet(
+        title=scenario.title, protect=scenario.protect, unit=scenario.display.get("torque", "N*m"),
+        allowable=allowable, runs=runs, answers=answers, sentence=sentence(answers, bare_use),
+        warnings=(*honest, *warnings), defaults=tuple(defaults), bounds=tuple(_bounds(bare, runs)),
+        inertias=table, findings=findings, provenance=_provenance(scenario, rtol, began),
+        scenario_text=scenario.text,
+    )  # fmt: skip
+
+
+def _deciding(triples: dict[str, list[Triple]], answers: tuple[Answer, ...]) -> Case | None:
+    """The worst crash of the best candidate."""
+    if not answers:
+        return None
+    best = min(answers, key=lambda a: a.rank)
+    return next(t.case for t in triples[best.name] if t.case.situation.name == best.crash)
+
+
+def _evidence(
+    scenario: Scenario, settings: Settings, case: Case | None, w1: float, rtol: float, allowable: float
+) -> tuple[dict[str, float], list[Default]]:
+    """Tighter run, damping halved and doubled, defaults to both ends."""
+    if case is None or not settings.evidence:
+        return {}, [Default(f"{i.path}.{p.name}", str(p.default), "", p.source, nan) for i, p in defaults_of(scenario)]
+    base = peak_of(case)
+    findings = {
+        "tighter run moves the peak by": peak_of(tighter(case, w1, rtol)) / base - 1.0,
+        "damping halved moves the peak by": peak_of(scaled_damping(case, 0.5, w1, rtol)) / base - 1.0,
+        "damping doubled moves the peak by": peak_of(scaled_damping(case, 2.0, w1, rtol)) / base - 1.0,
+    }
+    return findings, swings(case, w1, rtol, base if isnan(allowable) else allowable)
+
+
+def _transient(runs: dict[tuple[str, str], Run]) -> float:
+    """Largest change of any torque before the event over the largest torque of that connection."""
+    worst = 0.0
+    for r in runs.values():
+        before = r.torque[r.time < 0.0]
+        if len(before):
+            span = np.ptp(before, axis=0) / np.maximum(np.abs(r.peak), 1e-12)
+            worst = max(worst, float(span.max()))
+    return worst
+
+
+def _bounds(bare: list[Triple], runs: dict[tuple[str, str], Run]) -> list[HandBound]:
+    out = []
+    for t in bare:
+        if t.case.protected < 0:
+            continue
+        s = seen_from(t.case.assembly, t.case.protected)
+        value = t.nominal["peak"]
+        name = t.case.situation.name
+        if t.case.situation.event == "hard stop":
+            out.append(HandBound(name, "crash, bare line", crash_estimate(s), crash_bound(s), value))
+        elif t.case.situation.event == "start":
+            out.append(HandBound(name, "start by a torque step", start_estimate(s), 2.0 * s.motor, value))
+    return out
+
+
+def _honest(
+    scenario: Scenario, bare: list[Triple], runs: dict[tuple[str, str], Run], answers: tuple[Answer, ...],
+    allowable: float,
+) -> list[str]:  # fmt: skip
+    """The two verdicts that no setting changes."""
+    out = []
+    for t in bare:
+        if t.case.situation.expect != "let go" or t.case.protected < 0:
+            continue
+        if t.case.situation.event == "hard stop":
+            alone = overshoot_bound(seen_from(t.case.assembly, t.case.protected))
+            out.append(no_limiter_helps(answers, alone, allowable))
+        out.append(motor_not_inertia(runs[BARE, t.case.situation.name], t.case.situation.horizon))
+    return [s for s in dict.fromkeys(out) if s]
+
+
+def _provenance(scenario: Scenario, rtol: float, began: float) -> dict[str, Any]:
+    from datetime import UTC, datetime
+    from importlib.metadata import version
+
+    return {
+        "simcore": version("simcore") if _installed() else "source",
+        "python": platform.python_version(),
+        **{lib: version(lib) for lib in ("numpy", "scipy", "numba", "h5py")},
+        "machine": platform.machine(),
+        "relative_tolerance": rtol,
+        "source": scenario.source,
+        "changes": dict(scenario.changes),
+        "created": datetime.now(UTC).isoformat(timespec="seconds"),
+        "wall_time": time.perf_counter() - began,
+        "resolved": resolved(scenario),
+    }
+
+
+def _installed() -> bool:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        version("simcore")
+    except PackageNotFoundError:
+        return False
+    return True
+
+
+def resolved(scenario: Scenario) -> dict[str, Any]:
+    """Every input in SI by its readable path; choices as words."""
+    out: dict[str, Any] = {}
+    items = [s.item for s in scenario.stations if s.item is not None]
+    items += [c.item for c in scenario.candidates.values()]
+    items += [s.item for s in scenario.situations.values()]
+    for item in items:
+        for name, v in item.values.items():
+            out[f"{item.path}.{name}"] = v if isinstance(v, str | bool) else v.si
+    return out
+
+
+__all__ = ["Settings", "conduct", "setting_in"]

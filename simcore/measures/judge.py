@@ -1,0 +1,165 @@
+"""The verdict on each candidate: expectations, limits, heat, margins, what it takes to run again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import inf, isnan, nan
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simcore.contract import OPEN, Part
+from simcore.measures.cases import Case, met
+from simcore.measures.extract import per_motion, until
+from simcore.results.model import Answer, Margin
+from simcore.solver import arrays as ar
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Triple:
+    """One candidate in one situation: nominal, high and low end; measures, and peaks of all parts."""
+
+    case: Case
+    nominal: Mapping[str, float]
+    high: Mapping[str, float]
+    low: Mapping[str, float]
+    peaks: Mapping[str, Floats]
+    """'nominal', 'high', 'low': peak of every element."""
+    asks: float = nan
+    note: str = ""
+
+
+def worse(t: Triple) -> tuple[str, Mapping[str, float]]:
+    """The band end that is worse for what is expected: high for a crash, low for service."""
+    return ("high", t.high) if t.case.situation.expect == "let go" else ("low", t.low)
+
+
+def disconnects(part: Part, m: Mapping[str, float]) -> str:
+    """How it ended, in words."""
+    if isnan(m["trigger"]):
+        return "nothing was overloaded"
+    if not isnan(m["reengage"]):
+        return "disconnects, then re-engages"
+    if not isnan(m["disconnect"]):
+        return "disconnects"
+    if max(k.klass for k in part.kind.modes) < OPEN:
+        return "slips, does not disconnect"
+    return "lets go, does not disconnect"
+
+
+def limits_over(t: Triple) -> list[tuple[str, float, float]]:
+    """Every limit: connection, largest peak over all ends that count, over its allowable."""
+    end = worse(t)[0]
+    out = []
+    for i, e in enumerate(t.case.assembly.graph.elements):
+        if e.limit is not None:
+            peak = max(float(t.peaks["nominal"][i]), float(t.peaks[end][i]))
+            out.append((e.name, peak, peak / e.limit.allowable.si))
+    return out
+
+
+def margin_of(t: Triple, setting: float) -> Margin:
+    """Service margin at the low end of the band."""
+    s = t.case.situation
+    m = worse(t)[1]
+    ok = met(s.expect, dict(m), t.case.heat_limit) and met(s.expect, dict(t.nominal), t.case.heat_limit)
+    holds = (1.0 - t.case.tolerance) * setting
+    margin = holds - t.asks
+    return Margin(s.name, s.expect, ok, t.asks, holds, margin, 100.0 * margin / t.asks if t.asks else nan, t.note)
+
+
+def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> list[str]:
+    """Why a candidate does not pass; empty if it passes."""
+    out = []
+    for m in margins:
+        if m.met:
+            continue
+        if m.expect == "let go":
+            out.append(f"does not let go in '{m.situation}'")
+        elif m.expect == "hold":
+            out.append(f"trips in '{m.situation}'")
+        else:
+            out.append(f"does not carry through '{m.situation}'")
+    for t in triples:
+        for name, peak, share in limits_over(t):
+            if share > 1.0:
+                out.append(f"'{name}' sees {100 * share:.3g} % of its allowable in '{t.case.situation.name}'")
+        rise = max(t.nominal["rise"], worse(t)[1]["rise"])
+        if rise > t.case.heat_limit:
+            out.append(f"heats past its limit in '{t.case.situation.name}'")
+    return list(dict.fromkeys(out))
+
+
+def answer(name: str, triples: Sequence[Triple], overshoot_gain: float) -> Answer:
+    """Verdict on one candidate from all its situations (at least one)."""
+    crash = _worst_crash(triples)
+    c = crash.case
+    a = c.assembly
+    i = a.candidate
+    assert i is not None
+    element = a.graph.elements[i]
+    setting = float(element.part.call("sheet", a.rows[i])["setting"][0])
+    margins = tuple(margin_of(t, setting) for t in triples)
+    reasons = reasons_against(triples, margins)
+    shares = [(share, who) for t in triples for who, _, share in limits_over(t)]
+    use, worst = max(shares) if shares else (nan, "")
+    gain = abs(float(per_motion(a, c.protected)[i])) if c.protected >= 0 else 1.0
+    m = crash.nominal
+    kind = element.part.kind
+    return Answer(
+        name=name, part=kind.name, slot=c.candidate.slot or "" if c.candidate else "", setting=setting,
+        tolerance=c.tolerance, breakaway=setting * float(element.part.call("band", a.rows[i])),
+        to_protected=gain, crash=c.situation.name, trigger=m["trigger"], lets_go=m["lets_go"],
+        disconnect=m["disconnect"], reengage=m["reengage"], disconnects=disconnects(element.part, m),
+        peak=m["peak"], peak_time=m["peak_time"], use=use, worst_limit=worst,
+        overshoot=m["peak"] - setting * gain, impulse=m["impulse"], energy=m["energy"], until=until(dict(m)),
+        heat=m["heat"], rise=max(t.nominal["rise"] for t in triples), rise_limit=c.heat_limit,
+        slip_angle=m["slip_angle"], tally=m["tally"], tally_name=kind.tally, margins=margins,
+        passed=not reasons, reasons=tuple(reasons), again=_again(kind.again, m),
+        again_seconds=_again_seconds(c), rank=0,
+    )  # fmt: skip
+
+
+def _worst_crash(triples: Sequence[Triple]) -> Triple:
+    crashes = [t for t in triples if t.case.situation.expect == "let go"] or list(triples)
+    return max(crashes, key=lambda t: -inf if isnan(t.nominal["peak"]) else t.nominal["peak"])
+
+
+def _again(word: str, m: Mapping[str, float]) -> str:
+    """What it takes to run again after this crash."""
+    if isnan(m["trigger"]):
+        return "nothing"
+    if word == "reset" and not isnan(m["reengage"]) and m["end_class"] == 0.0:
+        return "nothing, re-engaged"
+    return {"nothing": "clear the jam", "reset": "reset by hand", "replace": "new pins",
+            "next pocket": "next pocket"}[word]  # fmt: skip
+
+
+def _again_seconds(c: Case) -> float:
+    return nan if c.candidate is None else c.candidate.item.si("again_time", 0.0)
+
+
+def ranked(answers: Sequence[Answer]) -> tuple[Answer, ...]:
+    """Passing candidates first: the larger of the smaller margins, ties by time to run again."""
+
+    def key(a: Answer) -> tuple[bool, float, float]:
+        return (not a.passed, -_smaller_margin(a), a.again_seconds)
+
+    order = sorted(answers, key=key)
+    rank = {a.name: i + 1 for i, a in enumerate(order)}
+    return tuple(replace(a, rank=rank[a.name]) for a in answers)
+
+
+def _smaller_margin(a: Answer) -> float:
+    """Smaller of service margin and allowable margin, in percent."""
+    service = [m.percent for m in a.margins if m.expect != "let go" and not isnan(m.percent)]
+    room = 100.0 * (1.0 / a.use - 1.0) if a.use and not isnan(a.use) else inf
+    return min([*service, room])
+
+
+def peaks_of(meas: Floats) -> Floats:
+    """Peak of every element."""
+    return meas[:-1, ar.PEAK]
