@@ -1,0 +1,151 @@
+"""What all charts share: which runs, which units, and the words around a picture."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import Final, NamedTuple
+
+from simcore.results.model import BARE, Answer, ResultSet, Run
+from simcore.units import plain, to_unit, typeset
+
+MOST: Final = 8
+"""Candidates that fit on one chart; the first ones of the file are drawn."""
+SPACE: Final = "\u00a0"
+UNPROTECTED: Final = "no protection"
+
+
+class Frame(NamedTuple):
+    """Words around a chart: the answer, the scenario, and what was set, jammed and used."""
+
+    title: str
+    subtitle: str
+    corner: str
+
+
+def shown_candidates(result: ResultSet) -> tuple[str, ...]:
+    """Candidates on the charts, in the order of the file, without the bare line."""
+    return tuple(c for c in result.candidates if c != BARE)[:MOST]
+
+
+def label_of(name: str) -> str:
+    return UNPROTECTED if name == BARE else name
+
+
+def answer_of(result: ResultSet, name: str) -> Answer | None:
+    return next((a for a in result.answers if a.name == name), None)
+
+
+def crash_of(result: ResultSet) -> str:
+    """The situation drawn as the crash: the verdict's, else the first that asks to let go, else the first."""
+    for a in result.answers:
+        if a.crash in result.situations:
+            return a.crash
+    asked = [s for (_, s), r in result.runs.items() if r.expect == "let go"]
+    return (asked or list(result.situations) or [""])[0]
+
+
+def run_of(result: ResultSet, name: str, situation: str) -> Run | None:
+    return result.runs.get((name, situation))
+
+
+def protected_column(result: ResultSet, run: Run) -> int | None:
+    """Column of the protected connection; None if this run does not have it."""
+    names = [c.name for c in run.connections]
+    return names.index(result.protect) if result.protect in names else None
+
+
+def in_unit(result: ResultSet, si: float) -> float:
+    """A torque (or force) in the unit that the result set shows."""
+    return to_unit(si, "effort", result.unit) if math.isfinite(si) else si
+
+
+def number(x: float) -> str:
+    """Three significant digits with a real minus sign."""
+    return plain(x).replace("-", "\u2212") if math.isfinite(x) else "n/a"
+
+
+def effort(result: ResultSet, si: float, unit: str = "") -> str:
+    """A torque as text with its unit."""
+    unit = unit or result.unit
+    return f"{number(to_unit(si, 'effort', unit))}{SPACE}{typeset(unit)}" if math.isfinite(si) else "n/a"
+
+
+def milliseconds(seconds: float) -> str:
+    return f"{number(1e3 * seconds)}{SPACE}ms" if math.isfinite(seconds) else "never"
+
+
+def joules(energy: float) -> str:
+    if not math.isfinite(energy):
+        return "n/a"
+    size = abs(energy)
+    for factor, unit in ((1e6, "MJ"), (1e3, "kJ"), (1.0, "J"), (1e-3, "mJ")):
+        if size >= 0.9995 * factor:
+            return f"{number(energy / factor)}{SPACE}{unit}"
+    return f"{number(energy / 1e-3)}{SPACE}mJ" if size >= 1e-6 else f"0{SPACE}J"
+
+
+def percent(share: float, sign: bool = False) -> str:
+    """A share as per cent; whole numbers from 10 % up."""
+    if not math.isfinite(share):
+        return "n/a"
+    x = 100.0 * share
+    text = f"{x:.0f}" if abs(x) >= 9.95 else f"{x:.2g}"
+    text = "0" if float(text) == 0 else text
+    plus = "+" if sign and x >= 0 else ""
+    return f"{plus}{text.replace('-', chr(0x2212))}{SPACE}%"
+
+
+def listing(names: Sequence[str], most: int = 2) -> str:
+    """'a', 'a and b', or 'a, b and 3 more'."""
+    names = list(names)
+    if len(names) > most:
+        return f"{', '.join(names[:most])} and {len(names) - most} more"
+    return " and ".join(names)
+
+
+def span(values: Iterable[float], unit: str = "") -> str:
+    """'340' or '300 to 400' with the unit behind."""
+    texts = list(dict.fromkeys(number(v) for v in sorted(set(values)) if math.isfinite(v)))
+    if not texts:
+        return "n/a"
+    joined = texts[0] if len(texts) == 1 else f"{texts[0]} to {texts[-1]}"
+    return f"{joined}{SPACE}{unit}" if unit else joined
+
+
+def frame(result: ResultSet, title: str, note: str = "", situation: str = "") -> Frame:
+    """The words around a chart of ``result``."""
+    total = len([c for c in result.candidates if c != BARE])
+    parts = [result.title, note]
+    if total > MOST:
+        parts.append(f"first {MOST} of {total} candidates")
+    return Frame(title, " \u2013 ".join(p for p in parts if p), corner(result, situation))
+
+
+def corner(result: ResultSet, situation: str = "") -> str:
+    """Setting, event and version, for the corner of every chart."""
+    shown = [a for a in result.answers if a.name in shown_candidates(result)]
+    parts = []
+    if shown:
+        setting = span((in_unit(result, a.setting) for a in shown), typeset(result.unit))
+        tolerance = span((100.0 * a.tolerance for a in shown), "%")
+        parts.append(f"setting {setting} \u00b1{tolerance}")
+    run = next((r for (_, s), r in result.runs.items() if s == situation), None)
+    if run is not None:
+        parts.append(f"{situation} ({run.event})" if run.event != situation else situation)
+    parts.append(f"simcore {version(result)}")
+    return "   |   ".join(parts)
+
+
+def version(result: ResultSet) -> str:
+    """Version that made the result set; the installed one if it does not say."""
+    found = str(result.provenance.get("simcore", ""))
+    if found:
+        return "from source" if found == "source" else found
+    from importlib.metadata import PackageNotFoundError
+    from importlib.metadata import version as installed
+
+    try:
+        return installed("simcore")
+    except PackageNotFoundError:
+        return "(version not recorded)"

@@ -1,0 +1,213 @@
+"""Numbers of the crash chart: torque at the protected part, every candidate over the bare line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from simcore.charts import base
+from simcore.charts.decimate import thin
+from simcore.results.model import BARE, Floats, ResultSet, Run
+
+COLUMNS: Final = 1000
+"""Columns over which a curve is thinned: a panel of 85 mm at 300 dpi."""
+DISTINCT: Final = 3
+"""Different settings that are drawn one by one; more are drawn as one range."""
+
+
+class Mark(NamedTuple):
+    """A point on a curve: instant [ms] and torque in the shown unit; NaN if it never happens."""
+
+    time: float
+    torque: float
+
+
+class Curve(NamedTuple):
+    """One candidate (place >= 0) or the bare line (place -1): curve in the short and the long view."""
+
+    name: str
+    place: int
+    short: tuple[Floats, Floats]
+    long: tuple[Floats, Floats]
+    trigger: Mark
+    disconnect: Mark
+    end: float
+    peak: float
+    note: str
+
+
+class Level(NamedTuple):
+    """A horizontal line or band with its words; ``low == high`` is a line."""
+
+    text: str
+    value: float
+    low: float
+    high: float
+
+
+class CrashData(NamedTuple):
+    frame: base.Frame
+    curves: tuple[Curve, ...]
+    levels: tuple[Level, ...]
+    allowable: float
+    start: float
+    short_end: float
+    long_end: float
+    bottom: float
+    top: float
+    axis: str
+
+
+def crash_data(result: ResultSet) -> CrashData:
+    """Torques in the shown unit over ms from contact; curves thinned, extremes kept."""
+    situation = base.crash_of(result)
+    names = [*base.shown_candidates(result), BARE]
+    runs = [(n, r) for n in names if (r := base.run_of(result, n, situation)) is not None]
+    runs = [(n, r) for n, r in runs if base.protected_column(result, r) is not None]
+    sign = _running_sense([r for _, r in runs], result)
+    short, long = _windows([r for _, r in runs], result)
+    start = -0.06 * short
+    curves = tuple(_curve(result, n, r, sign, (start, short, long)) for n, r in runs)
+    levels = _levels(result)
+    allowable = base.in_unit(result, result.allowable)
+    bottom, top = _limits(curves, levels, allowable)
+    unit = base.typeset(result.unit)
+    return CrashData(
+        base.frame(result, _title(result, curves), "nominal setting", situation), curves, levels, allowable,
+        1e3 * start, 1e3 * short, 1e3 * long, bottom, top, f"torque at {result.protect} ({unit})",
+    )  # fmt: skip
+
+
+def _running_sense(runs: Sequence[Run], result: ResultSet) -> float:
+    """Sign that turns the largest torque after contact upward."""
+    best = 0.0
+    for r in runs:
+        y = r.torque[r.time >= 0, base.protected_column(result, r)]
+        if y.size and np.isfinite(y).any():
+            x = float(y[np.nanargmax(np.abs(y))])
+            best = x if abs(x) > abs(best) else best
+    return -1.0 if best < 0 else 1.0
+
+
+def _windows(runs: Sequence[Run], result: ResultSet) -> tuple[float, float]:
+    """End of the short view (last trigger, let-go or disconnect of those that come early) and horizon [s]."""
+    horizon = max((float(r.time[-1]) for r in runs if len(r.time)), default=1.0)
+    seen = [r.measures.get(k, math.nan) for r in runs for k in ("trigger", "lets_go", "disconnect")]
+    seen = sorted(x for x in seen if math.isfinite(x) and x >= 0)
+    if not seen:
+        seen = [float(r.peak_time[c]) for r in runs if (c := base.protected_column(result, r)) is not None]
+        seen = sorted(x for x in seen if math.isfinite(x) and x > 0)
+    if not seen:
+        return 0.1 * horizon, horizon
+    early = [x for x in seen if x <= 4.0 * seen[0]]
+    return min(1.6 * early[-1], 0.5 * horizon), horizon
+
+
+def _curve(
+    result: ResultSet, name: str, run: Run, sign: float, window: tuple[float, float, float]
+) -> Curve:
+    column = base.protected_column(result, run)
+    assert column is not None
+    factor = sign * base.in_unit(result, 1.0)
+    t, y = run.time, factor * run.torque[:, column]
+    start, short, long = window
+    near = thin(t, y, start, short, COLUMNS)
+    far = thin(t, y, start, long, COLUMNS)
+    peak = abs(factor) * float(run.peak[column])
+    finite = y[np.isfinite(y)]
+    end = float(finite[-1]) if finite.size else math.nan
+    place = -1 if name == BARE else base.shown_candidates(result).index(name)
+    return Curve(
+        base.label_of(name), place, (1e3 * near[0], near[1]), (1e3 * far[0], far[1]),
+        _mark(run, "trigger", y), _mark(run, "disconnect", y), end, peak, _note(result, name, run, peak),
+    )  # fmt: skip
+
+
+def _mark(run: Run, key: str, y: Floats) -> Mark:
+    at = run.measures.get(key, math.nan)
+    if not math.isfinite(at) or len(run.time) == 0:
+        return Mark(math.nan, math.nan)
+    return Mark(1e3 * at, float(np.interp(at, run.time, y)))
+
+
+def _note(result: ResultSet, name: str, run: Run, peak: float) -> str:
+    text = f"peak {base.number(peak)}"
+    answer = base.answer_of(result, name)
+    if answer is None:
+        return text
+    off = run.measures.get("disconnect", math.nan)
+    if math.isfinite(off):
+        return f"{text}, off at {base.milliseconds(off)}"
+    return f"{text}, {_short(answer.disconnects)}" if answer.disconnects else text
+
+
+def _short(words: str) -> str:
+    return "slips on" if words == "slips, does not disconnect" else words
+
+
+def _levels(result: ResultSet) -> tuple[Level, ...]:
+    """Settings as bands at the protected shaft; one band for all if they differ too much to draw apart."""
+    found: dict[tuple[float, float, float], None] = {}
+    for name in base.shown_candidates(result):
+        a = base.answer_of(result, name)
+        if a is not None and math.isfinite(a.setting * a.to_protected):
+            found[a.setting, a.tolerance, a.to_protected] = None
+    by_setting: dict[tuple[float, float], float] = {}
+    for setting, tolerance, ratio in found:
+        key = (setting, ratio)
+        by_setting[key] = max(by_setting.get(key, 0.0), tolerance)
+    each = [_level(result, s, t, r) for (s, r), t in by_setting.items()]
+    if len(each) <= DISTINCT:
+        return tuple(sorted(each, key=lambda x: x.value))
+    low, high = min(x.low for x in each), max(x.high for x in each)
+    values = base.span((x.value for x in each), base.typeset(result.unit))
+    return (Level(f"settings {values} with tolerance", math.nan, low, high),)
+
+
+def _level(result: ResultSet, setting: float, tolerance: float, ratio: float) -> Level:
+    value = base.in_unit(result, abs(ratio) * setting)
+    text = f"setting {base.effort(result, abs(ratio) * setting)} \u00b1{base.percent(tolerance)}"
+    if abs(abs(ratio) - 1.0) > 1e-9:
+        text += f" ({base.effort(result, setting)} at its own shaft)"
+    return Level(text, value, value * (1 - tolerance), value * (1 + tolerance))
+
+
+def _limits(curves: Sequence[Curve], levels: Sequence[Level], allowable: float) -> tuple[float, float]:
+    tops = [c.peak for c in curves] + [x.high for x in levels] + [allowable]
+    top = max((x for x in tops if math.isfinite(x)), default=1.0) or 1.0
+    lows = [float(np.nanmin(c.long[1])) for c in curves if np.isfinite(c.long[1]).any()]
+    low = min([x for x in lows if math.isfinite(x)] + [0.0])
+    return min(1.08 * low, -0.03 * top), 1.08 * top
+
+
+def _title(result: ResultSet, curves: Sequence[Curve]) -> str:
+    allowable = base.in_unit(result, result.allowable)
+    unit = base.typeset(result.unit)
+    tried = [c for c in curves if c.place >= 0 and math.isfinite(c.peak)]
+    bare = next((c.peak for c in curves if c.place < 0), math.nan)
+    free = f"; without protection it sees {base.number(bare)}" if math.isfinite(bare) else ""
+    if not tried:
+        return f"Torque at {result.protect}{free.replace('; ', ': ').replace('it sees ', '')}"
+    if not math.isfinite(allowable):
+        best = min(tried, key=lambda c: c.peak)
+        return f"Lowest peak at {result.protect}: {base.number(best.peak)}{base.SPACE}{unit} with {best.name}{free}"
+    limit = f"{base.number(allowable)}{base.SPACE}{unit}"
+    if math.isfinite(bare) and bare <= allowable and all(c.peak <= allowable for c in tried):
+        return (
+            f"{result.protect} stays below {limit} even without protection: {base.number(bare)}"
+        )
+    kept = [c.name for c in tried if c.peak <= allowable]
+    return f"{_keepers(kept, len(tried))} {result.protect} below {limit}{free}"
+
+
+def _keepers(kept: Sequence[str], tried: int) -> str:
+    if tried == 1:
+        return f"{kept[0]} keeps" if kept else "The protection does not keep"
+    if len(kept) == tried:
+        return f"All {tried} keep" if tried > 2 else "Both keep"
+    if not kept:
+        return f"None of {tried} keeps"
+    return f"{kept[0]} alone keeps" if len(kept) == 1 else f"{len(kept)} of {tried} keep"

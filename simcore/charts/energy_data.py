@@ -1,0 +1,107 @@
+"""Numbers of the energy chart: shares of the energy turned over, by part, with the ledger's residual."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Final, NamedTuple
+
+from simcore.charts import base
+from simcore.results.model import BARE, ResultSet, Run
+
+SMALL: Final = 0.02
+"""Parts that take less than this share in every run are summed as the rest."""
+MOST_PARTS: Final = 6
+"""Parts that are told apart; smaller ones are summed as the rest."""
+PROTECTION: Final = "the protection itself"
+REST: Final = "other parts"
+DRIVE: Final = "back into the drive"
+KEPT: Final = "still moving or wound up"
+
+
+class Bar(NamedTuple):
+    """One candidate: energy of each entry [J], total turned over [J], relative residual of the ledger."""
+
+    name: str
+    place: int
+    energies: tuple[float, ...]
+    total: float
+    residual: float
+
+
+class EnergyData(NamedTuple):
+    frame: base.Frame
+    entries: tuple[str, ...]
+    bars: tuple[Bar, ...]
+
+
+def energy_data(result: ResultSet) -> EnergyData:
+    situation = base.crash_of(result)
+    shown = [*base.shown_candidates(result), BARE]
+    runs = [(n, r) for n in shown if (r := base.run_of(result, n, situation)) is not None]
+    sums = [_by_entry(r) for _, r in runs]
+    entries = _entries(sums)
+    bars = []
+    for (name, run), by in zip(runs, sums, strict=True):
+        place = -1 if name == BARE else base.shown_candidates(result).index(name)
+        told = tuple(_sum(by, e, entries) for e in entries)
+        total = run.ledger.get("turned_over", math.nan)
+        relative = run.ledger.get("relative", math.nan)
+        bars.append(Bar(base.label_of(name), place, told, total if math.isfinite(total) else sum(told), relative))
+    note = "from contact to the end of the run"
+    return EnergyData(base.frame(result, _title(bars, entries), note, situation), entries, tuple(bars))
+
+
+def _by_entry(run: Run) -> dict[str, float]:
+    """Energy taken by each part, by the drive when it brakes, and what is left at the end [J]."""
+    out: dict[str, float] = {}
+    given = 0.0
+    for i, c in enumerate(run.connections):
+        lost = float(run.lost[i])
+        if not math.isfinite(lost):
+            continue
+        if lost < 0.0:
+            given += lost
+            continue
+        name = PROTECTION if c.role == "candidate" else c.name
+        out[name] = out.get(name, 0.0) + lost
+    out[DRIVE] = max(0.0, run.ledger.get("source_work", -given) + given)
+    out[KEPT] = max(0.0, run.ledger.get("energy_end", 0.0))
+    return out
+
+
+def _entries(sums: Sequence[Mapping[str, float]]) -> tuple[str, ...]:
+    """The protection, the parts worth telling apart in the order of the line, the rest, drive, what is left."""
+    special = (PROTECTION, DRIVE, KEPT)
+    largest: dict[str, float] = {}
+    for by in sums:
+        total = sum(by.values()) or 1.0
+        for name, value in by.items():
+            largest[name] = max(largest.get(name, 0.0), value / total)
+    parts = [n for n in largest if n not in special]
+    worth = sorted((n for n in parts if largest[n] >= SMALL), key=lambda n: -largest[n])[:MOST_PARTS]
+    rest = [n for n in parts if n not in worth and largest[n] > 0]
+    out = [PROTECTION] if largest.get(PROTECTION, 0.0) > 0 else []
+    out += [n for n in parts if n in worth]
+    if rest:
+        out.append(REST if len(rest) > 1 else rest[0])
+    return tuple(out + [n for n in (DRIVE, KEPT) if largest.get(n, 0.0) > 0])
+
+
+def _sum(by: Mapping[str, float], entry: str, entries: Sequence[str]) -> float:
+    if entry == REST:
+        return sum(v for n, v in by.items() if n not in entries)
+    return by.get(entry, 0.0)
+
+
+def _title(bars: Sequence[Bar], entries: Sequence[str]) -> str:
+    tried = [b for b in bars if b.place >= 0]
+    if not tried or PROTECTION not in entries:
+        return "Where the energy of the crash went"
+    i = entries.index(PROTECTION)
+    most = max(tried, key=lambda b: b.energies[i])
+    takes = f"{most.name} takes {base.joules(most.energies[i])} itself"
+    if len(tried) == 1:
+        return f"{takes}, {base.percent(most.energies[i] / most.total)} of the energy turned over"
+    least = min(tried, key=lambda b: b.energies[i])
+    return f"{takes}, {least.name} only {base.joules(least.energies[i])}"

@@ -1,0 +1,169 @@
+"""Numbers of the motion chart: both hubs' speed, the twist between them, and the protection's modes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from simcore.charts import base
+from simcore.charts.decimate import thin
+from simcore.results.model import Floats, ResultSet, Run
+
+COLUMNS: Final = 400
+SETTLED: Final = 0.03
+"""Share of running speed within which a hub counts as settled."""
+RPM: Final = 30.0 / math.pi
+CLASSES: Final = ("engaged", "yielding", "slipping", "open", "broken")
+
+
+class Span(NamedTuple):
+    """Stretch of time [ms] in one class of mode."""
+
+    start: float
+    stop: float
+    klass: str
+
+
+class Panel(NamedTuple):
+    """One candidate: times [ms], speeds [rpm], twist [turns or degrees] and stretches of modes."""
+
+    name: str
+    place: int
+    drive: tuple[Floats, Floats]
+    load: tuple[Floats, Floats]
+    twist: tuple[Floats, Floats]
+    spans: tuple[Span, ...]
+    words: str
+
+
+class MotionData(NamedTuple):
+    frame: base.Frame
+    panels: tuple[Panel, ...]
+    stop: float
+    start: float
+    speeds: tuple[float, float]
+    twists: tuple[float, float]
+    twist_unit: str
+    classes: tuple[str, ...]
+
+
+def motion_data(result: ResultSet) -> MotionData:
+    situation = base.crash_of(result)
+    pairs = [
+        (i, n, r)
+        for i, n in enumerate(base.shown_candidates(result))
+        if (r := base.run_of(result, n, situation)) is not None and r.protection is not None
+    ]
+    runs = [r for _, _, r in pairs]
+    stop = max((_settled(r) for r in runs), default=1.0)
+    start = -0.05 * stop
+    unit, factor = _twist_unit(runs, start, stop)
+    panels = tuple(_panel(n, i, r, (start, stop), factor) for i, n, r in pairs)
+    classes = tuple(c for c in CLASSES if any(s.klass == c for p in panels for s in p.spans))
+    return MotionData(
+        base.frame(result, _title(panels, stop), "speeds at the protection's own shaft", situation),
+        panels, 1e3 * stop, 1e3 * start, _range([y for p in panels for y in (p.drive[1], p.load[1])]),
+        _range([p.twist[1] for p in panels]), unit, classes,
+    )  # fmt: skip
+
+
+def _settled(run: Run) -> float:
+    """Instant [s] after which both hubs stay close to their last speed; at most the horizon."""
+    if len(run.time) < 2:
+        return 1.0
+    horizon = float(run.time[-1])
+    speeds = np.nan_to_num(run.hub_speed)
+    band = SETTLED * max(float(np.abs(speeds).max()), 1e-12)
+    moving = np.flatnonzero((np.abs(speeds - speeds[-1]) > band).any(axis=1))
+    last = float(run.time[min(int(moving[-1]) + 1, len(run.time) - 1)]) if moving.size else 0.1 * horizon
+    changes = [e.time for e in run.events if 0 < e.time < horizon]
+    early = max([c for c in changes if c <= 2 * last], default=0.0)
+    return float(np.clip(1.25 * max(last, early), 0.02 * horizon, horizon))
+
+
+def _twist_unit(runs: Sequence[Run], start: float, stop: float) -> tuple[str, float]:
+    """Turns where the largest twist passes one turn and a half, else degrees."""
+    most = 0.0
+    for r in runs:
+        y = np.abs(r.twist[(r.time >= start) & (r.time <= stop)])
+        most = max(most, float(np.nanmax(y)) if np.isfinite(y).any() else 0.0)
+    return ("turns", 0.5 / math.pi) if most > 3 * math.pi else ("\u00b0", 180.0 / math.pi)
+
+
+def _panel(name: str, place: int, run: Run, window: tuple[float, float], factor: float) -> Panel:
+    def ms(y: Floats) -> tuple[Floats, Floats]:
+        t, v = thin(run.time, y, *window, COLUMNS)
+        return 1e3 * t, v
+
+    spans = _spans(run, window)
+    sense = -1.0 if len(run.hub_speed) and np.nansum(run.hub_speed[:, 0]) < 0 else 1.0
+    return Panel(
+        name, place, ms(sense * RPM * run.hub_speed[:, 0]), ms(sense * RPM * run.hub_speed[:, 1]),
+        ms(sense * factor * run.twist), spans, _words(run, spans, window[1]),
+    )  # fmt: skip
+
+
+def _spans(run: Run, window: tuple[float, float]) -> tuple[Span, ...]:
+    """Stretches of one class, neighbours of the same class joined."""
+    column = run.protection
+    assert column is not None
+    classes = run.connections[column].classes
+    mode = run.mode[:, column]
+    cuts = np.flatnonzero(np.diff(mode)) + 1
+    edges = [0, *cuts.tolist(), len(mode)]
+    out: list[Span] = []
+    for a, b in zip(edges[:-1], edges[1:], strict=True):
+        if a >= b or not 0 <= int(mode[a]) < len(classes):
+            continue
+        start = max(float(run.time[a]), window[0])
+        stop = min(float(run.time[min(b, len(mode) - 1)]), window[1])
+        klass = classes[int(mode[a])]
+        if stop <= start:
+            continue
+        if out and out[-1].klass == klass:
+            out[-1] = Span(out[-1].start, 1e3 * stop, klass)
+        else:
+            out.append(Span(1e3 * start, 1e3 * stop, klass))
+    return tuple(out)
+
+
+def _words(run: Run, spans: Sequence[Span], stop: float) -> str:
+    """What the two sides do at the end of the window."""
+    at = min(int(np.searchsorted(run.time, stop)), len(run.time) - 1)
+    drive, load = (abs(float(x)) for x in run.hub_speed[at])
+    running = float(np.nanmax(np.abs(run.hub_speed)))
+    still = 0.05 * running
+    klass = spans[-1].klass if spans else ""
+    if drive <= still and load <= still:
+        return "both sides stand"
+    if abs(drive - load) <= still:
+        return "both sides turn together"
+    doing = {"slipping": "slips on", "open": "turns free", "broken": "turns free"}.get(klass, "turns on")
+    return f"motor side {doing}" if drive > load else f"load side {doing}"
+
+
+def _range(arrays: Sequence[Floats]) -> tuple[float, float]:
+    values = [a[np.isfinite(a)] for a in arrays]
+    joined = np.concatenate(values) if values else np.zeros(0)
+    if joined.size == 0:
+        return 0.0, 1.0
+    low, high = min(0.0, float(joined.min())), max(0.0, float(joined.max()))
+    room = 0.08 * (high - low) or 1.0
+    return low - (room if low < 0 else 0.4 * room), high + room
+
+
+def _title(panels: Sequence[Panel], stop: float) -> str:
+    if not panels:
+        return "No protection was run through the crash"
+    at = f"{base.milliseconds(stop)} after contact"
+    groups: dict[str, list[str]] = {}
+    for p in panels:
+        groups.setdefault(p.words, []).append(p.name)
+    if len(groups) == 1:
+        whom = "" if len(panels) == 1 else ("with both" if len(panels) == 2 else f"with all {len(panels)}")
+        return f"{at}: {next(iter(groups))} {whom}".rstrip()
+    told = [f"{w} with {base.listing(n)}" for w, n in groups.items()]
+    return f"{at}: {'; '.join(told)}"

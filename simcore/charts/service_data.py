@@ -1,0 +1,125 @@
+"""Numbers of the service chart: what each situation asks of a protection against what it holds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final, NamedTuple
+
+from simcore.charts import base
+from simcore.results.model import Margin, ResultSet
+from simcore.units import typeset
+
+MOST_SITUATIONS: Final = 4
+"""Situations side by side; those with the least to spare are drawn."""
+
+
+class Item(NamedTuple):
+    """One candidate in one situation; torques at the protected shaft in the shown unit; NaN = none found."""
+
+    name: str
+    place: int
+    asks: float
+    setting: float
+    low: float
+    high: float
+    percent: float
+    met: bool
+    words: str
+
+
+class Service(NamedTuple):
+    situation: str
+    expect: str
+    items: tuple[Item, ...]
+
+
+class ServiceData(NamedTuple):
+    frame: base.Frame
+    services: tuple[Service, ...]
+    names: tuple[tuple[str, int, str], ...]
+    """Candidate, place, and its setting in words."""
+    top: float
+    axis: str
+
+
+def service_data(result: ResultSet) -> ServiceData:
+    names = base.shown_candidates(result)
+    situations: dict[str, str] = {}
+    for a in result.answers:
+        situations.update({m.situation: m.expect for m in a.margins if m.expect != "let go"})
+    services = [Service(s, e, _items(result, names, s)) for s, e in situations.items()]
+    chosen = services
+    if len(services) > MOST_SITUATIONS:
+        tight = sorted(services, key=_least)[:MOST_SITUATIONS]
+        chosen = [s for s in services if s in tight]
+    note = "band: setting with its tolerance; grey: what the situation asks"
+    if len(chosen) < len(services):
+        note += f"; the tightest {len(chosen)} of {len(services)} situations"
+    labels = tuple((n, i, _setting(result, n)) for i, n in enumerate(names))
+    tops = [x for s in chosen for i in s.items for x in (i.asks, i.high) if math.isfinite(x)]
+    return ServiceData(
+        base.frame(result, _title(services), note, base.crash_of(result)), tuple(chosen), labels,
+        1.06 * max(tops, default=1.0), f"torque at {result.protect} ({typeset(result.unit)})",
+    )  # fmt: skip
+
+
+def _items(result: ResultSet, names: Sequence[str], situation: str) -> tuple[Item, ...]:
+    out = []
+    for place, name in enumerate(names):
+        a = base.answer_of(result, name)
+        margin = next((m for m in a.margins if m.situation == situation), None) if a else None
+        if a is None or margin is None:
+            continue
+        to = abs(a.to_protected)
+        setting = base.in_unit(result, to * a.setting)
+        out.append(Item(
+            name, place, base.in_unit(result, to * margin.asks), setting, setting * (1 - a.tolerance),
+            setting * (1 + a.tolerance), margin.percent, margin.met, _words(margin),
+        ))  # fmt: skip
+    return tuple(out)
+
+
+def _words(m: Margin) -> str:
+    """Margin in percent, or why there is none."""
+    failing = {"hold": "trips", "carry": "does not carry"}.get(m.expect, "not met")
+    if math.isfinite(m.percent):
+        text = base.percent(m.percent / 100.0, sign=True)
+        return text if m.met else f"{text}, {failing}"
+    return m.note or (failing if not m.met else "asks nothing")
+
+
+def _setting(result: ResultSet, name: str) -> str:
+    a = base.answer_of(result, name)
+    if a is None:
+        return ""
+    to = abs(a.to_protected)
+    text = f"{base.effort(result, to * a.setting)} \u00b1{base.percent(a.tolerance)}"
+    if abs(to - 1.0) > 1e-9:
+        text += f", own shaft {base.effort(result, a.setting)}"
+    return text
+
+
+def _least(s: Service) -> float:
+    return min((i.percent if math.isfinite(i.percent) else (-math.inf if not i.met else math.inf)
+                for i in s.items), default=math.inf)  # fmt: skip
+
+
+def _title(services: Sequence[Service]) -> str:
+    items = [(i, s) for s in services for i in s.items]
+    if not items:
+        return "No ordinary service was asked for"
+    failed = [(i, s) for i, s in items if not i.met]
+    total = len({i.name for i, _ in items})
+    if failed:
+        names = list(dict.fromkeys(i.name for i, _ in failed))
+        where = list(dict.fromkeys(s.situation for _, s in failed))
+        who = names[0] if len(names) == 1 else f"{len(names)} of {total}"
+        return f"{who} fail{'s' if len(names) == 1 else ''} in ordinary service: {base.listing(where)}"
+    known = [(i.percent, i, s) for i, s in items if math.isfinite(i.percent)]
+    holds = {1: "The protection holds", 2: "Both hold"}.get(total, f"All {total} hold")
+    if not known:
+        return f"{holds} in ordinary service"
+    percent, item, service = min(known, key=lambda x: x[0])
+    spare = base.percent(percent / 100.0, sign=True)
+    return f"{holds} in ordinary service; least to spare: {spare} in {service.situation} ({item.name})"
