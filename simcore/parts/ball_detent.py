@@ -28,6 +28,8 @@ T1, T2, CREST, FREE, BACK, K, C, DRAG, POCKET, SEAT_SPEED, RATCHETS = range(11)
 SEATED, CLIMB_F, CLIMB_B, FALL_F, FALL_B, FLANK_F, FLANK_B, BACK_F, BACK_B, OUT_F, OUT_B, OUT_HELD = range(12)
 LIFT = 0
 HERE, COUNT, NEXT_F, NEXT_B = range(4)
+INSIDE = 1e-9
+"""Share of the setting by which a flank at rest starts inside its limits, clear of rounding."""
 
 KIND = Kind(
     name="ball detent",
@@ -239,15 +241,16 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     if m <= FALL_B:
         if k == 0:
             return _release(q, side, X, M)
-        return (FLANK_F if side > 0.0 else FLANK_B), _unwind(q, side, _out(q, side * q.x[LIFT]), X)
+        return _rest_on_flank(q, side, X, M)
     if m <= FLANK_B:
         if k == 0:
             return _climb(q, side), 0.0
         return (BACK_F if side > 0.0 else BACK_B), 0.0
     if m <= BACK_B:
         if k == 0:
-            return SEATED, _seat_from_flank(q, X)
-        return (FLANK_F if side > 0.0 else FLANK_B), 0.0
+            X[LIFT] = 0.0
+            return SEATED, 0.0
+        return _rest_on_flank(q, side, X, M)
     if k == 0:
         X[LIFT] = q.phi
         return OUT_HELD, 0.0
@@ -261,26 +264,41 @@ def _climb(q: Q, side: float) -> int:
 
 
 def _release(q: Q, side: float, X: Any, M: Any) -> tuple[int, float]:
+    """Past the crest; the wind-up, less what the element springs still take up on the way, is heat [J]."""
     z = q.phi - q.mem[HERE] - q.x[LIFT]
+    lifted = _element_energy(q, q.p[CREST]) - _element_energy(q, min(abs(q.x[LIFT]), q.p[CREST]))
     M[NEXT_F] = q.mem[HERE] + (q.p[POCKET] if side > 0.0 else 0.0)
     M[NEXT_B] = q.mem[HERE] - (0.0 if side > 0.0 else q.p[POCKET])
     X[LIFT] = q.phi
-    return (OUT_F if side > 0.0 else OUT_B), 0.5 * q.p[K] * z * z
+    return (OUT_F if side > 0.0 else OUT_B), 0.5 * q.p[K] * z * z - lifted
 
 
-def _unwind(q: Q, side: float, top: float, X: Any) -> float:
-    """At rest on the flank the spring holds no more than the flank does; the rest is heat [J]."""
+def _rest_on_flank(q: Q, side: float, X: Any, M: Any) -> tuple[int, float]:
+    """At rest the wind-up holds between the flank's two limits; outside them the balls move at once.
+
+    Up until the spring holds no more than the flank, perhaps over the crest; or down, perhaps home.
+    The energy that this sets free is heat [J].
+    """
     z = side * (q.phi - q.mem[HERE] - q.x[LIFT])
-    z_top = top / q.p[K]
-    if z <= z_top:
-        return 0.0
-    X[LIFT] = q.phi - q.mem[HERE] - side * z_top
-    return 0.5 * q.p[K] * (z * z - z_top * z_top)
-
-
-def _seat_from_flank(q: Q, X: Any) -> float:
-    X[LIFT] = 0.0
-    return 0.0
+    u = side * q.x[LIFT]
+    flank = FLANK_F if side > 0.0 else FLANK_B
+    inside = INSIDE * max(q.p[T1], q.p[T2])
+    climbs = q.p[K] * z > _out(q, u) - inside
+    share = 1.0 if climbs else q.p[BACK]
+    margin = -inside if climbs else inside
+    if not climbs and q.p[K] * z >= share * _out(q, u) + margin:
+        return flank, 0.0
+    slope = q.p[K] + share * (q.p[T2] - q.p[T1]) / q.p[CREST]
+    new = q.p[CREST] if climbs else 0.0
+    if slope > 0.0:
+        new = (q.p[K] * (z + u) - share * q.p[T1] - margin) / slope
+    if climbs and new >= q.p[CREST]:
+        return _release(q, side, X, M)
+    new = max(new, 0.0)
+    X[LIFT] = side * new
+    z_new = z + u - new
+    freed = 0.5 * q.p[K] * (z * z - z_new * z_new) + _element_energy(q, u) - _element_energy(q, new)
+    return (flank if new > 0.0 else SEATED), freed
 
 
 def _element_energy(q: Q, u: float) -> float:
