@@ -53,6 +53,7 @@ class CrashData(NamedTuple):
     curves: tuple[Curve, ...]
     levels: tuple[Level, ...]
     allowable: float
+    allowable_text: str
     start: float
     short_end: float
     long_end: float
@@ -77,7 +78,7 @@ def crash_data(result: ResultSet) -> CrashData:
     unit = base.typeset(result.unit)
     return CrashData(
         base.frame(result, _title(result, curves), "nominal setting", situation), curves, levels, allowable,
-        1e3 * start, 1e3 * short, 1e3 * long, bottom, top, f"torque at {result.protect} ({unit})",
+        f"allowable {base.effort(result, result.allowable)}", 1e3 * start, 1e3 * short, 1e3 * long, bottom, top, f"torque at {result.protect} ({unit})",
     )  # fmt: skip
 
 
@@ -155,10 +156,9 @@ def _levels(result: ResultSet) -> tuple[Level, ...]:
         a = base.answer_of(result, name)
         if a is not None and math.isfinite(a.setting * a.to_protected):
             found[a.setting, a.tolerance, a.to_protected] = None
-    by_setting: dict[tuple[float, float], float] = {}
+    by_setting: dict[tuple[float, float], list[float]] = {}
     for setting, tolerance, ratio in found:
-        key = (setting, ratio)
-        by_setting[key] = max(by_setting.get(key, 0.0), tolerance)
+        by_setting.setdefault((setting, ratio), []).append(tolerance)
     each = [_level(result, s, t, r) for (s, r), t in by_setting.items()]
     if len(each) <= DISTINCT:
         return tuple(sorted(each, key=lambda x: x.value))
@@ -167,9 +167,11 @@ def _levels(result: ResultSet) -> tuple[Level, ...]:
     return (Level(f"settings {values} with tolerance", math.nan, low, high),)
 
 
-def _level(result: ResultSet, setting: float, tolerance: float, ratio: float) -> Level:
+def _level(result: ResultSet, setting: float, tolerances: Sequence[float], ratio: float) -> Level:
+    """One setting with its widest band."""
+    tolerance = max(tolerances)
     value = base.in_unit(result, abs(ratio) * setting)
-    text = f"setting {base.effort(result, abs(ratio) * setting)} \u00b1{base.percent(tolerance)}"
+    text = f"setting {base.effort(result, abs(ratio) * setting)} \u00b1{base.span((100 * t for t in tolerances), '%')}"
     if abs(abs(ratio) - 1.0) > 1e-9:
         text += f" ({base.effort(result, setting)} at its own shaft)"
     return Level(text, value, value * (1 - tolerance), value * (1 + tolerance))
@@ -190,17 +192,16 @@ def _title(result: ResultSet, curves: Sequence[Curve]) -> str:
     bare = next((c.peak for c in curves if c.place < 0), math.nan)
     free = f"; without protection it sees {base.number(bare)}" if math.isfinite(bare) else ""
     if not tried:
-        return f"Torque at {result.protect}{free.replace('; ', ': ').replace('it sees ', '')}"
+        return f"Torque at the {result.protect}{free.replace('; ', ': ').replace('it sees ', '')}"
     if not math.isfinite(allowable):
         best = min(tried, key=lambda c: c.peak)
-        return f"Lowest peak at {result.protect}: {base.number(best.peak)}{base.SPACE}{unit} with {best.name}{free}"
+        low = f"{base.number(best.peak)}{base.SPACE}{unit} with {best.name}"
+        return f"Lowest peak at the {result.protect}: {low}{free}"
     limit = f"{base.number(allowable)}{base.SPACE}{unit}"
     if math.isfinite(bare) and bare <= allowable and all(c.peak <= allowable for c in tried):
-        return (
-            f"{result.protect} stays below {limit} even without protection: {base.number(bare)}"
-        )
+        return f"The {result.protect} stays below {limit} even without protection: {base.number(bare)}"
     kept = [c.name for c in tried if c.peak <= allowable]
-    return f"{_keepers(kept, len(tried))} {result.protect} below {limit}{free}"
+    return f"{_keepers(kept, len(tried))} the {result.protect} below {limit}{free}"
 
 
 def _keepers(kept: Sequence[str], tried: int) -> str:

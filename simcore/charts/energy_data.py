@@ -46,8 +46,9 @@ def energy_data(result: ResultSet) -> EnergyData:
         place = -1 if name == BARE else base.shown_candidates(result).index(name)
         told = tuple(_sum(by, e, entries) for e in entries)
         total = run.ledger.get("turned_over", math.nan)
+        whole = total if math.isfinite(total) else sum(told)
         relative = run.ledger.get("relative", math.nan)
-        bars.append(Bar(base.label_of(name), place, told, total if math.isfinite(total) else sum(told), relative))
+        bars.append(Bar(base.label_of(name), place, told, whole, relative))
     note = "from contact to the end of the run"
     return EnergyData(base.frame(result, _title(bars, entries), note, situation), entries, tuple(bars))
 
@@ -63,7 +64,7 @@ def _by_entry(run: Run) -> dict[str, float]:
         if lost < 0.0:
             given += lost
             continue
-        name = PROTECTION if c.role == "candidate" else c.name
+        name = {"candidate": PROTECTION, "event": c.part}.get(c.role, c.name)
         out[name] = out.get(name, 0.0) + lost
     out[DRIVE] = max(0.0, run.ledger.get("source_work", -given) + given)
     out[KEPT] = max(0.0, run.ledger.get("energy_end", 0.0))
@@ -71,7 +72,7 @@ def _by_entry(run: Run) -> dict[str, float]:
 
 
 def _entries(sums: Sequence[Mapping[str, float]]) -> tuple[str, ...]:
-    """The protection, the parts worth telling apart in the order of the line, the rest, drive, what is left."""
+    """The protection, the larger parts in the order of the line, the rest, the drive, what is left."""
     special = (PROTECTION, DRIVE, KEPT)
     largest: dict[str, float] = {}
     for by in sums:
@@ -100,8 +101,9 @@ def _title(bars: Sequence[Bar], entries: Sequence[str]) -> str:
         return "Where the energy of the crash went"
     i = entries.index(PROTECTION)
     most = max(tried, key=lambda b: b.energies[i])
-    takes = f"{most.name} takes {base.joules(most.energies[i])} itself"
+    takes = f"Most energy in the protection itself: {most.name}, {base.joules(most.energies[i])}"
     if len(tried) == 1:
-        return f"{takes}, {base.percent(most.energies[i] / most.total)} of the energy turned over"
+        share = base.percent(most.energies[i] / most.total)
+        return f"{most.name} takes {base.joules(most.energies[i])}, {share} of the energy turned over"
     least = min(tried, key=lambda b: b.energies[i])
-    return f"{takes}, {least.name} only {base.joules(least.energies[i])}"
+    return f"{takes}; least: {least.name}, {base.joules(least.energies[i])}"

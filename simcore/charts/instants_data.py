@@ -85,13 +85,12 @@ def _title(rows: Sequence[Row]) -> str:
             "s" if len(slip) == 1 else ""
         )
     if off:
-        first = f"{off[0].name} disconnects first, {base.number(off[0].disconnect)}{base.SPACE}ms after contact"
-        if len(rows) == 1:
-            first = first.replace(" first,", "")
+        at = f"{base.number(off[0].disconnect)}{base.SPACE}ms after contact"
+        first = f"{off[0].name} disconnects {at}" if len(rows) == 1 else f"First off: {off[0].name}, {at}"
         return f"{first}; {tail}" if tail else first
     if gone:
-        at = f"{gone[0].name} lets go first, at {base.number(gone[0].lets_go)}{base.SPACE}ms"
-        return f"Nothing disconnects: {tail}" if len(rows) == 1 else f"Nothing disconnects; {at}, and slips on"
+        at = f"first to let go: {gone[0].name}, at {base.number(gone[0].lets_go)}{base.SPACE}ms"
+        return f"Nothing disconnects: {tail}" if len(rows) == 1 else f"Nothing disconnects; {at}"
     return "Nothing lets go"
 
 

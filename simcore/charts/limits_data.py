@@ -59,7 +59,8 @@ def limits_data(result: ResultSet) -> LimitsData:
         place = -1 if name == BARE else base.shown_candidates(result).index(name)
         cells = tuple(_cell(result, name, c) for c in limits)
         a = base.answer_of(result, name)
-        lines.append(Line(base.label_of(name), place, cells, a.use if a else math.nan, a.worst_limit if a else ""))
+        worst, at = (a.use, a.worst_limit) if a else (math.nan, "")
+        lines.append(Line(base.label_of(name), place, cells, worst, at))
     note = "largest peak in any situation, nominal setting"
     if dropped > 0:
         note += f", {MOST_LIMITS} of {MOST_LIMITS + dropped} limits"
@@ -117,8 +118,11 @@ def _title(columns: Sequence[Column], lines: Sequence[Line]) -> str:
                default=math.nan)  # fmt: skip
     free = f"; without protection {base.percent(bare)}" if math.isfinite(bare) else ""
     use, who, where = max(tried)
+    ends = [(x.worst, x.name, x.worst_at) for x in lines if x.place >= 0 and math.isfinite(x.worst)]
+    use, who, where = max([(use, who, where), *ends])
     over = [t for t in tried if t[0] > 1.0]
-    if over:
-        parts = f"{len(over)} of {len(tried)} peaks exceed" if len(over) > 1 else f"1 of {len(tried)} peaks exceeds"
-        return f"{parts} the allowable: {base.percent(use)} at {where} with {who}{free}"
-    return f"No candidate exceeds a limit: at most {base.percent(use)} at {where} ({who}){free}"
+    if over or use > 1.0:
+        names = {t[1] for t in over} | {e[1] for e in ends if e[0] > 1.0}
+        total = len({t[1] for t in tried})
+        return f"{len(names)} of {total} exceed a limit: up to {base.percent(use)} at {where} ({who}){free}"
+    return f"No limit is exceeded: at most {base.percent(use)} at {where} ({who}){free}"

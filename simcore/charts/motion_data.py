@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -16,6 +17,8 @@ COLUMNS: Final = 400
 SETTLED: Final = 0.03
 """Share of running speed within which a hub counts as settled."""
 RPM: Final = 30.0 / math.pi
+STILL: Final = 0.05
+"""Share of its largest speed below which the motor side counts as standing."""
 CLASSES: Final = ("engaged", "yielding", "slipping", "open", "broken")
 
 
@@ -115,7 +118,7 @@ def _spans(run: Run, window: tuple[float, float]) -> tuple[Span, ...]:
     cuts = np.flatnonzero(np.diff(mode)) + 1
     edges = [0, *cuts.tolist(), len(mode)]
     out: list[Span] = []
-    for a, b in zip(edges[:-1], edges[1:], strict=True):
+    for a, b in pairwise(edges):
         if a >= b or not 0 <= int(mode[a]) < len(classes):
             continue
         start = max(float(run.time[a]), window[0])
@@ -131,18 +134,13 @@ def _spans(run: Run, window: tuple[float, float]) -> tuple[Span, ...]:
 
 
 def _words(run: Run, spans: Sequence[Span], stop: float) -> str:
-    """What the two sides do at the end of the window."""
+    """What the motor side does at the end of the window."""
     at = min(int(np.searchsorted(run.time, stop)), len(run.time) - 1)
-    drive, load = (abs(float(x)) for x in run.hub_speed[at])
-    running = float(np.nanmax(np.abs(run.hub_speed)))
-    still = 0.05 * running
+    drive = abs(float(run.hub_speed[at, 0]))
+    if drive <= STILL * float(np.nanmax(np.abs(run.hub_speed[:, 0]))):
+        return "stands"
     klass = spans[-1].klass if spans else ""
-    if drive <= still and load <= still:
-        return "both sides stand"
-    if abs(drive - load) <= still:
-        return "both sides turn together"
-    doing = {"slipping": "slips on", "open": "turns free", "broken": "turns free"}.get(klass, "turns on")
-    return f"motor side {doing}" if drive > load else f"load side {doing}"
+    return "runs free" if klass in ("open", "broken") else "turns on"
 
 
 def _range(arrays: Sequence[Floats]) -> tuple[float, float]:
@@ -158,12 +156,14 @@ def _range(arrays: Sequence[Floats]) -> tuple[float, float]:
 def _title(panels: Sequence[Panel], stop: float) -> str:
     if not panels:
         return "No protection was run through the crash"
-    at = f"{base.milliseconds(stop)} after contact"
     groups: dict[str, list[str]] = {}
     for p in panels:
         groups.setdefault(p.words, []).append(p.name)
-    if len(groups) == 1:
-        whom = "" if len(panels) == 1 else ("with both" if len(panels) == 2 else f"with all {len(panels)}")
-        return f"{at}: {next(iter(groups))} {whom}".rstrip()
-    told = [f"{w} with {base.listing(n)}" for w, n in groups.items()]
-    return f"{at}: {'; '.join(told)}"
+    told = [f"{w}{_with(n, len(panels))}" for w, n in groups.items()]
+    return f"{base.milliseconds(stop)} after contact the motor side {', '.join(told)}"
+
+
+def _with(names: Sequence[str], of: int) -> str:
+    if len(names) == of:
+        return {1: "", 2: " with both"}.get(of, f" with all {of}")
+    return f" with {base.listing(names)}" if len(names) <= 2 else f" with {len(names)} of {of}"

@@ -115,7 +115,8 @@ def _title(services: Sequence[Service]) -> str:
         names = list(dict.fromkeys(i.name for i, _ in failed))
         where = list(dict.fromkeys(s.situation for _, s in failed))
         who = names[0] if len(names) == 1 else f"{len(names)} of {total}"
-        return f"{who} fail{'s' if len(names) == 1 else ''} in ordinary service: {base.listing(where)}"
+        rest = "" if len(names) == total else "; the other holds" if total - len(names) == 1 else "; the others hold"
+        return f"Not fit for {base.listing(where)}: {who}{rest}"
     known = [(i.percent, i, s) for i, s in items if math.isfinite(i.percent)]
     holds = {1: "The protection holds", 2: "Both hold"}.get(total, f"All {total} hold")
     if not known:

@@ -89,6 +89,9 @@ def run_of(name: str, kind: str | None, situation: tuple[str, str, str], place: 
     if kind is not None:
         hit = trigger(kind, shift, setting)
         steps = len(MODES[kind][0])
+        goes = kind in ("opens", "breaks")
+        lets = hit + 0.001 * (steps - 2)
+        measures = {"trigger": hit, "lets_go": lets, "disconnect": lets + 0.004 if goes else nan}
         for i in range(1, steps):
             mode[t >= hit + 0.001 * (i - 1), names.index("slot")] = i
         slope = {"slips": -0.5, "poles": -2.0, "opens": -0.2, "breaks": 0.05}[kind]
@@ -110,7 +113,8 @@ def run_of(name: str, kind: str | None, situation: tuple[str, str, str], place: 
         name, situation[0], situation[1], situation[2], conns, ("motor", "trays"), ("rad", "m"), t,
         np.zeros((len(t), 2)), np.zeros((len(t), 2)), torque, mode, np.zeros_like(torque), twist, slip, hub,
         events, peak, t[np.abs(torque).argmax(axis=0)], peak, lost, measures,
-        {"turned": gone + kept + 1e-5, "residual": 1e-5, "end": kept}, {"steps": 900},
+        {"energy_start": 66.0, "energy_end": kept, "source_work": heat + 30.0, "residual": 1e-5,
+         "turned_over": gone + kept + 1e-5, "relative": 1e-5 / (gone + kept)}, {"steps": 900},
     )  # fmt: skip
 
 

@@ -1,0 +1,102 @@
+"""Draws the charts of a result set into files."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+from simcore.charts.style import Style, read_style
+from simcore.results.model import ResultSet
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+class ChartKind(NamedTuple):
+    """A chart: what it answers, and the name of the function in :mod:`simcore.charts.page` that composes it."""
+
+    answers: str
+    composer: str
+
+
+KINDS: Final[dict[str, ChartKind]] = {
+    "crash": ChartKind("torque at the protected part around the crash", "crash_page"),
+    "instants": ChartKind("who triggers, lets go and disconnects when", "instants_page"),
+    "motion": ChartKind("both sides' speed and the twist between them", "motion_page"),
+    "energy": ChartKind("where the energy went, by part", "energy_page"),
+    "limits": ChartKind("peak against allowable at every limit", "limits_page"),
+    "service": ChartKind("what ordinary service asks against what is held", "service_page"),
+}
+FORMATS: Final = ("png", "svg", "pdf")
+SIZES: Final = ("page", "column")
+
+
+def figure(result: ResultSet, kind: str, *, size: str = "page", style: Style | None = None) -> Figure:
+    """One chart as a figure; ``size`` is 'page' (180 mm x 110 mm) or 'column' (85 mm wide).
+
+    Raises ValueError with the nearest valid name.
+    """
+    _known("chart", kind, KINDS)
+    _known("size", size, SIZES)
+    from simcore.charts import page
+
+    style = style or read_style()
+    compose: Callable[[ResultSet, Style, str], Figure] = getattr(page, KINDS[kind].composer)
+    with style.active():
+        return compose(result, style, size)
+
+
+def draw_all(
+    result: ResultSet, folder: str | os.PathLike[str], formats: Iterable[str] = ("png",),
+    only: Iterable[str] | None = None, *, size: str = "page", style: str | os.PathLike[str] | None = None,
+    dpi: float | None = None,
+) -> list[Path]:  # fmt: skip
+    """Draw the charts named in ``only`` (default: all) into ``folder``, which is made if it is missing.
+
+    Files are called after their chart: ``crash.png``, ``crash-column.pdf``...  ``style`` is a style file,
+    ``dpi`` the resolution of PNG (default: the style's).  Same result set, same bytes.
+    Raises ValueError for an unknown chart, format or size, OSError if a file cannot be read or written.
+    """
+    kinds = list(KINDS) if only is None else list(only)
+    formats = list(formats)
+    for kind in kinds:
+        _known("chart", kind, KINDS)
+    for form in formats:
+        _known("format", form, FORMATS)
+    _known("size", size, SIZES)
+    look = read_style(Path(style) if style is not None else None)
+    Path(folder).mkdir(parents=True, exist_ok=True)
+    out = []
+    for kind in kinds:
+        drawn = figure(result, kind, size=size, style=look)
+        for form in formats:
+            path = Path(folder) / f"{kind}{'' if size == 'page' else '-' + size}.{form}"
+            save(drawn, path, look, dpi)
+            out.append(path)
+    return out
+
+
+def save(drawn: Figure, path: Path, style: Style, dpi: float | None = None) -> None:
+    """Write a figure without dates or versions in it, so that equal figures give equal bytes."""
+    form = path.suffix.lstrip(".")
+    blank: dict[str, dict[str, Any]] = {
+        "png": {"Software": None},
+        "svg": {"Date": None, "Creator": None},
+        "pdf": {"CreationDate": None, "Creator": None, "Producer": None},
+    }
+    with style.active():
+        extra = {"dpi": dpi} if dpi is not None else {}
+        drawn.savefig(path, format=form, metadata=blank[form], **extra)
+
+
+def _known(what: str, name: str, valid: Iterable[str]) -> None:
+    names = list(valid)
+    if name in names:
+        return
+    from difflib import get_close_matches
+
+    near = get_close_matches(name, names, 1)
+    hint = f"; did you mean {near[0]!r}?" if near else ""
+    raise ValueError(f"there is no {what} {name!r}: choose from {', '.join(names)}{hint}")

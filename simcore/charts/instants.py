@@ -1,0 +1,127 @@
+"""Draws the instants: a row a candidate, times on one axis, the numbers beside it."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+from simcore.charts.base import number
+from simcore.charts.instants_data import InstantsData, Row
+from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, width
+from simcore.charts.rows import set_rows
+from simcore.charts.style import Style, read_style
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+HEADS: Final = ("trigger", "peak", "lets go", "disconnects")
+SIGNS: Final = ("trigger", "peak", "lets_go", "disconnect")
+RISE: Final = {"peak": -0.24, "trigger": 0.0, "lets_go": 0.0, "disconnect": 0.0}
+"""Height of each sign above the row's middle, in rows (downward positive)."""
+
+
+def draw_instants(ax: Axes, data: InstantsData, style: Style | None = None) -> Axes:
+    """Draw all rows on ``ax`` and give it back."""
+    style = style or read_style()
+    set_rows(ax, len(data.rows))
+    if data.log:
+        ax.set_xscale("log")
+        ax.xaxis.set_major_formatter(lambda x, _: f"{x:g}")
+        ax.xaxis.set_minor_formatter(lambda x, _: "")
+    ax.set_xlim(data.start, data.stop)
+    ax.grid(axis="x")
+    for i, row in enumerate(data.rows):
+        _row(ax, i, row, data, style)
+    ax.set_xlabel("time from contact (ms" + (", logarithmic)" if data.log else ")"))
+    ax.spines["left"].set_visible(not data.log)
+    return ax
+
+
+def _row(ax: Axes, i: int, row: Row, data: InstantsData, style: Style) -> None:
+    look = style.look(row.place)
+    first = row.trigger if math.isfinite(row.trigger) else row.lets_go
+    ax.plot([max(data.start, 1e-9), first if math.isfinite(first) else data.stop], [i, i], color=look.color,
+            linewidth=0.8, marker="", linestyle="-")  # fmt: skip
+    if math.isfinite(first):
+        last = row.disconnect if math.isfinite(row.disconnect) else data.stop
+        hatch = "" if math.isfinite(row.disconnect) else "////"
+        ax.barh(i, last - first, left=first, height=0.3, facecolor=pale(look.color) if not hatch else "white",
+                edgecolor=look.color, hatch=hatch, linewidth=0.8, zorder=2)  # fmt: skip
+    for kind in SIGNS:
+        _sign(ax, kind, getattr(row, kind), i + RISE[kind], row.place, style)
+    if math.isfinite(row.reengage) and row.reengage <= data.stop:
+        ax.plot([row.reengage], [i], marker=">", color=look.color, linestyle="none", zorder=4)
+    if row.words:
+        _words(ax, i, row, data, style)
+
+
+def pale(color: str) -> tuple[float, float, float]:
+    """A light tint of ``color``."""
+    from matplotlib.colors import to_rgb
+
+    r, g, b = to_rgb(color)
+    return 0.3 * r + 0.7, 0.3 * g + 0.7, 0.3 * b + 0.7
+
+
+def _words(ax: Axes, i: int, row: Row, data: InstantsData, style: Style) -> None:
+    """Words under the row, as far right as they fit."""
+    wide, _ = size_of(ax)
+    ax.annotate(cut(row.words, wide - 4, style.small), (1.0, i + 0.33), xycoords=("axes fraction", "data"), size=style.small,
+                ha="right", va="center", style="italic")  # fmt: skip
+
+
+def _sign(ax: Axes, kind: str, time: float, y: float, place: int, style: Style) -> None:
+    if not math.isfinite(time):
+        return
+    ax.plot([time], [y], **_look_of(kind, place, style))  # type: ignore[arg-type]
+
+
+def _look_of(kind: str, place: int, style: Style) -> dict[str, object]:
+    look = style.look(place)
+    out: dict[str, object] = {"linestyle": "none", "color": look.color, "zorder": 4}
+    if kind == "trigger":
+        return out | {"marker": look.marker, "markersize": 7, "markeredgecolor": "white", "markeredgewidth": 0.6}
+    if kind == "lets_go":
+        return out | {"marker": "o", "markersize": 9, "markerfacecolor": "none", "markeredgewidth": 1.1}
+    if kind == "disconnect":
+        return out | {"marker": "|", "markersize": 15, "markeredgewidth": 2.2}
+    return out | {"marker": 7, "markersize": 4.5}
+
+
+def table_room(style: Style) -> float:
+    """Points that the numbers beside the axis take."""
+    return sum(_columns(style)) + 6.0
+
+
+def _columns(style: Style) -> list[float]:
+    return [max(width(h, style.small), 26.0) + 7.0 for h in HEADS]
+
+
+def draw_table(ax: Axes, data: InstantsData, style: Style | None = None) -> Axes:
+    """Numbers [ms] right of the axis, under heads with the signs used in the rows."""
+    style = style or read_style()
+    wide, high = size_of(ax)
+    size = style.small
+    step = high / max(len(data.rows), 1)
+    x = wide + 6.0
+    for head, kind, room in zip(HEADS, SIGNS, _columns(style), strict=True):
+        x += room
+        k = {"xycoords": "axes points", "annotation_clip": False, "size": size, "ha": "right"}
+        ax.annotate(head, (x, high + 3.0), va="bottom", color=style.color("quiet.color"), **k)  # type: ignore[arg-type]
+        _head_sign(ax, kind, x - 0.5 * min(room, 18.0), high + 3.0 + size * LEADING + 5.0, style)
+        for i, row in enumerate(data.rows):
+            value = getattr(row, kind)
+            text = number(value) if math.isfinite(value) else "never"
+            ax.annotate(text, (x, high - (i + 0.5) * step), va="center", **k)  # type: ignore[arg-type]
+    return ax
+
+
+def _head_sign(ax: Axes, kind: str, x: float, y: float, style: Style) -> None:
+    from matplotlib.lines import Line2D
+
+    look = _look_of(kind, 0, style) | {"color": style.color("quiet.color")}
+    if kind == "trigger":
+        look |= {"markersize": 5}
+    if kind == "disconnect":
+        look |= {"markersize": 10}
+    ax.add_line(Line2D([x], [y], transform=points_from_corner(ax), clip_on=False, **look))  # type: ignore[arg-type]

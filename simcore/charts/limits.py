@@ -1,0 +1,118 @@
+"""Draws peak over allowable as a grid: candidates in rows, limits in columns, the number in every cell."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any, Final
+
+from simcore.charts.base import percent
+from simcore.charts.limits_data import Cell, LimitsData
+from simcore.charts.metrics import LEADING, cut, size_of, width, wrap
+from simcore.charts.rows import set_rows
+from simcore.charts.style import Style, read_style
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+DARKEST: Final = 1.5
+"""Use at which the shading ends."""
+
+
+def draw_limits(ax: Axes, data: LimitsData, style: Style | None = None) -> Axes:
+    """Draw the grid on ``ax`` and give it back; over 100 %: thick frame and the word 'over'."""
+    style = style or read_style()
+    set_rows(ax, len(data.lines))
+    ax.set_xlim(-0.5, max(len(data.columns), 1) - 0.5)
+    ax.set_xticks([])
+    for spine in ax.spines.values():
+        spine.set_visible(False)
+    for i, line in enumerate(data.lines):
+        for j, cell in enumerate(line.cells):
+            _cell(ax, i, j, cell, (len(data.lines), len(data.columns)), style)
+    if not data.columns:
+        ax.annotate("no allowable stated", (0.5, 0.5), xycoords="axes fraction", ha="center", va="center")
+    return ax
+
+
+def shade(use: float, style: Style) -> tuple[float, float, float]:
+    """Grey of a cell: light at 0, dark at 150 % and more."""
+    from matplotlib.colors import to_rgb
+
+    a, b = to_rgb(style.color("heat.low")), to_rgb(style.color("heat.high"))
+    f = min(max(use, 0.0), DARKEST) / DARKEST
+    return (a[0] + f * (b[0] - a[0]), a[1] + f * (b[1] - a[1]), a[2] + f * (b[2] - a[2]))
+
+
+def _cell(ax: Axes, i: int, j: int, cell: Cell, shape: tuple[int, int], style: Style) -> None:
+    from matplotlib.patches import Rectangle
+
+    if not math.isfinite(cell.use):
+        ax.annotate("\u2013", (j, i), ha="center", va="center", size=style.small)
+        return
+    over = cell.use > 1.0
+    color = shade(cell.use, style)
+    inset = 0.035
+    ax.add_patch(Rectangle((j - 0.5 + inset, i - 0.46), 1 - 2 * inset, 0.92, facecolor=color,
+                           edgecolor=style.color("over.color" if over else "rule.color"),
+                           linewidth=2.2 if over else 0.5, zorder=3 if over else 2))  # fmt: skip
+    ink = "white" if 0.2126 * color[0] + 0.7152 * color[1] + 0.0722 * color[2] < 0.5 else "black"
+    wide, high = size_of(ax)
+    wide, high = wide / shape[1] - 6, high / shape[0]
+    head = f"{percent(cell.use)} over" if over and cell.use < 10 else percent(cell.use)
+    if width(head, 8.5, True) > wide:
+        head = percent(cell.use) + ("!" if over else "")
+    tall = high > 2.6 * style.small * LEADING
+    k: dict[str, Any] = {"ha": "center", "color": ink, "xycoords": "data", "textcoords": "offset points", "zorder": 4}
+    ax.annotate(head, (j, i), xytext=(0, 5 if tall else 0), size=8.5, weight="bold" if over else "normal",
+                va="center", **k)  # fmt: skip
+    if tall:
+        ax.annotate(cut(cell.peak, wide, style.small), (j, i), xytext=(0, -6), size=style.small, va="center", **k)
+
+
+def head_lines(data: LimitsData, style: Style, room: float) -> list[list[str]]:
+    """Words above each column, wrapped to ``room`` points."""
+    out = []
+    for c in data.columns:
+        lines = wrap(c.name, room, style.small, True, 2)
+        out.append([*lines, *([cut("(protected)", room, style.small)] if c.protected else []),
+                    cut(c.allowable, room, style.small)])  # fmt: skip
+    return out
+
+
+def draw_heads(ax: Axes, data: LimitsData, style: Style, heads: list[list[str]]) -> Axes:
+    """Names and allowables of the limits above the grid."""
+    _, high = size_of(ax)
+    for j, lines in enumerate(heads):
+        for n, text in enumerate(reversed(lines)):
+            bold = n >= len(lines) - len(wrap(data.columns[j].name, 1e9, style.small)) and n == len(lines) - 1
+            ax.annotate(text, (j, high + 2 + n * style.small * LEADING), xycoords=("data", "axes points"), ha="center",
+                        va="bottom", size=style.small, weight="bold" if bold else "normal",
+                        annotation_clip=False)  # fmt: skip
+    return ax
+
+
+def worst_room(data: LimitsData, style: Style, most: float) -> float:
+    """Points of the column beside the grid: use at the worse end of the setting's band."""
+    texts = [line.worst_at for line in data.lines] + ["end of band"]
+    return min(most, max(width(t, style.small) for t in texts) + 8.0)
+
+
+def draw_worst(ax: Axes, data: LimitsData, style: Style, room: float) -> Axes:
+    """Use at the worse end of the setting's band, and where."""
+    wide, high = size_of(ax)
+    step = high / max(len(data.lines), 1)
+    size = style.small
+    k: dict[str, Any] = {"xycoords": "axes points", "annotation_clip": False, "ha": "left"}
+    for n, text in enumerate(("end of band", "at the worse")):
+        ax.annotate(text, (wide + 6, high + 2 + n * size * LEADING), va="bottom", size=size,
+                    color=style.color("quiet.color"), **k)  # fmt: skip
+    for i, line in enumerate(data.lines):
+        y = high - (i + 0.5) * step
+        tall = step > 2.6 * size * LEADING and line.worst_at
+        text = percent(line.worst) if math.isfinite(line.worst) else "\u2013"
+        over = line.worst > 1.0
+        ax.annotate(f"{text} over" if over else text, (wide + 6, y + (5 if tall else 0)), va="center", size=8,
+                    weight="bold" if over else "normal", **k)  # fmt: skip
+        if tall:
+            ax.annotate(cut(line.worst_at, room - 6, size), (wide + 6, y - 6), va="center", size=size, **k)
+    return ax

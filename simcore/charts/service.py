@@ -1,0 +1,64 @@
+"""Draws ordinary service: what one situation asks of each candidate against the band it holds."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from simcore.charts.metrics import LEADING, size_of, wrap
+from simcore.charts.rows import set_rows
+from simcore.charts.service_data import Item, Service, ServiceData
+from simcore.charts.style import Style, read_style
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+
+def draw_service(ax: Axes, service: Service, data: ServiceData, style: Style | None = None) -> Axes:
+    """Draw one situation on ``ax``, candidates in rows, and give it back."""
+    style = style or read_style()
+    set_rows(ax, len(data.names))
+    ax.set_xlim(0, data.top)
+    ax.locator_params(axis="x", nbins=4)
+    ax.grid(axis="x")
+    for item in service.items:
+        _item(ax, item, len(data.names), data, style)
+    return ax
+
+
+def _item(ax: Axes, item: Item, rows: int, data: ServiceData, style: Style) -> None:
+    i, look = item.place, style.look(item.place)
+    wide, high = size_of(ax)
+    short = high / rows < 22
+    y, thick = (i - 0.2, 0.36) if short else (i - 0.1, 0.3)
+    if math.isfinite(item.asks):
+        ax.barh(y, item.asks, height=thick, facecolor=style.color("band.color"), edgecolor=style.color("quiet.color"),
+                linewidth=0.6, zorder=2)  # fmt: skip
+    if math.isfinite(item.low):
+        ax.barh(y, item.high - item.low, left=item.low, height=1.5 * thick, facecolor=look.color, alpha=0.35,
+                linewidth=0, zorder=3)  # fmt: skip
+        for x in (item.low, item.high):
+            ax.plot([x, x], [y - 0.75 * thick, y + 0.75 * thick], color=look.color, linewidth=1.2, marker="",
+                    linestyle="-", zorder=4)  # fmt: skip
+        ax.plot([item.setting], [y], marker=look.marker, color=look.color, linestyle="none", markeredgecolor="white",
+                markeredgewidth=0.5, markersize=5.5, zorder=5)  # fmt: skip
+    k: dict[str, Any] = {"size": style.small, "va": "center", "ha": "left", "textcoords": "offset points"}
+    step, bold = style.small * LEADING, not item.met
+    for n, text in enumerate(wrap(item.words, wide - 4, style.small, bold, 1 if high / rows < 50 else 2)):
+        ax.annotate(text, (0, i + (0.3 if short else 0.25)), xytext=(2, -n * step), weight="bold" if bold else "normal",
+                    **k)  # fmt: skip
+
+
+def head_lines(service: Service, style: Style, room: float) -> list[str]:
+    """Name of the situation and what is expected in it, wrapped to ``room`` points."""
+    expect = {"hold": "must hold", "carry": "may slip, must carry on"}.get(service.expect, service.expect)
+    return [*wrap(service.situation, room, style.small, True, 2), *wrap(expect, room, style.small, most=1)]
+
+
+def draw_head(ax: Axes, lines: list[str], style: Style) -> Axes:
+    """Words above one situation's axis, the last line quiet."""
+    _, high = size_of(ax)
+    for n, text in enumerate(reversed(lines)):
+        ax.annotate(text, (0, high + 3 + n * style.small * LEADING), xycoords="axes points", ha="left", va="bottom",
+                    size=style.small, weight="bold" if n else "normal", annotation_clip=False)  # fmt: skip
+    return ax
