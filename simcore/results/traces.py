@@ -16,7 +16,7 @@ ND: Final = ("time", "node")
 TRACES: Final[dict[str, tuple[tuple[str, ...], str, str]]] = {
     "torque": (CN, TORQUE, "torque at the connection; NaN where it travels, see force"),
     "force": (CN, FORCE, "force at the connection; NaN where it turns, see torque"),
-    "heat": (CN, "J", "energy lost in the connection since the start of the trace"),
+    "heat": (CN, "J", "energy lost in the part since the start of the trace; work a drive gives is negative"),
     "angle": (ND, "rad", "angle of the node; NaN where it travels, see position"),
     "position": (ND, "m", "position of the node; NaN where it turns, see angle"),
     "speed": (ND, "rad/s", "speed of the node; NaN where it travels, see velocity"),

@@ -50,7 +50,8 @@ def groups(result: ResultSet) -> Iterator[Group]:
 
 
 _TABLES = (
-    answers_group, measures_group, connections_group, ledger_group, counts_group, findings_group, inputs_group,
+    answers_group, measures_group, connections_group, ledger_group, counts_group, findings_group,
+    inputs_group,
 )  # fmt: skip
 
 
