@@ -28,6 +28,8 @@ T1, T2, CREST, FREE, BACK, K, C, DRAG, POCKET, SEAT_SPEED, RATCHETS = range(11)
 SEATED, CLIMB_F, CLIMB_B, FALL_F, FALL_B, FLANK_F, FLANK_B, BACK_F, BACK_B, OUT_F, OUT_B, OUT_HELD = range(12)
 LIFT = 0
 HERE, COUNT, NEXT_F, NEXT_B = range(4)
+LEAST_FRICTION = 1e-6
+"""No flank returns more than all but this share of its climbing torque: it must be able to stand still."""
 INSIDE = 1e-9
 """Share of the setting by which a flank at rest starts inside its limits, clear of rounding."""
 
@@ -147,7 +149,7 @@ def resolve(
         t1 * profile,
         _crest(r),
         tan(r.flank_angle) / climb,
-        tan(r.flank_angle - rho) / climb,
+        min(tan(r.flank_angle - rho) / climb, 1.0 - LEAST_FRICTION),
         k,
         damping(r.relative_damping, k, w1),
         drag * s,

@@ -31,6 +31,8 @@ STUCK, WINDING_F, WINDING_B, SLIDING_F, SLIDING_B = range(5)
 SLIP, TEMP = range(2)
 FLOOR = 0.1
 """Share of the cold torque below which fading stops: char and metal still drag."""
+INSIDE = 1e-9
+"""Share by which it sticks below its running torque, clear of rounding when that equals breakaway."""
 
 KIND = Kind(
     name="friction disc",
@@ -199,7 +201,7 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
         if k == 0:
             return STUCK, 0.0
         return (SLIDING_F if side > 0.0 else SLIDING_B), 0.0
-    return STUCK, _unwind(q, side, _running(q, 0.0), X)
+    return STUCK, _unwind(q, side, (1.0 - INSIDE) * _running(q, 0.0), X)
 
 
 def _break_away(q: Q, side: float, X: Any) -> tuple[int, float]:

@@ -25,6 +25,7 @@ __all__ = ["KIND", "inertias"]
 STRENGTH, PLASTIC, K, C, HALF = range(5)
 STRETCH_F, STRETCH_B, GONE = 7, 8, 9
 SET, USED = range(2)
+INSIDE = 1e-9
 
 KIND = Kind(
     name="shear pins",
@@ -148,14 +149,23 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     if m >= STRETCH_F:
         if k == 2:
             return _break(q, M)
-        if q.p[HALF] <= 0.0:
-            return ct.TIGHT_F, 0.0
-        return (ct.FORWARD if m == STRETCH_F else ct.BACKWARD), 0.0
+        return _hold(q, X)
     if k < 2:
         return flank_switch(m, k, q.phi - q.x[SET], q.p[HALF]), 0.0
     if q.p[PLASTIC] <= q.x[USED]:
         return _break(q, M)
     return (STRETCH_F if k == 2 else STRETCH_B), 0.0
+
+
+def _hold(q: Q, X: Any) -> tuple[int, float]:
+    """Stretching stops; the pins hold a hair below their strength, clear of rounding."""
+    z = q.p[STRENGTH] / q.p[K]
+    side = 1.0 if q.m == STRETCH_F else -1.0
+    X[SET] = q.x[SET] + side * INSIDE * z
+    heat = q.p[STRENGTH] * INSIDE * z * (1.0 - 0.5 * INSIDE)
+    if q.p[HALF] <= 0.0:
+        return ct.TIGHT_F, heat
+    return (ct.FORWARD if side > 0.0 else ct.BACKWARD), heat
 
 
 def _break(q: Q, M: Any) -> tuple[int, float]:
