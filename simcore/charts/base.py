@@ -12,6 +12,10 @@ from simcore.units import plain, to_unit, typeset
 MOST: Final = 8
 """Candidates that fit on one chart; the first ones of the file are drawn."""
 SPACE: Final = "\u00a0"
+UNBROKEN: Final = 40
+"""Parts of the corner up to this length stay on one line."""
+LONG_NAME: Final = 30
+"""Names are cut to this many letters in titles."""
 UNPROTECTED: Final = "no protection"
 
 
@@ -98,10 +102,15 @@ def percent(share: float, sign: bool = False) -> str:
 
 def listing(names: Sequence[str], most: int = 2) -> str:
     """'a', 'a and b', or 'a, b and 3 more'."""
-    names = list(names)
+    names = [clipped(n) for n in names]
     if len(names) > most:
         return f"{', '.join(names[:most])} and {len(names) - most} more"
     return " and ".join(names)
+
+
+def clipped(name: str) -> str:
+    """A name as titles show it."""
+    return name if len(name) <= LONG_NAME else name[: LONG_NAME - 1].rstrip(" ,;") + "\u2026"
 
 
 def span(values: Iterable[float], unit: str = "") -> str:
@@ -134,7 +143,7 @@ def corner(result: ResultSet, situation: str = "") -> str:
     if run is not None:
         parts.append(f"{situation} ({run.event})" if run.event != situation else situation)
     parts.append(f"simcore {version(result)}")
-    return "   |   ".join(parts)
+    return f"{SPACE}{SPACE}| {SPACE}".join(p.replace(" ", SPACE) if len(p) <= UNBROKEN else p for p in parts)
 
 
 def version(result: ResultSet) -> str:

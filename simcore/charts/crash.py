@@ -6,17 +6,18 @@ import math
 from typing import TYPE_CHECKING, Any, Final
 
 from simcore.charts.crash_data import CrashData, Curve
+from simcore.charts.levels import place_words
 from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, spread, width
 from simcore.charts.style import Style, read_style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-GAP: Final = 9.0
+GAP: Final = 8.0
 """Points between an axis and the labels beside it."""
-SAMPLE: Final = 17.0
+SAMPLE: Final = 15.0
 """Length [points] of the piece of line in front of a label."""
-READING: Final = "marker: trigger    bar across: disconnected    dashed grey: no protection"
+READING: Final = "marker: trigger    bar across: disconnected"
 
 
 def draw_crash(
@@ -24,17 +25,17 @@ def draw_crash(
 ) -> Axes:
     """Draw the short (default) or the long view on ``ax`` and give it back."""
     style = style or read_style()
+    stop = data.long_end if long else data.short_end
+    ax.set_xlim(data.start, stop)
+    ax.set_ylim(data.bottom, data.top)
     _levels(ax, data, style, words)
     for c in sorted(data.curves, key=lambda c: c.place):
         look = style.look(c.place)
         t, y = c.long if long else c.short
         ax.plot(t, y, color=look.color, linestyle=look.line, linewidth=look.width, marker="", zorder=3)
-    stop = data.long_end if long else data.short_end
     for c in data.curves:
         _marks(ax, c, style, stop)
     ax.axvline(0.0, color=style.color("quiet.color"), linewidth=0.6, linestyle=(0, (1, 2)), zorder=1)
-    ax.set_xlim(data.start, stop)
-    ax.set_ylim(data.bottom, data.top)
     ax.set_xlabel("time from contact (ms)")
     return ax
 
@@ -42,12 +43,29 @@ def draw_crash(
 def _marks(ax: Axes, c: Curve, style: Style, stop: float) -> None:
     look = style.look(c.place)
     if math.isfinite(c.trigger.time) and c.trigger.time <= stop:
-        ax.plot([c.trigger.time], [c.trigger.torque], marker=look.marker, color=look.color, linestyle="none",
-                markeredgecolor="white", markeredgewidth=0.5, zorder=5, gid="trigger")  # fmt: skip
+        ax.plot(
+            [c.trigger.time],
+            [c.trigger.torque],
+            marker=look.marker,
+            color=look.color,
+            linestyle="none",
+            markeredgecolor="white",
+            markeredgewidth=0.5,
+            zorder=5,
+            gid="trigger",
+        )
     if math.isfinite(c.disconnect.time) and c.disconnect.time <= stop:
         for color, thick in (("white", 3.2), (look.color, 1.8)):
-            ax.plot([c.disconnect.time], [c.disconnect.torque], marker="_", markersize=13, color=color,
-                    linestyle="none", markeredgewidth=thick, zorder=4.5)  # fmt: skip
+            ax.plot(
+                [c.disconnect.time],
+                [c.disconnect.torque],
+                marker="_",
+                markersize=13,
+                color=color,
+                linestyle="none",
+                markeredgewidth=thick,
+                zorder=4.5,
+            )
 
 
 def _levels(ax: Axes, data: CrashData, style: Style, words: bool) -> None:
@@ -59,23 +77,15 @@ def _levels(ax: Axes, data: CrashData, style: Style, words: bool) -> None:
             ax.axhline(level.value, color=style.color("quiet.color"), linewidth=0.7, zorder=1)
         texts.append((level.text, level.high))
     if math.isfinite(data.allowable):
-        ax.axhline(data.allowable, color=style.color("allowable.color"),
-                   linewidth=style.number("allowable.width"), zorder=2)  # fmt: skip
+        ax.axhline(
+            data.allowable,
+            color=style.color("allowable.color"),
+            linewidth=style.number("allowable.width"),
+            zorder=2,
+        )
         texts.append((data.allowable_text, data.allowable))
     if words:
-        _level_words(ax, data, style, texts)
-
-
-def _level_words(ax: Axes, data: CrashData, style: Style, texts: list[tuple[str, float]]) -> None:
-    wide, high = size_of(ax)
-    small, scale = style.small, high / (data.top - data.bottom)
-    height = small * LEADING
-    wanted = [(y - data.bottom) * scale + 0.62 * height for _, y in texts]
-    for (text, _), y in zip(texts, spread(wanted, [height] * len(texts), 0.0, high), strict=True):
-        ax.annotate(
-            cut(text, wide - 6, small), (3, y), xycoords="axes points", size=small, va="center", ha="left",
-            zorder=6, bbox={"boxstyle": "square,pad=0.08", "facecolor": "white", "edgecolor": "none", "alpha": 0.75},
-        )  # fmt: skip
+        place_words(ax, data, texts, style)
 
 
 def label_room(data: CrashData, style: Style, most: float) -> float:
@@ -85,7 +95,9 @@ def label_room(data: CrashData, style: Style, most: float) -> float:
     return min(most, wide + SAMPLE + GAP + 6.0)
 
 
-def draw_labels(ax: Axes, data: CrashData, style: Style | None = None, *, room: float, top: float = 0.0) -> Axes:
+def draw_labels(
+    ax: Axes, data: CrashData, style: Style | None = None, *, room: float, top: float = 0.0
+) -> Axes:
     """Label every curve at its end, beside ``ax``, within ``room`` points; ``top`` points above are free."""
     style = style or read_style()
     wide, high = size_of(ax)
@@ -100,14 +112,18 @@ def draw_labels(ax: Axes, data: CrashData, style: Style | None = None, *, room: 
     return ax
 
 
-def _label(
-    ax: Axes, c: Curve, style: Style, at: tuple[float, float, float], fit: tuple[float, int]
-) -> None:
+def _label(ax: Axes, c: Curve, style: Style, at: tuple[float, float, float], fit: tuple[float, int]) -> None:
     wide, end, y = at
     room, lines = fit
     look, size = style.look(c.place), style.small
     points = {"xycoords": "axes points", "textcoords": "axes points", "annotation_clip": False}
-    thin: dict[str, Any] = {"arrowstyle": "-", "shrinkA": 0, "shrinkB": 0, "linewidth": 0.5, "color": look.color}
+    thin: dict[str, Any] = {
+        "arrowstyle": "-",
+        "shrinkA": 0,
+        "shrinkB": 0,
+        "linewidth": 0.5,
+        "color": look.color,
+    }
     ax.annotate("", (wide, end), (wide + GAP, y), arrowprops=thin, **points)  # type: ignore[arg-type]
     _sample(ax, style, c.place, wide + GAP, y)
     left, text_room = wide + GAP + SAMPLE + 3, room - GAP - SAMPLE - 3
@@ -115,8 +131,15 @@ def _label(
     if lines == 1:
         ax.annotate(_one_line(c, text_room, size), (left, y), size=size, va="center", **_free())
         return
-    ax.annotate(cut(c.name, text_room, size, True), (left, y + step), size=size, weight="bold", va="center", **_free())
-    ax.annotate(cut(c.note, text_room, size), (left, y - step), size=size, va="center", **_free())
+    ax.annotate(
+        cut(c.name, text_room, size, True), (left, y + step), size=size, weight="bold", va="center", **_free()
+    )
+    ax.annotate(_note(c, text_room, size), (left, y - step), size=size, va="center", **_free())
+
+
+def _note(c: Curve, room: float, size: float) -> str:
+    """The note, without its first word where that makes it fit."""
+    return cut(c.note if width(c.note, size) <= room else c.note.removeprefix("peak "), room, size)
 
 
 def _one_line(c: Curve, room: float, size: float) -> str:
@@ -135,10 +158,26 @@ def _sample(ax: Axes, style: Style, place: int, x: float, y: float) -> None:
 
     look = style.look(place)
     points = points_from_corner(ax)
-    line = Line2D([x, x + SAMPLE], [y, y], color=look.color, linestyle=look.line, linewidth=look.width,
-                  transform=points, clip_on=False)  # fmt: skip
-    dot = Line2D([x + 0.5 * SAMPLE], [y], color=look.color, marker=look.marker, linestyle="none",
-                 markeredgecolor="white", markeredgewidth=0.5, transform=points, clip_on=False)  # fmt: skip
+    line = Line2D(
+        [x, x + SAMPLE],
+        [y, y],
+        color=look.color,
+        linestyle=look.line,
+        linewidth=look.width,
+        transform=points,
+        clip_on=False,
+    )
+    dot = Line2D(
+        [x + 0.5 * SAMPLE],
+        [y],
+        color=look.color,
+        marker=look.marker,
+        linestyle="none",
+        markeredgecolor="white",
+        markeredgewidth=0.5,
+        transform=points,
+        clip_on=False,
+    )
     ax.add_line(line)
     if look.marker:
         ax.add_line(dot)

@@ -11,6 +11,7 @@ import numpy as np
 from simcore.charts import base
 from simcore.charts.decimate import thin
 from simcore.results.model import BARE, Floats, ResultSet, Run
+from simcore.units import typeset
 
 COLUMNS: Final = 1000
 """Columns over which a curve is thinned: a panel of 85 mm at 300 dpi."""
@@ -75,11 +76,20 @@ def crash_data(result: ResultSet) -> CrashData:
     levels = _levels(result)
     allowable = base.in_unit(result, result.allowable)
     bottom, top = _limits(curves, levels, allowable)
-    unit = base.typeset(result.unit)
+    unit = typeset(result.unit)
     return CrashData(
-        base.frame(result, _title(result, curves), "nominal setting", situation), curves, levels, allowable,
-        f"allowable {base.effort(result, result.allowable)}", 1e3 * start, 1e3 * short, 1e3 * long, bottom, top, f"torque at {result.protect} ({unit})",
-    )  # fmt: skip
+        base.frame(result, _title(result, curves), "nominal setting", situation),
+        curves,
+        levels,
+        allowable,
+        f"allowable {base.effort(result, result.allowable)}",
+        1e3 * start,
+        1e3 * short,
+        1e3 * long,
+        bottom,
+        top,
+        f"torque at {result.protect} ({unit})",
+    )
 
 
 def _running_sense(runs: Sequence[Run], result: ResultSet) -> float:
@@ -107,9 +117,7 @@ def _windows(runs: Sequence[Run], result: ResultSet) -> tuple[float, float]:
     return min(1.6 * early[-1], 0.5 * horizon), horizon
 
 
-def _curve(
-    result: ResultSet, name: str, run: Run, sign: float, window: tuple[float, float, float]
-) -> Curve:
+def _curve(result: ResultSet, name: str, run: Run, sign: float, window: tuple[float, float, float]) -> Curve:
     column = base.protected_column(result, run)
     assert column is not None
     factor = sign * base.in_unit(result, 1.0)
@@ -122,9 +130,16 @@ def _curve(
     end = float(finite[-1]) if finite.size else math.nan
     place = -1 if name == BARE else base.shown_candidates(result).index(name)
     return Curve(
-        base.label_of(name), place, (1e3 * near[0], near[1]), (1e3 * far[0], far[1]),
-        _mark(run, "trigger", y), _mark(run, "disconnect", y), end, peak, _note(result, name, run, peak),
-    )  # fmt: skip
+        base.label_of(name),
+        place,
+        (1e3 * near[0], near[1]),
+        (1e3 * far[0], far[1]),
+        _mark(run, "trigger", y),
+        _mark(run, "disconnect", y),
+        end,
+        peak,
+        _note(result, name, run, peak),
+    )
 
 
 def _mark(run: Run, key: str, y: Floats) -> Mark:
@@ -141,7 +156,7 @@ def _note(result: ResultSet, name: str, run: Run, peak: float) -> str:
         return text
     off = run.measures.get("disconnect", math.nan)
     if math.isfinite(off):
-        return f"{text}, off at {base.milliseconds(off)}"
+        return f"{text}, off {base.milliseconds(off)}"
     return f"{text}, {_short(answer.disconnects)}" if answer.disconnects else text
 
 
@@ -163,7 +178,7 @@ def _levels(result: ResultSet) -> tuple[Level, ...]:
     if len(each) <= DISTINCT:
         return tuple(sorted(each, key=lambda x: x.value))
     low, high = min(x.low for x in each), max(x.high for x in each)
-    values = base.span((x.value for x in each), base.typeset(result.unit))
+    values = base.span((x.value for x in each), typeset(result.unit))
     return (Level(f"settings {values} with tolerance", math.nan, low, high),)
 
 
@@ -171,7 +186,8 @@ def _level(result: ResultSet, setting: float, tolerances: Sequence[float], ratio
     """One setting with its widest band."""
     tolerance = max(tolerances)
     value = base.in_unit(result, abs(ratio) * setting)
-    text = f"setting {base.effort(result, abs(ratio) * setting)} \u00b1{base.span((100 * t for t in tolerances), '%')}"
+    band = base.span((100 * t for t in tolerances), "%")
+    text = f"setting {base.effort(result, abs(ratio) * setting)} \u00b1{band}"
     if abs(abs(ratio) - 1.0) > 1e-9:
         text += f" ({base.effort(result, setting)} at its own shaft)"
     return Level(text, value, value * (1 - tolerance), value * (1 + tolerance))
@@ -187,7 +203,7 @@ def _limits(curves: Sequence[Curve], levels: Sequence[Level], allowable: float) 
 
 def _title(result: ResultSet, curves: Sequence[Curve]) -> str:
     allowable = base.in_unit(result, result.allowable)
-    unit = base.typeset(result.unit)
+    unit = typeset(result.unit)
     tried = [c for c in curves if c.place >= 0 and math.isfinite(c.peak)]
     bare = next((c.peak for c in curves if c.place < 0), math.nan)
     free = f"; without protection it sees {base.number(bare)}" if math.isfinite(bare) else ""
@@ -195,7 +211,7 @@ def _title(result: ResultSet, curves: Sequence[Curve]) -> str:
         return f"Torque at the {result.protect}{free.replace('; ', ': ').replace('it sees ', '')}"
     if not math.isfinite(allowable):
         best = min(tried, key=lambda c: c.peak)
-        low = f"{base.number(best.peak)}{base.SPACE}{unit} with {best.name}"
+        low = f"{base.number(best.peak)}{base.SPACE}{unit} with {base.clipped(best.name)}"
         return f"Lowest peak at the {result.protect}: {low}{free}"
     limit = f"{base.number(allowable)}{base.SPACE}{unit}"
     if math.isfinite(bare) and bare <= allowable and all(c.peak <= allowable for c in tried):
@@ -206,9 +222,9 @@ def _title(result: ResultSet, curves: Sequence[Curve]) -> str:
 
 def _keepers(kept: Sequence[str], tried: int) -> str:
     if tried == 1:
-        return f"{kept[0]} keeps" if kept else "The protection does not keep"
+        return f"{base.clipped(kept[0])} keeps" if kept else "The protection does not keep"
     if len(kept) == tried:
         return f"All {tried} keep" if tried > 2 else "Both keep"
     if not kept:
         return f"None of {tried} keeps"
-    return f"{kept[0]} alone keeps" if len(kept) == 1 else f"{len(kept)} of {tried} keep"
+    return f"{base.clipped(kept[0])} alone keeps" if len(kept) == 1 else f"{len(kept)} of {tried} keep"

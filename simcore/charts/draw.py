@@ -15,19 +15,19 @@ if TYPE_CHECKING:
 
 
 class ChartKind(NamedTuple):
-    """A chart: what it answers, and the name of the function in :mod:`simcore.charts.page` that composes it."""
+    """A chart: what it answers, and the module and function that compose it."""
 
     answers: str
-    composer: str
+    composer: tuple[str, str]
 
 
 KINDS: Final[dict[str, ChartKind]] = {
-    "crash": ChartKind("torque at the protected part around the crash", "crash_page"),
-    "instants": ChartKind("who triggers, lets go and disconnects when", "instants_page"),
-    "motion": ChartKind("both sides' speed and the twist between them", "motion_page"),
-    "energy": ChartKind("where the energy went, by part", "energy_page"),
-    "limits": ChartKind("peak against allowable at every limit", "limits_page"),
-    "service": ChartKind("what ordinary service asks against what is held", "service_page"),
+    "crash": ChartKind("torque at the protected part around the crash", ("page", "crash_page")),
+    "instants": ChartKind("who triggers, lets go and disconnects when", ("page", "instants_page")),
+    "motion": ChartKind("both sides' speed and the twist between them", ("motion_page", "motion_page")),
+    "energy": ChartKind("where the energy went, by part", ("page", "energy_page")),
+    "limits": ChartKind("peak against allowable at every limit", ("page", "limits_page")),
+    "service": ChartKind("what ordinary service asks against what is held", ("page", "service_page")),
 }
 FORMATS: Final = ("png", "svg", "pdf")
 SIZES: Final = ("page", "column")
@@ -40,19 +40,26 @@ def figure(result: ResultSet, kind: str, *, size: str = "page", style: Style | N
     """
     _known("chart", kind, KINDS)
     _known("size", size, SIZES)
-    from simcore.charts import page
+    from importlib import import_module
 
     style = style or read_style()
-    compose: Callable[[ResultSet, Style, str], Figure] = getattr(page, KINDS[kind].composer)
+    module, function = KINDS[kind].composer
+    compose: Callable[[ResultSet, Style, str], Figure]
+    compose = getattr(import_module(f"simcore.charts.{module}"), function)
     with style.active():
         return compose(result, style, size)
 
 
 def draw_all(
-    result: ResultSet, folder: str | os.PathLike[str], formats: Iterable[str] = ("png",),
-    only: Iterable[str] | None = None, *, size: str = "page", style: str | os.PathLike[str] | None = None,
+    result: ResultSet,
+    folder: str | os.PathLike[str],
+    formats: Iterable[str] = ("png",),
+    only: Iterable[str] | None = None,
+    *,
+    size: str = "page",
+    style: str | os.PathLike[str] | None = None,
     dpi: float | None = None,
-) -> list[Path]:  # fmt: skip
+) -> list[Path]:
     """Draw the charts named in ``only`` (default: all) into ``folder``, which is made if it is missing.
 
     Files are called after their chart: ``crash.png``, ``crash-column.pdf``...  ``style`` is a style file,
@@ -87,7 +94,7 @@ def save(drawn: Figure, path: Path, style: Style, dpi: float | None = None) -> N
         "pdf": {"CreationDate": None, "Creator": None, "Producer": None},
     }
     with style.active():
-        extra = {"dpi": dpi} if dpi is not None else {}
+        extra: dict[str, Any] = {"dpi": dpi} if dpi is not None else {}
         drawn.savefig(path, format=form, metadata=blank[form], **extra)
 
 

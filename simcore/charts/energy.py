@@ -14,35 +14,45 @@ from simcore.charts.style import Style, read_style
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+THICKEST: Final = 34.0
+"""Points a bar is high at most."""
 HEADS: Final = ("turned over", "residual")
 
 
-def draw_energy(ax: Axes, data: EnergyData, style: Style | None = None) -> Axes:
-    """Draw all bars on ``ax``, each 100 % long, and give it back."""
+def draw_energy(ax: Axes, data: EnergyData, style: Style | None = None, *, low: bool = False) -> Axes:
+    """Draw all bars on ``ax``, each 100 % long, and give it back; ``low`` leaves room for a name above."""
     style = style or read_style()
     set_rows(ax, len(data.bars))
     ax.set_xlim(0, 100)
+    thick = min(0.62, THICKEST * len(data.bars) / size_of(ax)[1])
     for i, bar in enumerate(data.bars):
-        _bar(ax, i, bar, data, style)
+        _bar(ax, (i + 0.18, 0.56) if low else (i, thick), bar, data, style)
     ax.set_xlabel("share of the energy turned over (%)")
     ax.spines["left"].set_visible(False)
     return ax
 
 
-def _bar(ax: Axes, i: int, bar: Bar, data: EnergyData, style: Style) -> None:
+def _bar(ax: Axes, at: tuple[float, float], bar: Bar, data: EnergyData, style: Style) -> None:
     whole = sum(bar.energies) or 1.0
     per = size_of(ax)[0] / 100.0
     left = 0.0
+    y, thick = at
     for entry, energy in zip(data.entries, bar.energies, strict=True):
         share = 100.0 * energy / whole
         if share <= 0.0:
             continue
         look = entry_look(data, entry, bar.place, style)
-        ax.barh(i, share, left=left, height=0.62, linewidth=0.6, **look)
+        ax.barh(y, share, left=left, height=thick, linewidth=0.6, **look)
         text = joules(energy)
         if width(text, style.small) + 5 < share * per:
-            ax.annotate(text, (left + 0.5 * share, i), size=style.small, ha="center", va="center", bbox={
-                "boxstyle": "square,pad=0.12", "facecolor": "white", "edgecolor": "none"})  # fmt: skip
+            ax.annotate(
+                text,
+                (left + 0.5 * share, y),
+                size=style.small,
+                ha="center",
+                va="center",
+                bbox={"boxstyle": "square,pad=0.12", "facecolor": "white", "edgecolor": "none"},
+            )
         left += share
 
 
@@ -78,12 +88,22 @@ def _numbers(bar: Bar) -> tuple[str, str]:
     return joules(bar.total), "< 0.0001 %" if small < 1e-6 else f"{100 * small:.1g} %".replace("e-0", "e-")
 
 
+def notes(data: EnergyData) -> list[str]:
+    """The same numbers as one text a bar."""
+    return [f"{total}, residual {rest}" for total, rest in map(_numbers, data.bars)]
+
+
 def draw_numbers(ax: Axes, data: EnergyData, style: Style | None = None) -> Axes:
     """Energy turned over and the ledger's residual right of the axis."""
     style = style or read_style()
     wide, high = size_of(ax)
     step = high / max(len(data.bars), 1)
-    k: dict[str, Any] = {"xycoords": "axes points", "annotation_clip": False, "size": style.small, "ha": "right"}
+    k: dict[str, Any] = {
+        "xycoords": "axes points",
+        "annotation_clip": False,
+        "size": style.small,
+        "ha": "right",
+    }
     x = wide
     for j, (head, room) in enumerate(zip(HEADS, column_rooms(data, style), strict=True)):
         x += room
@@ -125,9 +145,25 @@ def draw_key(
             look = entry_look(data, entry, place, style)
             if entry == PROTECTION:
                 look["facecolor"] = style.color("quiet.color")
-            ax.add_patch(Rectangle((x, y - 3.5), 13, 7, transform=points_from_corner(ax), clip_on=False,
-                                   linewidth=0.5, **look))  # fmt: skip
-            ax.annotate(entry, (x + 16, y), xycoords="axes points", annotation_clip=False, size=style.small,
-                        va="center", ha="left")  # fmt: skip
+            ax.add_patch(
+                Rectangle(
+                    (x, y - 3.5),
+                    13,
+                    7,
+                    transform=points_from_corner(ax),
+                    clip_on=False,
+                    linewidth=0.5,
+                    **look,
+                )
+            )
+            ax.annotate(
+                entry,
+                (x + 16, y),
+                xycoords="axes points",
+                annotation_clip=False,
+                size=style.small,
+                va="center",
+                ha="left",
+            )
             x += _key_width(entry, style)
     return ax

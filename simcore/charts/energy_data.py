@@ -101,9 +101,12 @@ def _title(bars: Sequence[Bar], entries: Sequence[str]) -> str:
         return "Where the energy of the crash went"
     i = entries.index(PROTECTION)
     most = max(tried, key=lambda b: b.energies[i])
-    takes = f"Most energy in the protection itself: {most.name}, {base.joules(most.energies[i])}"
+    takes = (
+        f"Most energy in the protection itself: {base.clipped(most.name)}, {base.joules(most.energies[i])}"
+    )
     if len(tried) == 1:
         share = base.percent(most.energies[i] / most.total)
-        return f"{most.name} takes {base.joules(most.energies[i])}, {share} of the energy turned over"
+        name, energy = base.clipped(most.name), base.joules(most.energies[i])
+        return f"{name} takes {energy}, {share} of the energy turned over"
     least = min(tried, key=lambda b: b.energies[i])
-    return f"{takes}; least: {least.name}, {base.joules(least.energies[i])}"
+    return f"{takes}; least: {base.clipped(least.name)}, {base.joules(least.energies[i])}"

@@ -16,12 +16,12 @@ if TYPE_CHECKING:
 
 HEADS: Final = ("trigger", "peak", "lets go", "disconnects")
 SIGNS: Final = ("trigger", "peak", "lets_go", "disconnect")
-RISE: Final = {"peak": -0.24, "trigger": 0.0, "lets_go": 0.0, "disconnect": 0.0}
-"""Height of each sign above the row's middle, in rows (downward positive)."""
+THICKEST: Final = 24.0
+"""Points a bar is high at most."""
 
 
-def draw_instants(ax: Axes, data: InstantsData, style: Style | None = None) -> Axes:
-    """Draw all rows on ``ax`` and give it back."""
+def draw_instants(ax: Axes, data: InstantsData, style: Style | None = None, *, narrow: bool = False) -> Axes:
+    """Draw all rows on ``ax`` and give it back; ``narrow`` leaves room for words above and below each bar."""
     style = style or read_style()
     set_rows(ax, len(data.rows))
     if data.log:
@@ -31,28 +31,53 @@ def draw_instants(ax: Axes, data: InstantsData, style: Style | None = None) -> A
     ax.set_xlim(data.start, data.stop)
     ax.grid(axis="x")
     for i, row in enumerate(data.rows):
-        _row(ax, i, row, data, style)
+        thick = min(0.22 if narrow else 0.3, THICKEST * len(data.rows) / size_of(ax)[1])
+        _row(ax, (i + (0.08 if narrow else 0.0), thick), row, data, style)
+        if row.words and not narrow:
+            _words(ax, (i, thick), row, len(data.rows), style)
     ax.set_xlabel("time from contact (ms" + (", logarithmic)" if data.log else ")"))
     ax.spines["left"].set_visible(not data.log)
     return ax
 
 
-def _row(ax: Axes, i: int, row: Row, data: InstantsData, style: Style) -> None:
+def _row(ax: Axes, at: tuple[float, float], row: Row, data: InstantsData, style: Style) -> None:
+    i, thick = at
     look = style.look(row.place)
+    step = len(data.rows) / size_of(ax)[1]
     first = row.trigger if math.isfinite(row.trigger) else row.lets_go
-    ax.plot([max(data.start, 1e-9), first if math.isfinite(first) else data.stop], [i, i], color=look.color,
-            linewidth=0.8, marker="", linestyle="-")  # fmt: skip
+    ax.plot(
+        [max(data.start, 1e-9), first if math.isfinite(first) else data.stop],
+        [i, i],
+        color=look.color,
+        linewidth=0.8,
+        marker="",
+        linestyle="-",
+    )
     if math.isfinite(first):
         last = row.disconnect if math.isfinite(row.disconnect) else data.stop
         hatch = "" if math.isfinite(row.disconnect) else "////"
-        ax.barh(i, last - first, left=first, height=0.3, facecolor=pale(look.color) if not hatch else "white",
-                edgecolor=look.color, hatch=hatch, linewidth=0.8, zorder=2)  # fmt: skip
+        ax.barh(
+            i,
+            last - first,
+            left=first,
+            height=thick,
+            facecolor=pale(look.color) if not hatch else "white",
+            edgecolor=look.color,
+            hatch=hatch,
+            linewidth=0.8,
+            zorder=2,
+        )
     for kind in SIGNS:
-        _sign(ax, kind, getattr(row, kind), i + RISE[kind], row.place, style)
+        _sign(
+            ax,
+            kind,
+            getattr(row, kind),
+            i - 0.5 * thick - 4.0 * step if kind == "peak" else i,
+            row.place,
+            style,
+        )
     if math.isfinite(row.reengage) and row.reengage <= data.stop:
         ax.plot([row.reengage], [i], marker=">", color=look.color, linestyle="none", zorder=4)
-    if row.words:
-        _words(ax, i, row, data, style)
 
 
 def pale(color: str) -> tuple[float, float, float]:
@@ -63,11 +88,21 @@ def pale(color: str) -> tuple[float, float, float]:
     return 0.3 * r + 0.7, 0.3 * g + 0.7, 0.3 * b + 0.7
 
 
-def _words(ax: Axes, i: int, row: Row, data: InstantsData, style: Style) -> None:
-    """Words under the row, as far right as they fit."""
-    wide, _ = size_of(ax)
-    ax.annotate(cut(row.words, wide - 4, style.small), (1.0, i + 0.33), xycoords=("axes fraction", "data"), size=style.small,
-                ha="right", va="center", style="italic")  # fmt: skip
+def _words(ax: Axes, at: tuple[float, float], row: Row, rows: int, style: Style) -> None:
+    """Words under the bar, at its right end."""
+    wide, high = size_of(ax)
+    below = at[0] + 0.5 * at[1] + 6.0 * rows / high
+    ax.annotate(
+        cut(row.words, wide - 6, style.small),
+        (1.0, below),
+        xytext=(-3, 0),
+        xycoords=("axes fraction", "data"),
+        textcoords="offset points",
+        size=style.small,
+        ha="right",
+        va="center",
+        style="italic",
+    )
 
 
 def _sign(ax: Axes, kind: str, time: float, y: float, place: int, style: Style) -> None:
@@ -80,7 +115,12 @@ def _look_of(kind: str, place: int, style: Style) -> dict[str, object]:
     look = style.look(place)
     out: dict[str, object] = {"linestyle": "none", "color": look.color, "zorder": 4}
     if kind == "trigger":
-        return out | {"marker": look.marker, "markersize": 7, "markeredgecolor": "white", "markeredgewidth": 0.6}
+        return out | {
+            "marker": look.marker,
+            "markersize": 7,
+            "markeredgecolor": "white",
+            "markeredgewidth": 0.6,
+        }
     if kind == "lets_go":
         return out | {"marker": "o", "markersize": 9, "markerfacecolor": "none", "markeredgewidth": 1.1}
     if kind == "disconnect":
@@ -113,6 +153,49 @@ def draw_table(ax: Axes, data: InstantsData, style: Style | None = None) -> Axes
             value = getattr(row, kind)
             text = number(value) if math.isfinite(value) else "never"
             ax.annotate(text, (x, high - (i + 0.5) * step), va="center", **k)  # type: ignore[arg-type]
+    return ax
+
+
+def narrow_notes(data: InstantsData) -> list[str]:
+    """The numbers of each row in one text, for pages without room for a table."""
+    out = []
+    for row in data.rows:
+        parts = [
+            f"{h} {number(getattr(row, k))}"
+            for h, k in zip(HEADS, SIGNS, strict=True)
+            if math.isfinite(getattr(row, k)) and k != "peak"
+        ]
+        out.append(", ".join(parts))
+    return out
+
+
+def draw_narrow_words(ax: Axes, data: InstantsData, style: Style) -> Axes:
+    """Under each row its numbers [ms], and who does not disconnect."""
+    wide, high = size_of(ax)
+    step = high / max(len(data.rows), 1)
+    for i, (row, note) in enumerate(zip(data.rows, narrow_notes(data), strict=True)):
+        text = "; ".join(x for x in (note, row.words) if x)
+        ax.annotate(
+            cut(text, wide, style.small),
+            (0, high - (i + 1) * step + 0.6 * style.small * LEADING),
+            xycoords="axes points",
+            size=style.small,
+            va="center",
+            ha="left",
+            color=style.color("quiet.color"),
+        )
+    return ax
+
+
+def draw_sign_key(ax: Axes, style: Style, y: float) -> Axes:
+    """The signs with their words in one line, ``y`` points above the axis' lower edge."""
+    x = 5.0
+    for head, kind in zip(HEADS, SIGNS, strict=True):
+        _head_sign(ax, kind, x, y, style)
+        ax.annotate(
+            head, (x + 8, y), xycoords="axes points", size=style.small, va="center", annotation_clip=False
+        )
+        x += 8 + width(head, style.small) + 14
     return ax
 
 

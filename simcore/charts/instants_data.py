@@ -45,14 +45,19 @@ def instants_data(result: ResultSet) -> InstantsData:
         m = run.measures
         column = base.protected_column(result, run)
         peak = float(run.peak_time[column]) if column is not None else math.nan
-        times = [1e3 * m.get(k, math.nan) for k in ("trigger", "lets_go", "disconnect", "reengage")]
-        words = _words(answer.disconnects if answer else "", times[0], times[1], times[2])
-        rows.append(Row(name, place, *times, 1e3 * peak, words))
+        trigger, lets_go, off, again = (
+            1e3 * m.get(k, math.nan) for k in ("trigger", "lets_go", "disconnect", "reengage")
+        )
+        words = _words(answer.disconnects if answer else "", trigger, lets_go, off)
+        rows.append(Row(name, place, trigger, lets_go, off, again, 1e3 * peak, words))
     start, stop, log = _axis(rows)
     return InstantsData(
         base.frame(result, _title(rows), "instants from contact, nominal setting", situation),
-        tuple(rows), start, stop, log,
-    )  # fmt: skip
+        tuple(rows),
+        start,
+        stop,
+        log,
+    )
 
 
 def _words(verdict: str, trigger: float, lets_go: float, disconnect: float) -> str:
@@ -85,14 +90,15 @@ def _title(rows: Sequence[Row]) -> str:
             "s" if len(slip) == 1 else ""
         )
     if off:
+        name = base.clipped(off[0].name)
         at = f"{base.number(off[0].disconnect)}{base.SPACE}ms after contact"
-        first = f"{off[0].name} disconnects {at}" if len(rows) == 1 else f"First off: {off[0].name}, {at}"
+        first = f"{name} disconnects {at}" if len(rows) == 1 else f"Disconnects first: {name}, {at}"
         return f"{first}; {tail}" if tail else first
     if gone:
-        at = f"first to let go: {gone[0].name}, at {base.number(gone[0].lets_go)}{base.SPACE}ms"
+        at = f"first to let go: {base.clipped(gone[0].name)}, at {base.number(gone[0].lets_go)}{base.SPACE}ms"
         return f"Nothing disconnects: {tail}" if len(rows) == 1 else f"Nothing disconnects; {at}"
     return "Nothing lets go"
 
 
 def _of(some: Sequence[Row], rows: Sequence[Row]) -> str:
-    return some[0].name if len(some) == 1 else f"{len(some)} of {len(rows)}"
+    return base.clipped(some[0].name) if len(some) == 1 else f"{len(some)} of {len(rows)}"

@@ -16,6 +16,10 @@ if TYPE_CHECKING:
 
 DARKEST: Final = 1.5
 """Use at which the shading ends."""
+HEAD: Final = 8.0
+"""Size of the per cent in a cell."""
+TALL: Final = 2.75
+"""Rows at least this many lines high hold two of them."""
 
 
 def draw_limits(ax: Axes, data: LimitsData, style: Style | None = None) -> Axes:
@@ -52,42 +56,76 @@ def _cell(ax: Axes, i: int, j: int, cell: Cell, shape: tuple[int, int], style: S
     over = cell.use > 1.0
     color = shade(cell.use, style)
     inset = 0.035
-    ax.add_patch(Rectangle((j - 0.5 + inset, i - 0.46), 1 - 2 * inset, 0.92, facecolor=color,
-                           edgecolor=style.color("over.color" if over else "rule.color"),
-                           linewidth=2.2 if over else 0.5, zorder=3 if over else 2))  # fmt: skip
+    ax.add_patch(
+        Rectangle(
+            (j - 0.5 + inset, i - 0.46),
+            1 - 2 * inset,
+            0.92,
+            facecolor=color,
+            edgecolor=style.color("over.color" if over else "rule.color"),
+            linewidth=2.2 if over else 0.5,
+            zorder=3 if over else 2,
+        )
+    )
     ink = "white" if 0.2126 * color[0] + 0.7152 * color[1] + 0.0722 * color[2] < 0.5 else "black"
     wide, high = size_of(ax)
     wide, high = wide / shape[1] - 6, high / shape[0]
-    head = f"{percent(cell.use)} over" if over and cell.use < 10 else percent(cell.use)
-    if width(head, 8.5, True) > wide:
-        head = percent(cell.use) + ("!" if over else "")
-    tall = high > 2.6 * style.small * LEADING
-    k: dict[str, Any] = {"ha": "center", "color": ink, "xycoords": "data", "textcoords": "offset points", "zorder": 4}
-    ax.annotate(head, (j, i), xytext=(0, 5 if tall else 0), size=8.5, weight="bold" if over else "normal",
-                va="center", **k)  # fmt: skip
+    tall = high > TALL * style.small * LEADING
+    head, below = _cell_words(cell, wide, tall, style)
+    k: dict[str, Any] = {
+        "ha": "center",
+        "va": "center",
+        "color": ink,
+        "zorder": 4,
+        "xycoords": "data",
+        "textcoords": "offset points",
+    }
+    ax.annotate(
+        head, (j, i), xytext=(0, 4.5 if tall else 0), size=HEAD, weight="bold" if over else "normal", **k
+    )
     if tall:
-        ax.annotate(cut(cell.peak, wide, style.small), (j, i), xytext=(0, -6), size=style.small, va="center", **k)
+        ax.annotate(below, (j, i), xytext=(0, -5), size=style.small, **k)
 
 
-def head_lines(data: LimitsData, style: Style, room: float) -> list[list[str]]:
-    """Words above each column, wrapped to ``room`` points."""
+def _cell_words(cell: Cell, wide: float, tall: bool, style: Style) -> tuple[str, str]:
+    """Per cent and, below it where the cell is high enough, the peak; 'over' in one of the two."""
+    head = percent(cell.use)
+    if cell.use <= 1.0:
+        return head, cut(cell.peak, wide, style.small)
+    if width(f"{head} over", HEAD, True) <= wide:
+        return f"{head} over", cut(cell.peak, wide, style.small)
+    both = f"over, {cell.peak}"
+    if tall:
+        return head, both if width(both, style.small) <= wide else "over"
+    return f"{head}!", ""
+
+
+def head_lines(data: LimitsData, style: Style, room: float) -> list[list[tuple[str, bool]]]:
+    """Lines (text, bold) above each column, wrapped to ``room`` points."""
     out = []
     for c in data.columns:
-        lines = wrap(c.name, room, style.small, True, 2)
-        out.append([*lines, *([cut("(protected)", room, style.small)] if c.protected else []),
-                    cut(c.allowable, room, style.small)])  # fmt: skip
+        lines = [(t, True) for t in wrap(c.name, room, style.small, True, 2)]
+        if c.protected:
+            lines.append((cut("(protected)", room, style.small), False))
+        out.append([*lines, (cut(c.allowable, room, style.small), False)])
     return out
 
 
-def draw_heads(ax: Axes, data: LimitsData, style: Style, heads: list[list[str]]) -> Axes:
+def draw_heads(ax: Axes, heads: list[list[tuple[str, bool]]], style: Style) -> Axes:
     """Names and allowables of the limits above the grid."""
     _, high = size_of(ax)
     for j, lines in enumerate(heads):
-        for n, text in enumerate(reversed(lines)):
-            bold = n >= len(lines) - len(wrap(data.columns[j].name, 1e9, style.small)) and n == len(lines) - 1
-            ax.annotate(text, (j, high + 2 + n * style.small * LEADING), xycoords=("data", "axes points"), ha="center",
-                        va="bottom", size=style.small, weight="bold" if bold else "normal",
-                        annotation_clip=False)  # fmt: skip
+        for n, (text, bold) in enumerate(reversed(lines)):
+            ax.annotate(
+                text,
+                (j, high + 2 + n * style.small * LEADING),
+                xycoords=("data", "axes points"),
+                ha="center",
+                va="bottom",
+                size=style.small,
+                weight="bold" if bold else "normal",
+                annotation_clip=False,
+            )
     return ax
 
 
@@ -104,15 +142,27 @@ def draw_worst(ax: Axes, data: LimitsData, style: Style, room: float) -> Axes:
     size = style.small
     k: dict[str, Any] = {"xycoords": "axes points", "annotation_clip": False, "ha": "left"}
     for n, text in enumerate(("end of band", "at the worse")):
-        ax.annotate(text, (wide + 6, high + 2 + n * size * LEADING), va="bottom", size=size,
-                    color=style.color("quiet.color"), **k)  # fmt: skip
+        ax.annotate(
+            text,
+            (wide + 6, high + 2 + n * size * LEADING),
+            va="bottom",
+            size=size,
+            color=style.color("quiet.color"),
+            **k,
+        )
     for i, line in enumerate(data.lines):
         y = high - (i + 0.5) * step
-        tall = step > 2.6 * size * LEADING and line.worst_at
+        tall = step > TALL * size * LEADING and line.worst_at
         text = percent(line.worst) if math.isfinite(line.worst) else "\u2013"
         over = line.worst > 1.0
-        ax.annotate(f"{text} over" if over else text, (wide + 6, y + (5 if tall else 0)), va="center", size=8,
-                    weight="bold" if over else "normal", **k)  # fmt: skip
+        ax.annotate(
+            f"{text} over" if over else text,
+            (wide + 6, y + (4.5 if tall else 0)),
+            va="center",
+            size=8,
+            weight="bold" if over else "normal",
+            **k,
+        )
         if tall:
-            ax.annotate(cut(line.worst_at, room - 6, size), (wide + 6, y - 6), va="center", size=size, **k)
+            ax.annotate(cut(line.worst_at, room - 6, size), (wide + 6, y - 5), va="center", size=size, **k)
     return ax

@@ -108,21 +108,30 @@ def _text(result: ResultSet, c: Connection, value: float) -> str:
 
 
 def _title(columns: Sequence[Column], lines: Sequence[Line]) -> str:
-    tried = [(x.use, line.name, c.name) for line in lines if line.place >= 0
-             for x, c in zip(line.cells, columns, strict=True) if math.isfinite(x.use)]  # fmt: skip
+    tried = [
+        (x.use, line.name, c.name)
+        for line in lines
+        if line.place >= 0
+        for x, c in zip(line.cells, columns, strict=True)
+        if math.isfinite(x.use)
+    ]
     if not columns:
         return "No connection states an allowable"
     if not tried:
         return "No candidate was run"
-    bare = max((x.use for line in lines if line.place < 0 for x in line.cells if math.isfinite(x.use)),
-               default=math.nan)  # fmt: skip
+    bare = max(
+        (x.use for line in lines if line.place < 0 for x in line.cells if math.isfinite(x.use)),
+        default=math.nan,
+    )
     free = f"; without protection {base.percent(bare)}" if math.isfinite(bare) else ""
     use, who, where = max(tried)
     ends = [(x.worst, x.name, x.worst_at) for x in lines if x.place >= 0 and math.isfinite(x.worst)]
     use, who, where = max([(use, who, where), *ends])
     over = [t for t in tried if t[0] > 1.0]
+    most = f"{base.percent(use)} at {where} ({base.clipped(who)}){free}"
     if over or use > 1.0:
         names = {t[1] for t in over} | {e[1] for e in ends if e[0] > 1.0}
         total = len({t[1] for t in tried})
-        return f"{len(names)} of {total} exceed a limit: up to {base.percent(use)} at {where} ({who}){free}"
-    return f"No limit is exceeded: at most {base.percent(use)} at {where} ({who}){free}"
+        many = "exceeds" if len(names) == 1 else "exceed"
+        return f"{len(names)} of {total} {many} a limit: up to {most}"
+    return f"No limit is exceeded: at most {most}"

@@ -102,6 +102,7 @@ def points_from_corner(ax: Any) -> Any:
 
     box, figure = ax.get_position(), ax.figure
     return (
-        Affine2D().scale(1.0 / 72.0) + figure.dpi_scale_trans
+        Affine2D().scale(1.0 / 72.0)
+        + figure.dpi_scale_trans
         + ScaledTranslation(box.x0, box.y0, figure.transFigure)
-    )  # fmt: skip
+    )

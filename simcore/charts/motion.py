@@ -45,8 +45,15 @@ def _modes(ax: Axes, panel: Panel, data: MotionData, style: Style) -> None:
     for s in panel.spans:
         if s.klass != "engaged":
             hatch = style.house.get(f"class.{s.klass}.hatch", "")
-            ax.axvspan(s.start, s.stop, facecolor=style.color(f"class.{s.klass}"), hatch=hatch, linewidth=0.0,
-                       edgecolor=style.color("class.hatch.color"), zorder=0)  # fmt: skip
+            ax.axvspan(
+                s.start,
+                s.stop,
+                facecolor=style.color(f"class.{s.klass}"),
+                hatch=hatch,
+                linewidth=0.0,
+                edgecolor=style.color("class.hatch.color"),
+                zorder=0,
+            )
 
 
 def mode_words(ax: Axes, panel: Panel, data: MotionData, style: Style | None = None) -> Axes:
@@ -56,8 +63,16 @@ def mode_words(ax: Axes, panel: Panel, data: MotionData, style: Style | None = N
     per = wide / (data.stop - data.start)
     for s in panel.spans:
         if (s.stop - s.start) * per > width(s.klass, style.small) + 3:
-            ax.annotate(s.klass, (0.5 * (s.start + s.stop), 1.0), xytext=(0, -2), textcoords="offset points",
-                        xycoords=("data", "axes fraction"), size=style.small, ha="center", va="top", zorder=6,
-                        bbox={"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none",
-                              "alpha": 0.8})  # fmt: skip
+            ax.annotate(
+                s.klass,
+                (0.5 * (s.start + s.stop), 1.0),
+                xytext=(0, -2),
+                textcoords="offset points",
+                xycoords=("data", "axes fraction"),
+                size=style.small,
+                ha="center",
+                va="top",
+                zorder=6,
+                bbox={"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none", "alpha": 0.8},
+            )
     return ax

@@ -17,6 +17,8 @@ COLUMNS: Final = 400
 SETTLED: Final = 0.03
 """Share of running speed within which a hub counts as settled."""
 RPM: Final = 30.0 / math.pi
+LONG: Final = 90
+"""Letters past which the title counts candidates instead of naming them."""
 STILL: Final = 0.05
 """Share of its largest speed below which the motor side counts as standing."""
 CLASSES: Final = ("engaged", "yielding", "slipping", "open", "broken")
@@ -68,9 +70,14 @@ def motion_data(result: ResultSet) -> MotionData:
     classes = tuple(c for c in CLASSES if any(s.klass == c for p in panels for s in p.spans))
     return MotionData(
         base.frame(result, _title(panels, stop), "speeds at the protection's own shaft", situation),
-        panels, 1e3 * stop, 1e3 * start, _range([y for p in panels for y in (p.drive[1], p.load[1])]),
-        _range([p.twist[1] for p in panels]), unit, classes,
-    )  # fmt: skip
+        panels,
+        1e3 * stop,
+        1e3 * start,
+        _range([y for p in panels for y in (p.drive[1], p.load[1])]),
+        _range([p.twist[1] for p in panels]),
+        unit,
+        classes,
+    )
 
 
 def _settled(run: Run) -> float:
@@ -104,9 +111,14 @@ def _panel(name: str, place: int, run: Run, window: tuple[float, float], factor:
     spans = _spans(run, window)
     sense = -1.0 if len(run.hub_speed) and np.nansum(run.hub_speed[:, 0]) < 0 else 1.0
     return Panel(
-        name, place, ms(sense * RPM * run.hub_speed[:, 0]), ms(sense * RPM * run.hub_speed[:, 1]),
-        ms(sense * factor * run.twist), spans, _words(run, spans, window[1]),
-    )  # fmt: skip
+        name,
+        place,
+        ms(sense * RPM * run.hub_speed[:, 0]),
+        ms(sense * RPM * run.hub_speed[:, 1]),
+        ms(sense * factor * run.twist),
+        spans,
+        _words(run, spans, window[1]),
+    )
 
 
 def _spans(run: Run, window: tuple[float, float]) -> tuple[Span, ...]:
@@ -159,11 +171,13 @@ def _title(panels: Sequence[Panel], stop: float) -> str:
     groups: dict[str, list[str]] = {}
     for p in panels:
         groups.setdefault(p.words, []).append(p.name)
-    told = [f"{w}{_with(n, len(panels))}" for w, n in groups.items()]
-    return f"{base.milliseconds(stop)} after contact the motor side {', '.join(told)}"
+    told = ", ".join(f"{w}{_with(n, len(panels), 2)}" for w, n in groups.items())
+    if len(told) > LONG:
+        told = ", ".join(f"{w}{_with(n, len(panels), 0)}" for w, n in groups.items())
+    return f"{base.milliseconds(stop)} after contact the motor side {told}"
 
 
-def _with(names: Sequence[str], of: int) -> str:
+def _with(names: Sequence[str], of: int, most: int) -> str:
     if len(names) == of:
         return {1: "", 2: " with both"}.get(of, f" with all {of}")
-    return f" with {base.listing(names)}" if len(names) <= 2 else f" with {len(names)} of {of}"
+    return f" with {base.listing(names)}" if len(names) <= most else f" with {len(names)} of {of}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from simcore.charts.base import Frame
 from simcore.charts.metrics import LEADING, wrap
@@ -17,6 +17,16 @@ MM: Final = 72.0 / 25.4
 EDGE: Final = 2.5
 SIZES: Final = {"page": (180.0, 110.0), "column": (85.0, 110.0)}
 """Width and height [mm]: across a page, and in one column of two."""
+TICKS: Final = 8.5
+"""Millimetres below an axis for its ticks and label."""
+VALUES: Final = 10.5
+"""Millimetres left of an axis for its ticks and label."""
+
+
+def sized(kind: str, height: float = 0.0) -> tuple[float, float]:
+    """Width and height [mm] of a sheet; ``height`` if that is more."""
+    wide, high = SIZES[kind]
+    return wide, max(high, height)
 
 
 class Room(NamedTuple):
@@ -47,7 +57,12 @@ class Paper:
 
     def axes(self, left: float, bottom: float, right: float, top: float) -> Axes:
         """An axis between these edges [mm]."""
-        box = (left / self.width, bottom / self.height, (right - left) / self.width, (top - bottom) / self.height)
+        box = (
+            left / self.width,
+            bottom / self.height,
+            (right - left) / self.width,
+            (top - bottom) / self.height,
+        )
         return self.figure.add_axes(box)
 
     def _write(self, frame: Frame) -> Room:
@@ -66,10 +81,16 @@ class Paper:
         corner = wrap(frame.corner, room, small, most=2)
         for i, line in enumerate(reversed(corner)):
             self.figure.text(
-                1 - EDGE / self.width, (1.5 + i * small * LEADING / MM) / self.height, line, size=small,
-                ha="right", va="bottom", color=quiet, gid="corner",
-            )  # fmt: skip
+                1 - EDGE / self.width,
+                (1.5 + i * small * LEADING / MM) / self.height,
+                line,
+                size=small,
+                ha="right",
+                va="bottom",
+                color=quiet,
+                gid="corner",
+            )
         return Room(EDGE, 1.5 + len(corner) * small * LEADING / MM + 1.0, self.width - EDGE, y - 1.0)
 
-    def _line(self, text: str, y: float, size: float, **k: str) -> None:
+    def _line(self, text: str, y: float, size: float, **k: Any) -> None:
         self.figure.text(EDGE / self.width, y / self.height, text, size=size, ha="left", va="top", **k)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from simcore.charts.metrics import LEADING, points_from_corner, size_of, width, wrap
+from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, width, wrap
 from simcore.charts.style import Style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-SWATCH: Final = 12.0
+SWATCH: Final = 13.5
 """Points for the marker in front of a name."""
 
 
@@ -31,7 +31,7 @@ def row_names(
     ax: Axes, rows: Sequence[tuple[str, int]], style: Style, room: float, notes: Sequence[str] = ()
 ) -> Axes:
     """Write (name, place) left of the axis; a note below the name where the row is high enough."""
-    wide, high = size_of(ax)
+    _, high = size_of(ax)
     step = high / max(len(rows), 1)
     size = style.small
     fits = max(1, int(step // (size * LEADING)))
@@ -44,10 +44,16 @@ def row_names(
         top = y + 0.5 * size * LEADING * (len(lines) + len(note) - 1)
         for j, text in enumerate([*lines, *note]):
             ax.annotate(
-                text, (-room + SWATCH, top - j * size * LEADING), xycoords="axes points", size=size, va="center",
-                ha="left", weight="bold" if j < len(lines) else "normal", annotation_clip=False,
+                text,
+                (-room + SWATCH, top - j * size * LEADING),
+                xycoords="axes points",
+                size=size,
+                va="center",
+                ha="left",
+                weight="bold" if j < len(lines) else "normal",
+                annotation_clip=False,
                 color=style.color("quiet.color") if j >= len(lines) else None,
-            )  # fmt: skip
+            )
     return ax
 
 
@@ -57,7 +63,39 @@ def _marker(ax: Axes, style: Style, place: int, x: float, y: float) -> None:
     look = style.look(place)
     k: dict[str, Any] = {"transform": points_from_corner(ax), "clip_on": False, "color": look.color}
     if look.marker:
-        ax.add_line(Line2D([x], [y], marker=look.marker, markersize=6, linestyle="none", markeredgecolor="white",
-                           markeredgewidth=0.4, **k))  # fmt: skip
+        ax.add_line(
+            Line2D(
+                [x],
+                [y],
+                marker=look.marker,
+                markersize=6,
+                linestyle="none",
+                markeredgecolor="white",
+                markeredgewidth=0.4,
+                **k,
+            )
+        )
     else:
         ax.add_line(Line2D([x - 5, x + 5], [y, y], linestyle=look.line, linewidth=look.width, **k))
+
+
+def names_above(ax: Axes, rows: Sequence[tuple[str, int]], style: Style, notes: Sequence[str] = ()) -> Axes:
+    """Write (name, place) into the top of each row, a note at its right end: for narrow pages."""
+    wide, high = size_of(ax)
+    step = high / max(len(rows), 1)
+    size = style.small
+    for i, (name, place) in enumerate(rows):
+        y = high - i * step - 0.5 * size * LEADING - 1.0
+        note = notes[i] if i < len(notes) else ""
+        room = wide - SWATCH - (width(note, size) + 6 if note else 0)
+        _marker(ax, style, place, 0.5 * SWATCH, y)
+        k: dict[str, Any] = {
+            "xycoords": "axes points",
+            "size": size,
+            "va": "center",
+            "annotation_clip": False,
+        }
+        ax.annotate(cut(name, room, size, True), (SWATCH, y), ha="left", weight="bold", **k)
+        if note:
+            ax.annotate(note, (wide, y), ha="right", **k)
+    return ax

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
-from simcore.charts.metrics import LEADING, size_of, wrap
+from simcore.charts.metrics import ELLIPSIS, LEADING, size_of, wrap
 from simcore.charts.rows import set_rows
 from simcore.charts.service_data import Item, Service, ServiceData
 from simcore.charts.style import Style, read_style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+
+THICKEST: Final = 22.0
+"""Points a bar is high at most."""
 
 
 def draw_service(ax: Axes, service: Service, data: ServiceData, style: Style | None = None) -> Axes:
@@ -30,23 +34,65 @@ def _item(ax: Axes, item: Item, rows: int, data: ServiceData, style: Style) -> N
     i, look = item.place, style.look(item.place)
     wide, high = size_of(ax)
     short = high / rows < 22
-    y, thick = (i - 0.2, 0.36) if short else (i - 0.1, 0.3)
+    y, thick = (i - 0.2, 0.36) if short else (i - 0.1, min(0.3, THICKEST * rows / high))
     if math.isfinite(item.asks):
-        ax.barh(y, item.asks, height=thick, facecolor=style.color("band.color"), edgecolor=style.color("quiet.color"),
-                linewidth=0.6, zorder=2)  # fmt: skip
+        ax.barh(
+            y,
+            item.asks,
+            height=thick,
+            facecolor=style.color("band.color"),
+            edgecolor=style.color("quiet.color"),
+            linewidth=0.6,
+            zorder=2,
+        )
     if math.isfinite(item.low):
-        ax.barh(y, item.high - item.low, left=item.low, height=1.5 * thick, facecolor=look.color, alpha=0.35,
-                linewidth=0, zorder=3)  # fmt: skip
+        ax.barh(
+            y,
+            item.high - item.low,
+            left=item.low,
+            height=1.5 * thick,
+            facecolor=look.color,
+            alpha=0.35,
+            linewidth=0,
+            zorder=3,
+        )
         for x in (item.low, item.high):
-            ax.plot([x, x], [y - 0.75 * thick, y + 0.75 * thick], color=look.color, linewidth=1.2, marker="",
-                    linestyle="-", zorder=4)  # fmt: skip
-        ax.plot([item.setting], [y], marker=look.marker, color=look.color, linestyle="none", markeredgecolor="white",
-                markeredgewidth=0.5, markersize=5.5, zorder=5)  # fmt: skip
+            ax.plot(
+                [x, x],
+                [y - 0.75 * thick, y + 0.75 * thick],
+                color=look.color,
+                linewidth=1.2,
+                marker="",
+                linestyle="-",
+                zorder=4,
+            )
+        ax.plot(
+            [item.setting],
+            [y],
+            marker=look.marker,
+            color=look.color,
+            linestyle="none",
+            markeredgecolor="white",
+            markeredgewidth=0.5,
+            markersize=5.5,
+            zorder=5,
+        )
     k: dict[str, Any] = {"size": style.small, "va": "center", "ha": "left", "textcoords": "offset points"}
     step, bold = style.small * LEADING, not item.met
-    for n, text in enumerate(wrap(item.words, wide - 4, style.small, bold, 1 if high / rows < 50 else 2)):
-        ax.annotate(text, (0, i + (0.3 if short else 0.25)), xytext=(2, -n * step), weight="bold" if bold else "normal",
-                    **k)  # fmt: skip
+    for n, text in enumerate(_fitting(item, wide - 4, style, 1 if high / rows < 50 else 2)):
+        ax.annotate(
+            text,
+            (0, i + (0.3 if short else y - i + 0.75 * thick + 8.0 * rows / high)),
+            xytext=(2, -n * step),
+            weight="bold" if bold else "normal",
+            **k,
+        )
+
+
+def _fitting(item: Item, room: float, style: Style, most: int) -> list[str]:
+    """The words in at most ``most`` lines, the brief ones if they do not fit."""
+    lines = wrap(item.words, room, style.small, not item.met)
+    return lines if len(lines) <= most and not lines[-1].endswith(ELLIPSIS) else [item.brief]
 
 
 def head_lines(service: Service, style: Style, room: float) -> list[str]:
@@ -59,6 +105,14 @@ def draw_head(ax: Axes, lines: list[str], style: Style) -> Axes:
     """Words above one situation's axis, the last line quiet."""
     _, high = size_of(ax)
     for n, text in enumerate(reversed(lines)):
-        ax.annotate(text, (0, high + 3 + n * style.small * LEADING), xycoords="axes points", ha="left", va="bottom",
-                    size=style.small, weight="bold" if n else "normal", annotation_clip=False)  # fmt: skip
+        ax.annotate(
+            text,
+            (0, high + 3 + n * style.small * LEADING),
+            xycoords="axes points",
+            ha="left",
+            va="bottom",
+            size=style.small,
+            weight="bold" if n else "normal",
+            annotation_clip=False,
+        )
     return ax

@@ -14,6 +14,9 @@ MOST_SITUATIONS: Final = 4
 """Situations side by side; those with the least to spare are drawn."""
 
 
+FAILING: Final = {"hold": "trips", "carry": "fails"}
+
+
 class Item(NamedTuple):
     """One candidate in one situation; torques at the protected shaft in the shown unit; NaN = none found."""
 
@@ -26,6 +29,8 @@ class Item(NamedTuple):
     percent: float
     met: bool
     words: str
+    brief: str
+    """The words where there is little room."""
 
 
 class Service(NamedTuple):
@@ -53,15 +58,18 @@ def service_data(result: ResultSet) -> ServiceData:
     if len(services) > MOST_SITUATIONS:
         tight = sorted(services, key=_least)[:MOST_SITUATIONS]
         chosen = [s for s in services if s in tight]
-    note = "band: setting with its tolerance; grey: what the situation asks"
+    note = "grey: asked; band: setting with its tolerance; %: to spare at its low end"
     if len(chosen) < len(services):
         note += f"; the tightest {len(chosen)} of {len(services)} situations"
     labels = tuple((n, i, _setting(result, n)) for i, n in enumerate(names))
     tops = [x for s in chosen for i in s.items for x in (i.asks, i.high) if math.isfinite(x)]
     return ServiceData(
-        base.frame(result, _title(services), note, base.crash_of(result)), tuple(chosen), labels,
-        1.06 * max(tops, default=1.0), f"torque at {result.protect} ({typeset(result.unit)})",
-    )  # fmt: skip
+        base.frame(result, _title(services), note, base.crash_of(result)),
+        tuple(chosen),
+        labels,
+        1.06 * max(tops, default=1.0),
+        f"torque at {result.protect} ({typeset(result.unit)})",
+    )
 
 
 def _items(result: ResultSet, names: Sequence[str], situation: str) -> tuple[Item, ...]:
@@ -73,20 +81,36 @@ def _items(result: ResultSet, names: Sequence[str], situation: str) -> tuple[Ite
             continue
         to = abs(a.to_protected)
         setting = base.in_unit(result, to * a.setting)
-        out.append(Item(
-            name, place, base.in_unit(result, to * margin.asks), setting, setting * (1 - a.tolerance),
-            setting * (1 + a.tolerance), margin.percent, margin.met, _words(margin),
-        ))  # fmt: skip
+        out.append(
+            Item(
+                name,
+                place,
+                base.in_unit(result, to * margin.asks),
+                setting,
+                setting * (1 - a.tolerance),
+                setting * (1 + a.tolerance),
+                margin.percent,
+                margin.met,
+                _words(margin),
+                _brief(margin),
+            )
+        )
     return tuple(out)
 
 
 def _words(m: Margin) -> str:
     """Margin in percent, or why there is none."""
-    failing = {"hold": "trips", "carry": "does not carry"}.get(m.expect, "not met")
+    failing = FAILING.get(m.expect, "fails")
     if math.isfinite(m.percent):
         text = base.percent(m.percent / 100.0, sign=True)
         return text if m.met else f"{text}, {failing}"
     return m.note or (failing if not m.met else "asks nothing")
+
+
+def _brief(m: Margin) -> str:
+    if math.isfinite(m.percent):
+        return base.percent(m.percent / 100.0, sign=True)
+    return "" if m.met else FAILING.get(m.expect, "fails")
 
 
 def _setting(result: ResultSet, name: str) -> str:
@@ -101,8 +125,10 @@ def _setting(result: ResultSet, name: str) -> str:
 
 
 def _least(s: Service) -> float:
-    return min((i.percent if math.isfinite(i.percent) else (-math.inf if not i.met else math.inf)
-                for i in s.items), default=math.inf)  # fmt: skip
+    return min(
+        (i.percent if math.isfinite(i.percent) else (-math.inf if not i.met else math.inf) for i in s.items),
+        default=math.inf,
+    )
 
 
 def _title(services: Sequence[Service]) -> str:
@@ -114,8 +140,8 @@ def _title(services: Sequence[Service]) -> str:
     if failed:
         names = list(dict.fromkeys(i.name for i, _ in failed))
         where = list(dict.fromkeys(s.situation for _, s in failed))
-        who = names[0] if len(names) == 1 else f"{len(names)} of {total}"
-        rest = "" if len(names) == total else "; the other holds" if total - len(names) == 1 else "; the others hold"
+        who = base.clipped(names[0]) if len(names) == 1 else f"{len(names)} of {total}"
+        rest = {0: "", 1: "; the other holds"}.get(total - len(names), "; the others hold")
         return f"Not fit for {base.listing(where)}: {who}{rest}"
     known = [(i.percent, i, s) for i, s in items if math.isfinite(i.percent)]
     holds = {1: "The protection holds", 2: "Both hold"}.get(total, f"All {total} hold")
@@ -123,4 +149,5 @@ def _title(services: Sequence[Service]) -> str:
         return f"{holds} in ordinary service"
     percent, item, service = min(known, key=lambda x: x[0])
     spare = base.percent(percent / 100.0, sign=True)
-    return f"{holds} in ordinary service; least to spare: {spare} in {service.situation} ({item.name})"
+    least = f"{spare} in {service.situation} ({base.clipped(item.name)})"
+    return f"{holds} in ordinary service; least to spare: {least}"

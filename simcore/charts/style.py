@@ -56,8 +56,8 @@ class Style:
         """Apply the style, whatever settings the user's machine has, and take it off again."""
         import matplotlib as mpl
 
-        plain = {k: v for k, v in mpl.rcParamsDefault.items() if k not in _UNTOUCHED}
-        with mpl.rc_context({**plain, **self.rc}):
+        plain: dict[Any, Any] = {k: v for k, v in mpl.rcParamsDefault.items() if k not in _UNTOUCHED}
+        with mpl.rc_context(plain | dict(self.rc)):
             yield
 
 
@@ -81,13 +81,11 @@ def read_style(path: Path | str | None = None) -> Style:
 def _parsed(where: Path) -> Style:
     import matplotlib as mpl
 
-    rc = dict(mpl.rc_params_from_file(where, use_default_template=False))
+    rc: dict[Any, Any] = dict(mpl.rc_params_from_file(where, use_default_template=False))
     house = _house(STYLE_FILE) | _house(where)
     cycle = rc.get("axes.prop_cycle", mpl.rcParams["axes.prop_cycle"])
     width = float(rc.get("lines.linewidth", 1.3))
-    looks = tuple(
-        Look(_hex(p["color"]), p.get("linestyle", "-"), p.get("marker", "o"), width) for p in cycle
-    )
+    looks = tuple(Look(_hex(p["color"]), p.get("linestyle", "-"), p.get("marker", "o"), width) for p in cycle)
     return Style(rc, house, looks)
 
 
