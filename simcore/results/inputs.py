@@ -31,13 +31,21 @@ def changes(a: ResultSet, b: ResultSet) -> tuple[Change, ...]:
     The same quantity in another unit, another comment, or a default written out is no difference.
     """
     ra, rb = _resolved(a), _resolved(b)
-    ta, tb = _written(a), _written(b)
+    try:
+        ta, tb = _written(a), _written(b)
+    except tomllib.TOMLDecodeError:
+        return (*_unreadable(a, b), *_environment(a, b))
     out = list(_collected(ta, tb, ra, rb))
     seen = [c.path for c in out]
     for path in ra.keys() & rb.keys():
         if path not in seen and not _equal(ra[path], rb[path]):
             out.append(Change(path, f"{_text(ra[path])} (SI)", f"{_text(rb[path])} (SI)"))
     return (*sorted(out, key=lambda c: _order(c.path, ta, tb)), *_environment(a, b))
+
+
+def _unreadable(a: ResultSet, b: ResultSet) -> Iterator[Change]:
+    if a.scenario_text != b.scenario_text:
+        yield Change("scenario", "its text", "another text, no readable scenario")
 
 
 def _collected(
@@ -90,10 +98,7 @@ def _written(result: ResultSet) -> dict[str, Any]:
     """Every entry of the scenario's text by readable path, changes from outside applied."""
     from simcore.scenario.paths import PathFault, form, parse
 
-    try:
-        raw = tomllib.loads(result.scenario_text)
-    except tomllib.TOMLDecodeError:
-        return {"scenario": result.scenario_text}
+    raw = tomllib.loads(result.scenario_text.removeprefix("\ufeff"))
     out = {p: v for p, v in _leaves(raw) if p not in NO_INPUTS and not p.startswith("display.")}
     given = result.provenance.get("changes", {})
     for path, value in given.items() if isinstance(given, Mapping) else ():

@@ -7,6 +7,7 @@ for the hundreds of small variables of a result.
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
@@ -27,7 +28,7 @@ def image(attrs: Mapping[str, Any], groups: Iterable[Group]) -> bytes:
     """The file as bytes; ``attrs`` are the root's."""
     import h5py
 
-    name = "result.h5"  # of no meaning: nothing goes to disk
+    name = f"in memory {secrets.token_hex(8)}"  # nothing goes to disk, but HDF5 opens a name only once
     with h5py.File(name, "w", driver="core", backing_store=False, track_order=True) as f:
         _attributes(f, attrs)
         count = 0

@@ -68,10 +68,10 @@ def _short(provenance: Mapping[str, Any]) -> dict[str, Any]:
     """Texts and numbers of the provenance; one level of nested ones as ``outer_inner``."""
     out: dict[str, Any] = {}
     for key, value in provenance.items():
-        if isinstance(value, dict) and len(value) <= 20 and key != "changes":
-            out |= {f"{key}_{k}": v for k, v in value.items()}
-        elif key == "changes" and isinstance(value, dict):
+        if key == "changes" and isinstance(value, dict):
             out[key] = "\n".join(f"{k}={v}" for k, v in value.items())
+        elif isinstance(value, dict) and key != "resolved":
+            out |= {f"{key}_{k}": v for k, v in value.items()}
         else:
             out[key] = value
     return {_attribute(k): v for k, v in out.items() if isinstance(v, int | float) or _is_line(v)}
