@@ -116,7 +116,9 @@ def answer(name: str, rank: int) -> Answer:
     return Answer(
         name, "some part", "behind the gearbox", 340.0, 0.1, 391.0, 1.0, "laundry jams",
         0.0115, 0.0116, nan, nan, "slips, does not disconnect", 394.9 + rank, 0.0117,
-        0.7187, "head shaft", 54.9, 49.9, -2.99, "motor side stands", 209.95, 0.3 if rank == 1 else nan, 150.0, 0.615, 0.0, "pole slips", margins,
+        0.7187, "head shaft", 54.9, 49.9, -2.99, "motor side stands", 209.95,
+        0.3 if rank == 1 else nan, 150.0, 0.615, 0.0, "pole slips",
+        margins,
         rank != 2, () if rank != 2 else ("trips on 'Anlauf voll'", "too hot"), "clear the jam", 0.0, rank,
     )  # fmt: skip
 

@@ -164,6 +164,17 @@ def test_a_newer_format_and_foreign_files_are_refused(stored, tmp_path):
         open_result(path)
 
 
+@pytest.mark.slow
+def test_the_shipped_example(tmp_path):
+    from simcore import api
+
+    example = LAYOUT.parents[2] / "scenarios" / "bakery_tray_conveyor.toml"
+    r = api.run(example, evidence=False)
+    write(r, tmp_path / "r.h5")
+    assert differences(r, open_result(tmp_path / "r.h5")) == []
+    assert (tmp_path / "r.h5").stat().st_size < 5e6
+
+
 def test_size_and_speed_of_a_full_result(tmp_path):
     """Twenty runs of 1500 rows: below 5 MB; the time is held loosely, machines differ."""
     full = result(rows=1500)
