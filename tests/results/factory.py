@@ -165,6 +165,6 @@ def differences(x: Any, y: Any, path: str = "") -> list[str]:
             return [f"{path}: length or kind"]
         pairs = enumerate(zip(x, y, strict=True))
         return [d for i, (p, q) in pairs for d in differences(p, q, f"{path}[{i}]")]
-    if isinstance(x, float) and isinstance(y, float) and isnan(x) and isnan(y):
-        return []
+    if isinstance(x, float) and isinstance(y, float):
+        return [] if x == y or (isnan(x) and isnan(y)) else [path]
     return [] if type(x) is type(y) and x == y else [path]
