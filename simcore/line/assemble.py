@@ -30,7 +30,7 @@ class Assembly:
     """Everything the kernel needs for one candidate in one situation, plus names for people."""
 
     graph: Graph
-    parts: Ints
+    parts: NDArray[np.uint32]
     rows: Floats
     nodes: Floats
     klass: Ints
@@ -242,29 +242,33 @@ def _lead(event: Element, lead: float, speed: float) -> float:
     return lead
 
 
-def _part_table(g: Graph, elements: list[Element]) -> tuple[Ints, int]:
+def _part_table(g: Graph, elements: list[Element]) -> tuple[NDArray[np.uint32], int]:
     nn = len(g.nodes)
-    table = np.zeros((len(elements), 16), dtype=np.int64)
+    table = np.zeros((len(elements), ar.N_PART), dtype=np.int64)
     x0 = 2 * nn
+    guard = 0
     protections = 0
     wires = {"command": 0}
     for i, e in enumerate(elements):
         nx = len(e.part.kind.states)
-        table[i, ar.KIND], table[i, ar.HUB_A], table[i, ar.HUB_B] = e.part.index, e.a, e.b
+        table[i, ar.KIND], table[i, ar.ANGLE_A], table[i, ar.ANGLE_B] = e.part.index, e.a, e.b
+        table[i, ar.SPEED_A], table[i, ar.SPEED_B] = nn + e.a, nn + e.b
         table[i, ar.X0], table[i, ar.NX] = x0, nx
+        table[i, ar.G_FIRST], table[i, ar.G_COUNT] = guard, len(e.part.kind.guards)
         x0 += nx
+        guard += len(e.part.kind.guards)
         for j in range(3):
             reads = e.part.kind.reads
             table[i, ar.W0 + j] = wires[reads[j]] if j < len(reads) else 1
         for j, w in enumerate(e.part.kind.writes):
             table[i, ar.O0 + j] = wires[w]
-        is_protection = e.part.kind.family == "protection"
-        table[i, ar.PROT] = protections if is_protection else -1
-        protections += is_protection
+        table[i, ar.PROTECTS] = int(e.part.kind.family == "protection")
+        table[i, ar.QUAD] = 3 * protections
+        protections += e.part.kind.family == "protection"
         table[i, ar.ACCOUNT] = int(e.part.has("friction"))
     table[:, ar.LOSS] = x0 + np.arange(len(elements))
-    table[:, ar.QUAD] = np.where(table[:, ar.PROT] >= 0, x0 + len(elements) + 3 * table[:, ar.PROT], -1)
-    return table, x0 - 2 * nn
+    table[:, ar.QUAD] += x0 + len(elements)
+    return table.astype(np.uint32), x0 - 2 * nn
 
 
 def _start_modes(g: Graph, elements: list[Element], rows: Floats, sense: Floats) -> Ints:

@@ -14,7 +14,7 @@ from collections import namedtuple
 from enum import IntEnum
 
 Line = namedtuple("Line", "parts p nodes tab klass")
-"""parts (np, 16) int; p (np, 32) rows; nodes (nn, 6); tab (any); klass (np, 16) int mode classes."""
+"""parts (np, 20) uint32, final indices; p (np, 32) rows; nodes (nn, 6); tab (any); klass (np, 16) int mode classes."""
 
 State = namedtuple("State", "mode mem wire wire2 out booked")
 """mode (np + nn) int: parts, then node accounts; mem (np, 40); wire, wire2 (nw); out (2); booked (np)."""
@@ -24,7 +24,8 @@ Work = namedtuple("Work", "k g t meas due scale rec ev count")
 due (np + 2*nn) int; scale (ny) error weights; rec (rows, columns) trace; ev (rows, 6) events; count (8) int."""
 
 # columns of Line.parts
-KIND, HUB_A, HUB_B, X0, NX, W0, W1, W2, O0, O1, PROT, TAB0, TABN, ACCOUNT, LOSS, QUAD = range(16)
+(KIND, ANGLE_A, ANGLE_B, SPEED_A, SPEED_B, X0, NX, W0, W1, W2, O0, O1, PROTECTS, ACCOUNT, LOSS, QUAD, G_FIRST, G_COUNT) = range(18)
+N_PART = 20
 # columns of Line.nodes
 INV_J, SUM, HOLD_B, HOLD_F, STOP_SPEED, INERTIA = range(6)
 # rows of Work.k after the seven slopes

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from simcore.contract import COL_RA
+from simcore.solver.arrays import ANGLE_A, SPEED_A
 from simcore.solver.integrate import integrate
 from simcore.solver.steady import solve_steady
 from simcore.solver.watch import clear_measures
@@ -43,11 +45,12 @@ def place_gap(setup: Any, y: Any, line: Any) -> None:
     e = int(setup[8])
     if e < 0:
         return
-    a = line.parts[e, 1]
-    ra = line.p[e, 30]
-    sense = 1.0 if ra * y[line.nodes.shape[0] + a] >= 0.0 else -1.0
+    ra = line.p[e, COL_RA]
+    angle = ra * y[line.parts[e, ANGLE_A]]
+    speed = ra * y[line.parts[e, SPEED_A]]
+    sense = 1.0 if speed >= 0.0 else -1.0
+    line.p[e, int(setup[9])] = sense * (angle - setup[0] * speed)
     line.p[e, int(setup[9]) + 1] = sense
-    line.p[e, int(setup[9])] = sense * ra * (y[a] - setup[0] * y[line.nodes.shape[0] + a])
 
 
 def prepare(case: int, rows: Any, y0: Any, mode0: Any, mem0: Any, wire0: Any, y: Any, line: Any, state: Any) -> None:

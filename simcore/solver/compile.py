@@ -21,6 +21,7 @@ from typing import Any
 from simcore.contract import Part
 from simcore.solver import dispatch
 from simcore.solver.generate import module_text
+from simcore.solver.lean import lean
 
 INNER: dict[str, Any] = {
     "error_model": "numpy",
@@ -28,6 +29,12 @@ INNER: dict[str, Any] = {
     "no_cfunc_wrapper": True,
     "_nrt": os.environ.get("SIMCORE_KERNEL_NRT", "") == "1",
 }
+FORCED = {**INNER, "forceinline": True}
+"""For functions called from one place in the loop: their many array arguments are not handed over."""
+INLINED = frozenset(
+    {"try_step", "trial_state", "error_norm", "note_step", "may_turn", "crossing_share", "advance_slopes",
+     "copy_state", "copy_row", "any_crossed_since", "next_step", "stop_reached", "note_torque"}
+)  # fmt: skip
 ENTRY: dict[str, Any] = {"error_model": "numpy", "nogil": True, "cache": True}
 
 
@@ -47,7 +54,7 @@ class Adopter:
             return lambda f: f
         from numba import njit
 
-        return njit(**options)  # type: ignore[no-any-return]
+        return njit(**(options if "cache" in options else lean(options)))  # type: ignore[no-any-return]
 
     def put(self, plain: Callable[..., Any], compiled: Any) -> None:
         """Use ``compiled`` wherever ``plain`` is called."""
@@ -56,7 +63,9 @@ class Adopter:
     def adopt(self, plain: Callable[..., Any]) -> Any:
         """Kernel version of ``plain``."""
         if plain not in self.done:
-            self.done[plain] = self.njit(**INNER)(self.rebound(plain))
+            self.done[plain] = self.njit(**(FORCED if plain.__name__ in INLINED else INNER))(
+                self.rebound(plain)
+            )
         return self.done[plain]
 
     def rebound(self, plain: Callable[..., Any]) -> FunctionType:

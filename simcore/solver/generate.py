@@ -4,32 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from simcore.contract import N_GUARD, Part
+from simcore.contract import Part
 
 HEAD = '''"""Generated kernel; do not edit."""
 
 from math import inf
 
 from simcore.contract import Q
-from simcore.solver.compile import ENTRY, INNER
+from simcore.solver.compile import ENTRY, FORCED, INNER
 
 '''
 
 LOCALS = """    row = line.parts[e]
-    a = row[1]
-    b = row[2]
     p = line.p[e]
-    ta = p[30] * y[a]
-    wa = p[30] * y[nn + a]
-    tb = p[31] * y[b]
-    wb = p[31] * y[nn + b]
-    q = Q(
-        state.mode[e], t, ta - tb, wa - wb, ta, wa, tb, wb, y[row[3] : row[3] + row[4]], state.mem[e],
-        (state.wire[row[5]], state.wire[row[6]], state.wire[row[7]]), p, line.tab,
-    )
+    ta = p[30] * y[row[1]]
+    wa = p[30] * y[row[3]]
+    tb = p[31] * y[row[2]]
+    wb = p[31] * y[row[4]]
 """
 
-EVALUATE_HEAD = """@njit(**INNER)
+
+def q_line(p: Part) -> str:
+    """What the part sees; states and wires only where it has any."""
+    x = "y[row[5] : row[5] + row[6]]" if p.kind.states else "y"
+    w = "(0.0, 0.0, 0.0)"
+    if p.kind.reads:
+        w = "(state.wire[row[7]], state.wire[row[8]], state.wire[row[9]])"
+    return f"q = Q(state.mode[e], t, ta - tb, wa - wb, ta, wa, tb, wb, {x}, state.mem[e], {w}, p, line.tab)"
+
+
+EVALUATE_HEAD = """@njit(**FORCED)
 def evaluate(t, full, y, dy, T, G, line, state):
     nn = line.nodes.shape[0]
     count = line.parts.shape[0]
@@ -44,8 +48,9 @@ def evaluate(t, full, y, dy, T, G, line, state):
 
 EVALUATE_TAIL = """
         T[e] = torque
+        a = row[1]
         line.nodes[a, 1] += p[30] * (ga - torque)
-        line.nodes[b, 1] += p[31] * (gb + torque)
+        line.nodes[row[2], 1] += p[31] * (gb + torque)
         if row[13] != 0:
             r = abs(p[30])
             if p[30] < 0.0:
@@ -55,33 +60,34 @@ EVALUATE_TAIL = """
             s = state.mode[count + a]
             if s == 1:
                 line.nodes[a, 1] -= r * rf
-                lost += r * rf * y[nn + a]
+                lost += r * rf * y[row[3]]
             elif s == -1:
                 line.nodes[a, 1] += r * rb
-                lost -= r * rb * y[nn + a]
+                lost -= r * rb * y[row[3]]
         dy[row[14]] = lost
         if lost < 0.0:
             source -= lost
-        if row[15] >= 0:
-            dy[row[15]] = abs(torque)
-            dy[row[15] + 1] = torque * wb
-            dy[row[15] + 2] = abs(wa - wb) if line.klass[e, state.mode[e]] >= 2 else 0.0
+        if row[12] != 0:
+            j = row[15]
+            dy[j] = abs(torque)
+            dy[j + 1] = torque * wb
+            dy[j + 2] = abs(wa - wb) if line.klass[e, state.mode[e]] >= 2 else 0.0
     dy[y.shape[0] - 1] = source
+    last = G.shape[0] - 1
     if full > 0.5:
-        last = G.shape[0] - 1
         G[last] = 1.0
     for n in range(nn):
         s = state.mode[count + n]
         if s == 0:
             dy[nn + n] = 0.0
             if full > 0.5:
-                G[4 * count + n] = min(
+                G[last - nn + n] = min(
                     line.nodes[n, 1] + line.nodes[n, 2], line.nodes[n, 3] - line.nodes[n, 1]
                 )
         else:
             dy[nn + n] = line.nodes[n, 1] * line.nodes[n, 0]
             if full > 0.5 and s != 9:
-                G[4 * count + n] = s * y[nn + n]
+                G[last - nn + n] = s * y[nn + n]
         if full > 0.5 and line.nodes[n, 4] > 0.0:
             G[last] = line.nodes[n, 4] - abs(y[nn + n])
 """
@@ -104,7 +110,7 @@ def branches(parts: Sequence[Part], body: Callable[[Part], list[str]], pad: str)
 def evaluate_lines(p: Part) -> list[str]:
     """What one kind contributes to one evaluation."""
     k = f"k{p.index}"
-    lines = []
+    lines = [q_line(p)]
     if p.has("torque"):
         lines.append(f"torque = {k}_torque(q)")
     if p.has("ground"):
@@ -115,12 +121,12 @@ def evaluate_lines(p: Part) -> list[str]:
         lines.append(f"lost = {k}_loss(q, torque)")
     if p.has("rate"):
         lines.append(f"dx = {k}_rate(q, torque)")
-        lines += [f"dy[row[3] + {i}] = dx[{i}]" for i in range(len(p.kind.states))]
+        lines += [f"dy[row[5] + {i}] = dx[{i}]" for i in range(len(p.kind.states))]
     if p.has("guards"):
         lines.append("if full > 0.5:")
         lines.append(f"    g = {k}_guards(q, torque)")
-        lines += [f"    G[{N_GUARD} * e + {i}] = g[{i}]" for i in range(len(p.kind.guards))]
-    return lines
+        lines += [f"    G[row[16] + {i}] = g[{i}]" for i in range(len(p.kind.guards))]
+    return lines if len(lines) > 1 else []
 
 
 def evaluate_text(parts: Sequence[Part]) -> str:
@@ -132,20 +138,20 @@ def evaluate_text(parts: Sequence[Part]) -> str:
 
 def single(name: str, signature: str, parts: Sequence[Part], body: Callable[[Part], list[str]], rest: str) -> str:
     """A function that hands one call on to the part it concerns."""
-    text = f"@njit(**INNER)\ndef {name}({signature}):\n    nn = line.nodes.shape[0]\n"
+    text = f"@njit(**INNER)\ndef {name}({signature}):\n"
     text += "    kind = line.parts[e, 0]\n" + LOCALS
     return text + branches(parts, body, "    ") + f"    return {rest}\n"
 
 
 def has_call(function: str, call: str) -> Callable[[Part], list[str]]:
-    return lambda p: [call.format(k=f"k{p.index}")] if p.has(function) else []
+    return lambda p: [q_line(p), call.format(k=f"k{p.index}")] if p.has(function) else []
 
 
 def switch_lines(p: Part) -> list[str]:
     if not p.has("switch"):
         return []
-    lines = [f"new, heat = k{p.index}_switch(k, q, T, q.x, q.mem, state.out)"]
-    lines += [f"state.wire2[row[{8 + i}]] = state.out[{i}]" for i in range(len(p.kind.writes))]
+    lines = [q_line(p), f"new, heat = k{p.index}_switch(k, q, T, q.x, q.mem, state.out)"]
+    lines += [f"state.wire2[row[{10 + i}]] = state.out[{i}]" for i in range(len(p.kind.writes))]
     return [*lines, "return new, heat"]
 
 

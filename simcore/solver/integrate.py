@@ -6,7 +6,7 @@ from math import inf
 from typing import Any
 
 from simcore.solver import arrays as ar
-from simcore.solver.dispatch import evaluate, part_clock
+from simcore.solver.dispatch import part_clock
 from simcore.solver.locate import (
     any_crossed_since,
     copy_row,
@@ -15,7 +15,7 @@ from simcore.solver.locate import (
     locate,
 )
 from simcore.solver.settle import settle
-from simcore.solver.step import dense, try_step
+from simcore.solver.step import dense, evaluate_once, try_step
 from simcore.solver.watch import (
     close_ledger,
     note_modes,
@@ -25,7 +25,7 @@ from simcore.solver.watch import (
     triggered,
 )
 
-SAFETY, SHRINK, GROW = 0.9, 0.2, 5.0
+SAFETY, SHRINK, GROW = 0.88, 0.2, 1.8
 SMALLEST = 1e-14
 """Smallest step over the size of the instant (or 1 s)."""
 
@@ -94,9 +94,9 @@ def crossing_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any)
 def truncate(s: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> None:
     """Make the share ``s`` of the step its end: state, torques there, mid-point and slopes of it."""
     dense(s, h, y, work.k, work.k[ar.TRIAL])
-    evaluate(t + s * h, ar.FULL, work.k[ar.TRIAL], work.k[ar.K_PROBE], work.t[ar.T1], work.g[ar.G1], line, state)
+    evaluate_once(t + s * h, ar.FULL, work.k[ar.TRIAL], work.k[ar.K_PROBE], work.t[ar.T1], work.g[ar.G1], line, state)
     dense(0.5 * s, h, y, work.k, work.k[ar.MIDDLE])
-    evaluate(
+    evaluate_once(
         t + 0.5 * s * h, ar.PLAIN, work.k[ar.MIDDLE], work.k[ar.K_MIDDLE], work.t[ar.TM], work.g[ar.GM], line, state
     )
     work.count[ar.CALLS] += 2
@@ -142,6 +142,7 @@ def integrate(
     if not arrive(t, y, live, line, state, work):
         return 4
     clock = next_clock(t, y, line, state)
+    refused = False
     while t < t_end and not stop_reached(work):
         if first_trigger and triggered(line, work):
             break
@@ -166,10 +167,11 @@ def integrate(
             else:
                 h = next_step(step, error)
             work.count[ar.REJECTED] += 1
+            refused = True
             continue
         work.count[ar.STEPS] += 1
         dense(0.5, step, y, work.k, work.k[ar.MIDDLE])
-        evaluate(
+        evaluate_once(
             t + 0.5 * step, ar.FULL, work.k[ar.MIDDLE], work.k[ar.K_MIDDLE], work.t[ar.TM], work.g[ar.GM], line, state
         )
         work.count[ar.CALLS] += 1
@@ -185,6 +187,9 @@ def integrate(
         record(t + share * step, work.k[ar.TRIAL], work.t[ar.T1], line, state, work)
         copy_state(y, work.k[ar.TRIAL])
         grown = next_step(step, error)
+        if refused:
+            grown = min(grown, step)
+            refused = False
         h = max(h, grown) if clipped else grown
         if not crossed and clipped:
             t = goal

@@ -47,6 +47,7 @@ class Outcome:
 def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
     """Line, state and work arrays for one thread; ``a`` is an Assembly."""
     np_, nn, ny = len(a.parts), len(a.nodes), len(a.y0)
+    guards = int(a.parts[:, ar.G_COUNT].sum())
     columns = 1 + ny + 2 * np_ + len(a.mode0)
     line = ar.Line(a.parts, a.rows.copy(), a.nodes.copy(), np.zeros(1), a.klass)
     state = ar.State(
@@ -54,7 +55,7 @@ def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
     )
     work = ar.Work(
         np.zeros((12, ny)),
-        np.zeros((7, 4 * np_ + nn + 1)),
+        np.zeros((7, guards + nn + 1)),
         np.zeros((6, np_)),
         np.zeros((np_ + 1, ar.N_MEAS)),
         np.zeros(np_ + 2 * nn, dtype=np.int64),

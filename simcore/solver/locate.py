@@ -10,10 +10,9 @@ from __future__ import annotations
 from typing import Any
 
 from simcore.solver.arrays import CALLS, FULL, G0, G1, GL, GM, GR, K_PROBE, PROBE, TL
-from simcore.solver.dispatch import evaluate
-from simcore.solver.step import dense
+from simcore.solver.step import dense, evaluate_once
 
-CLOSE = 1e-12
+CLOSE = 1e-11
 """Bracket [s] within which a crossing counts as located."""
 NEAR = 0.05
 """A dip of the parabola within this share of the larger end is looked at closely."""
@@ -22,7 +21,7 @@ NEAR = 0.05
 def guards_at(s: float, t: float, h: float, y: Any, out: Any, line: Any, state: Any, work: Any) -> None:
     """Guards at the share ``s`` of the step into ``out``."""
     dense(s, h, y, work.k, work.k[PROBE])
-    evaluate(t + s * h, FULL, work.k[PROBE], work.k[K_PROBE], work.t[TL], out, line, state)
+    evaluate_once(t + s * h, FULL, work.k[PROBE], work.k[K_PROBE], work.t[TL], out, line, state)
     work.count[CALLS] += 1
 
 
@@ -81,14 +80,16 @@ def locate(left: float, right: float, t: float, h: float, y: Any, line: Any, sta
     """Share of the step just past the earliest crossing in ``(left, right]``.
 
     Guards at ``left`` are in row GL, those at ``right`` (some <= 0) in row GR; both are used up.
-    Regula falsi with halved weights (Illinois), the earliest estimate of all crossed guards first.
+    Regula falsi with halved weights (Illinois), the earliest estimate of all crossed guards first; it
+    aims just past the crossing, so that the bracket closes from both sides.
     """
     moved = 0
+    tiny = CLOSE / h
     for i in range(200):
-        if (right - left) * h <= CLOSE:
+        if right - left <= tiny:
             break
-        s = earliest(left, right, work.g[GL], work.g[GR])
-        if i % 4 == 3 or not (left < s < right):
+        s = min(earliest(left, right, work.g[GL], work.g[GR]) + 0.4 * tiny, right - 0.9 * tiny)
+        if i % 6 == 5 or not (left < s < right):
             s = 0.5 * (left + right)
         guards_at(s, t, h, y, work.g[G1], line, state, work)
         if any_crossed_since(work.g[G1], work.g[GL]):

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from simcore.contract import CLOCK, N_GUARD
+from simcore.contract import CLOCK
 from simcore.solver.arrays import (
     CALLS,
     CHAIN_PASS,
@@ -17,6 +17,8 @@ from simcore.solver.arrays import (
     EVENTS,
     FULL,
     G0,
+    G_COUNT,
+    G_FIRST,
     GMAX,
     GN,
     HOLD_B,
@@ -29,7 +31,8 @@ from simcore.solver.arrays import (
     T0,
     TN,
 )
-from simcore.solver.dispatch import evaluate, part_clock, switch_part
+from simcore.solver.dispatch import part_clock, switch_part
+from simcore.solver.step import evaluate_once
 
 PASSES = 32
 SOON = 1e-9
@@ -54,16 +57,21 @@ def guard_is_due(g: float, soon: float, size: float) -> bool:
 
 def look_ahead(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
     """Slopes, torques and guards now, and guards 1 ns later."""
-    evaluate(t, FULL, y, work.k[0], work.t[T0], work.g[G0], line, state)
+    evaluate_once(t, FULL, y, work.k[0], work.t[T0], work.g[G0], line, state)
     ahead = work.k[PROBE]
     for j in range(y.shape[0]):
         ahead[j] = y[j] + SOON * work.k[0, j]
-    evaluate(t + SOON, FULL, ahead, work.k[K_PROBE], work.t[TN], work.g[GN], line, state)
+    evaluate_once(t + SOON, FULL, ahead, work.k[K_PROBE], work.t[TN], work.g[GN], line, state)
     work.count[CALLS] += 2
     for j in range(work.g.shape[1]):
         a = abs(work.g[G0, j])
         if a > work.g[GMAX, j]:
             work.g[GMAX, j] = a
+
+
+def first_account(line: Any, work: Any) -> int:
+    """Index of the first node's guard; the last guard of all is running speed."""
+    return work.g.shape[1] - 1 - line.nodes.shape[0]
 
 
 def collect_due(t: float, y: Any, line: Any, state: Any, work: Any) -> int:
@@ -75,8 +83,8 @@ def collect_due(t: float, y: Any, line: Any, state: Any, work: Any) -> int:
         if part_clock(e, t, y, line, state) <= t:
             work.due[e] = CLOCK
         else:
-            for i in range(N_GUARD):
-                j = N_GUARD * e + i
+            for i in range(line.parts[e, G_COUNT]):
+                j = line.parts[e, G_FIRST] + i
                 if guard_is_due(work.g[G0, j], work.g[GN, j], work.g[GMAX, j]):
                     work.due[e] = i
                     break
@@ -84,7 +92,7 @@ def collect_due(t: float, y: Any, line: Any, state: Any, work: Any) -> int:
             found += 1
     for n in range(line.nodes.shape[0]):
         work.due[parts + n] = NOT_DUE
-        j = N_GUARD * parts + n
+        j = first_account(line, work) + n
         if state.mode[parts + n] != NO_ACCOUNT and guard_is_due(
             work.g[G0, j], work.g[GN, j], work.g[GMAX, j]
         ):
@@ -123,7 +131,7 @@ def switch_parts(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
         new, heat = switch_part(e, k, t, y, work.t[T0, e], line, state)
         state.mode[e] = new
         state.booked[e] += heat
-        forget_size(N_GUARD * e, N_GUARD * (e + 1), work)
+        forget_size(line.parts[e, G_FIRST], line.parts[e, G_FIRST] + line.parts[e, G_COUNT], work)
         work.count[LAST_PART] = e
         note_event(t, e, k, old, new, work)
     for i in range(state.wire.shape[0]):
@@ -158,7 +166,8 @@ def settle_accounts(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
         elif work.due[old + n] == 0:
             new = 1 if s > 0.0 else -1
         state.mode[parts + n] = new
-        forget_size(N_GUARD * parts + n, N_GUARD * parts + n + 1, work)
+        j = first_account(line, work) + n
+        forget_size(j, j + 1, work)
         if new != work.due[old + n]:
             note_event(t, parts + n, work.due[parts + n], work.due[old + n], new, work)
 

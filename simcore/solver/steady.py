@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from simcore.contract import N_GUARD
 from simcore.solver import arrays as ar
-from simcore.solver.dispatch import evaluate, switch_part
+from simcore.solver.dispatch import switch_part
+from simcore.solver.step import evaluate_once
 
 FIRST_STEP = 1e-3
 GROW_STEP = 10.0
@@ -23,7 +23,7 @@ PRECISE = 1e-13
 def residual(y: Any, before: Any, dt: float, steady: Any, line: Any, state: Any, work: Any, r: Any) -> None:
     """Torque missing on every node [N*m], over its size there."""
     nodes = line.nodes.shape[0]
-    evaluate(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
+    evaluate_once(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
     for n in range(1, nodes):
         root = int(steady[n, 0])
         slow = steady[n, 1] * (y[nodes + root] - before[root]) / dt
@@ -119,6 +119,15 @@ def run_up(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> b
     return False
 
 
+def violated_guard(e: int, line: Any, work: Any) -> int:
+    """The lowest guard of part ``e`` below zero; -1 if none is."""
+    found = -1
+    for i in range(line.parts[e, ar.G_COUNT]):
+        if found < 0 and work.g[ar.G0, line.parts[e, ar.G_FIRST] + i] < 0.0:
+            found = i
+    return found
+
+
 def solve_steady(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> int:
     """Bring ``y`` and the modes to steady running; 0 if found, 7 if there is none.
 
@@ -131,15 +140,15 @@ def solve_steady(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any
     for _ in range(SWITCHES):
         if not run_up(y, steady, line, state, work, jac):
             return 7
-        evaluate(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
+        evaluate_once(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
         violated = False
         for e in range(parts):
-            for i in range(N_GUARD):
-                if work.g[ar.G0, N_GUARD * e + i] < 0.0 and not violated:
-                    new, _heat = switch_part(e, i, 0.0, y, work.t[ar.T0, e], line, state)
-                    state.mode[e] = new
-                    work.count[ar.LAST_PART] = e
-                    violated = True
+            work.due[e] = violated_guard(e, line, work)
+            if work.due[e] >= 0 and not violated:
+                new, _heat = switch_part(e, work.due[e], 0.0, y, work.t[ar.T0, e], line, state)
+                state.mode[e] = new
+                work.count[ar.LAST_PART] = e
+                violated = True
         for n in range(1, nodes):
             if state.mode[parts + n] != ar.NO_ACCOUNT and state.mode[parts + n] * y[nodes + n] <= 0.0:
                 return 7

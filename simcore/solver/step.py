@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from simcore.solver.arrays import TRIAL
+from simcore.solver.arrays import FULL, PLAIN, TRIAL
 from simcore.solver.dispatch import evaluate
 from simcore.solver.tableau import A, C, ERROR, dense_weights
 
@@ -94,13 +94,18 @@ def dense_one(s: float, h: float, y: Any, k: Any, j: int) -> float:
     )
 
 
+def evaluate_once(t: float, full: float, y: Any, dy: Any, T: Any, G: Any, line: Any, state: Any) -> None:
+    """As ``evaluate``, which itself is inlined where it is hot."""
+    evaluate(t, full, y, dy, T, G, line, state)
+
+
 def try_step(
     t: float, h: float, y: Any, n: int, scale: Any, k: Any, T: Any, G: Any, line: Any, state: Any
 ) -> float:
     """Take one trial step; the new state lies in row TRIAL of ``k``; gives the error over tolerance."""
     out = k[TRIAL]
     for i in range(1, 7):
-        last = 1.0 if i == 6 else 0.0
+        last = FULL if i == 6 else PLAIN
         trial_state(i, h, y, k, y.shape[0] if last > 0.5 else n, out)
         evaluate(t + C[i] * h, last, out, k[i], T, G, line, state)
     return error_norm(h, k, scale, n)

@@ -11,8 +11,8 @@ from typing import Any
 
 from simcore.contract import COL_RB, COL_SETTING, COL_TALLY, ENGAGED, OPEN, SLIPPING
 from simcore.solver import arrays as ar
-from simcore.solver.dispatch import evaluate, part_store
-from simcore.solver.step import dense, dense_one
+from simcore.solver.dispatch import part_store
+from simcore.solver.step import dense, dense_one, evaluate_once
 
 LOW_SHARE = 0.1
 HOLDS_FOR = 5e-3
@@ -51,12 +51,17 @@ def note_point(t: float, y: Any, T: Any, line: Any, state: Any, work: Any) -> No
     """Take in one instant: torques, states, and whether protections are open and without load."""
     for e in range(line.parts.shape[0]):
         note_torque(e, t, T[e], work.meas)
-        for i in range(min(2, line.parts[e, ar.NX])):
-            x = abs(y[line.parts[e, ar.X0] + i])
-            if x > work.meas[e, ar.X_MAX + i]:
-                work.meas[e, ar.X_MAX + i] = x
-        if line.parts[e, ar.PROT] >= 0:
+        if line.parts[e, ar.PROTECTS] != 0:
+            note_states(e, y, line, work.meas)
             note_load(e, t, T[e], y, line, state, work.meas)
+
+
+def note_states(e: int, y: Any, line: Any, meas: Any) -> None:
+    """Largest size of the first two states of a protection."""
+    for i in range(min(2, line.parts[e, ar.NX])):
+        x = abs(y[line.parts[e, ar.X0] + i])
+        if x > meas[e, ar.X_MAX + i]:
+            meas[e, ar.X_MAX + i] = x
 
 
 def note_load(e: int, t: float, T: float, y: Any, line: Any, state: Any, meas: Any) -> None:
@@ -85,7 +90,7 @@ def note_load(e: int, t: float, T: float, y: Any, line: Any, state: Any, meas: A
 def note_modes(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
     """Trigger, letting go and re-engaging, from the classes after a switch."""
     for e in range(line.parts.shape[0]):
-        if line.parts[e, ar.PROT] < 0:
+        if line.parts[e, ar.PROTECTS] == 0:
             continue
         c = part_class(e, line, state)
         m = work.meas
@@ -109,34 +114,41 @@ def note_step(
     The slopes in ``work.k`` are those of the whole step ``h``.
     """
     for e in range(line.parts.shape[0]):
-        note_turn(e, t, h, share, y, line, state, work)
-        if line.parts[e, ar.PROT] >= 0:
-            note_unloading(e, t, h, share, y, line, state, work)
-            note_standstill(e, t, h, share, y, y1, line, work)
+        if may_turn(work.t[ar.T0, e], work.t[ar.TM, e], work.t[ar.T1, e], work.meas[e, ar.PEAK]):
+            note_turn(e, t, h, share, y, line, state, work)
+        if line.parts[e, ar.PROTECTS] != 0:
+            low = LOW_SHARE * line.p[e, COL_SETTING]
+            if abs(work.t[ar.T0, e]) > low and abs(work.t[ar.T1, e]) <= low:
+                note_unloading(e, low, t, h, share, y, line, state, work)
+            j = line.parts[e, ar.SPEED_A]
+            if y[j] * y1[j] <= 0.0 and work.meas[e, ar.TRIGGER] == work.meas[e, ar.TRIGGER]:
+                note_standstill(e, t, h, share, y, line, work)
     note_point(t + 0.5 * share * h, work.k[ar.MIDDLE], work.t[ar.TM], line, state, work)
     note_point(t + share * h, y1, work.t[ar.T1], line, state, work)
 
 
-def note_turn(e: int, t: float, h: float, share: float, y: Any, line: Any, state: Any, work: Any) -> None:
-    """A turning point of the torque between the three known values, if it may be a new peak."""
-    t0 = work.t[ar.T0, e]
-    tm = work.t[ar.TM, e]
-    t1 = work.t[ar.T1, e]
+def may_turn(t0: float, tm: float, t1: float, peak: float) -> bool:
+    """Whether the parabola through three torques turns inside, near or above the peak so far."""
     a = 2.0 * (t0 - 2.0 * tm + t1)
     b = 4.0 * tm - 3.0 * t0 - t1
     if a == 0.0 or -b * a <= 0.0 or abs(b) >= 2.0 * abs(a):
-        return
-    top = t0 - 0.25 * b * b / a
-    if abs(top) <= work.meas[e, ar.PEAK] * (1.0 - 1e-3):
-        return
-    s = -0.5 * share * b / a
+        return False
+    return abs(t0 - 0.25 * b * b / a) > peak * (1.0 - 1e-3)
+
+
+def note_turn(e: int, t: float, h: float, share: float, y: Any, line: Any, state: Any, work: Any) -> None:
+    """Read the torque at the turning point of the parabola through the three known values."""
+    t0 = work.t[ar.T0, e]
+    tm = work.t[ar.TM, e]
+    t1 = work.t[ar.T1, e]
+    s = 0.25 * share * (3.0 * t0 + t1 - 4.0 * tm) / (t0 - 2.0 * tm + t1)
     note_torque(e, t + s * h, torque_at(e, s, t, h, y, line, state, work), work.meas)
 
 
 def torque_at(e: int, s: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
     """Torque of part ``e`` at the share ``s`` of the step."""
     dense(s, h, y, work.k, work.k[ar.PROBE])
-    evaluate(
+    evaluate_once(
         t + s * h, ar.PLAIN, work.k[ar.PROBE], work.k[ar.K_PROBE], work.t[ar.TL], work.g[ar.GR], line, state
     )
     work.count[ar.CALLS] += 1
@@ -144,12 +156,9 @@ def torque_at(e: int, s: float, t: float, h: float, y: Any, line: Any, state: An
 
 
 def note_unloading(
-    e: int, t: float, h: float, share: float, y: Any, line: Any, state: Any, work: Any
+    e: int, low: float, t: float, h: float, share: float, y: Any, line: Any, state: Any, work: Any
 ) -> None:
-    """The instant inside the step at which an open part's torque falls to 10 % of the setting."""
-    low = LOW_SHARE * line.p[e, COL_SETTING]
-    if abs(work.t[ar.T0, e]) <= low or abs(work.t[ar.T1, e]) > low:
-        return
+    """The instant inside the step at which the torque falls to ``low``."""
     a, b = 0.0, share
     for _ in range(40):
         s = 0.5 * (a + b)
@@ -161,16 +170,12 @@ def note_unloading(
     note_load(e, t + b * h, low, work.k[ar.PROBE], line, state, work.meas)
 
 
-def note_standstill(
-    e: int, t: float, h: float, share: float, y: Any, y1: Any, line: Any, work: Any
-) -> None:
+def note_standstill(e: int, t: float, h: float, share: float, y: Any, line: Any, work: Any) -> None:
     """The instant hub a first stands still after the trigger, with the quadratures there."""
     m = work.meas
-    if m[e, ar.TRIGGER] != m[e, ar.TRIGGER] or m[e, ar.STAND] == m[e, ar.STAND]:
+    if m[e, ar.STAND] == m[e, ar.STAND]:
         return
-    j = line.nodes.shape[0] + line.parts[e, ar.HUB_A]
-    if y[j] * y1[j] > 0.0:
-        return
+    j = line.parts[e, ar.SPEED_A]
     a, b = 0.0, share
     for _ in range(50):
         s = 0.5 * (a + b)
@@ -186,7 +191,7 @@ def note_standstill(
 
 def driven_speed(e: int, y: Any, line: Any) -> float:
     """Speed of hub b at the part's own shaft."""
-    return line.p[e, COL_RB] * y[line.nodes.shape[0] + line.parts[e, ar.HUB_B]]  # type: ignore[no-any-return]
+    return line.p[e, COL_RB] * y[line.parts[e, ar.SPEED_B]]  # type: ignore[no-any-return]
 
 
 def triggered(line: Any, work: Any) -> bool:
@@ -225,7 +230,7 @@ def open_ledger(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
     work.meas[row, ar.L_LOSS0] = total_loss(y, line, state)
     for e in range(row):
         work.meas[e, ar.HEAT_0] = y[line.parts[e, ar.LOSS]] + state.booked[e]
-        if line.parts[e, ar.PROT] >= 0:
+        if line.parts[e, ar.PROTECTS] != 0:
             work.meas[e, ar.SLIP_0] = y[line.parts[e, ar.QUAD] + 2]
             work.meas[e, ar.SPEED_0] = driven_speed(e, y, line)
 
@@ -245,7 +250,7 @@ def close_ledger(t: float, y: Any, dy: Any, line: Any, state: Any, work: Any) ->
         m[e, ar.HEAT_END] = y[line.parts[e, ar.LOSS]] + state.booked[e]
         m[e, ar.HEAT_RATE] = dy[line.parts[e, ar.LOSS]]
         m[e, ar.CLASS_END] = part_class(e, line, state)
-        if line.parts[e, ar.PROT] >= 0:
+        if line.parts[e, ar.PROTECTS] != 0:
             q = line.parts[e, ar.QUAD]
             m[e, ar.IMP_END] = y[q]
             m[e, ar.EN_END] = y[q + 1]
