@@ -165,7 +165,7 @@ def narrow_notes(data: InstantsData) -> list[str]:
             for h, k in zip(HEADS, SIGNS, strict=True)
             if math.isfinite(getattr(row, k)) and k != "peak"
         ]
-        out.append(", ".join(parts))
+        out.append(f"{', '.join(parts)} ms" if parts else "")
     return out
 
 

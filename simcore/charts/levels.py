@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 Box = tuple[float, float, float, float]
 SAMPLES: Final = 300
+FAR: Final = 30.0
+"""Words that sit away from their line, or nearer to another, weigh as much as this many points."""
 MARK: Final = 25
 """A marker under the words weighs as much as this many points of a curve."""
 
@@ -32,7 +34,7 @@ def place_words(ax: Axes, data: CrashData, texts: Sequence[tuple[str, float]], s
     levels = [(y - data.bottom) * scale for _, y in texts]
     for (text, _), level in zip(texts, levels, strict=True):
         words = cut(text, wide - 6, size)
-        box = _best(_spots(level, width(words, size), size * LEADING, wide, high), dots, taken, levels)
+        box = _best(_spots(level, width(words, size), size * LEADING, wide, high), dots, taken, levels, level)
         taken.append(box)
         _write(ax, words, box, style)
     return ax
@@ -85,8 +87,13 @@ def _spots(level: float, w: float, h: float, wide: float, high: float) -> list[B
     return out or [(3.0, max(0.0, high - h), 3.0 + w, high)]
 
 
-def _best(spots: Sequence[Box], dots: Floats, taken: Sequence[Box], levels: Sequence[float]) -> Box:
+def _best(
+    spots: Sequence[Box], dots: Floats, taken: Sequence[Box], levels: Sequence[float], level: float
+) -> Box:
     def cost(box: Box) -> float:
+        middle = 0.5 * (box[1] + box[3])
+        away = FAR * (min(abs(y - middle) for y in levels) < abs(level - middle) - 0.5)
+        away += FAR * (abs(level - middle) > 1.2 * (box[3] - box[1]))
         clash = sum(1e6 for t in taken if _touch(box, t))
         lines = sum(40.0 for y in levels if box[1] - 0.5 < y < box[3] + 0.5)
         pad = 2.0
@@ -96,7 +103,7 @@ def _best(spots: Sequence[Box], dots: Floats, taken: Sequence[Box], levels: Sequ
             & (dots[:, 1] > box[1] - pad)
             & (dots[:, 1] < box[3] + pad)
         )
-        return clash + lines + float(dots[hit, 2].sum())
+        return clash + lines + away + float(dots[hit, 2].sum())
 
     costs = [cost(b) for b in spots]
     return spots[int(np.argmin(costs))]

@@ -106,7 +106,7 @@ def head_lines(data: LimitsData, style: Style, room: float) -> list[list[tuple[s
     for c in data.columns:
         lines = [(t, True) for t in wrap(c.name, room, style.small, True, 2)]
         if c.protected:
-            lines.append((cut("(protected)", room, style.small), False))
+            lines += [("protected", False)] if width("protected", style.small) <= room else []
         out.append([*lines, (cut(c.allowable, room, style.small), False)])
     return out
 

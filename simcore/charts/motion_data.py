@@ -17,8 +17,10 @@ COLUMNS: Final = 400
 SETTLED: Final = 0.03
 """Share of running speed within which a hub counts as settled."""
 RPM: Final = 30.0 / math.pi
-LONG: Final = 90
-"""Letters past which the title counts candidates instead of naming them."""
+LONG: Final = 115
+SHORT: Final = 80
+FEW: Final = 4
+"""Letters past which the title counts candidates instead of naming them: for few, and for more."""
 STILL: Final = 0.05
 """Share of its largest speed below which the motor side counts as standing."""
 CLASSES: Final = ("engaged", "yielding", "slipping", "open", "broken")
@@ -149,7 +151,10 @@ def _words(run: Run, spans: Sequence[Span], stop: float) -> str:
     """What the motor side does at the end of the window."""
     at = min(int(np.searchsorted(run.time, stop)), len(run.time) - 1)
     drive = abs(float(run.hub_speed[at, 0]))
-    if drive <= STILL * float(np.nanmax(np.abs(run.hub_speed[:, 0]))):
+    speeds = np.abs(run.hub_speed[:, 0])
+    if not np.isfinite(speeds).any():
+        return "has no recorded speed"
+    if drive <= STILL * float(np.nanmax(speeds)):
         return "stands"
     klass = spans[-1].klass if spans else ""
     return "runs free" if klass in ("open", "broken") else "turns on"
@@ -172,7 +177,7 @@ def _title(panels: Sequence[Panel], stop: float) -> str:
     for p in panels:
         groups.setdefault(p.words, []).append(p.name)
     told = ", ".join(f"{w}{_with(n, len(panels), 2)}" for w, n in groups.items())
-    if len(told) > LONG:
+    if len(told) > (LONG if len(panels) <= FEW else SHORT):
         told = ", ".join(f"{w}{_with(n, len(panels), 0)}" for w, n in groups.items())
     return f"{base.milliseconds(stop)} after contact the motor side {told}"
 

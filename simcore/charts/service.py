@@ -31,61 +31,51 @@ def draw_service(ax: Axes, service: Service, data: ServiceData, style: Style | N
 
 
 def _item(ax: Axes, item: Item, rows: int, data: ServiceData, style: Style) -> None:
-    i, look = item.place, style.look(item.place)
+    """Bar and band above, words below, both in the middle of the row."""
+    look, size = style.look(item.place), style.small
     wide, high = size_of(ax)
-    short = high / rows < 22
-    y, thick = (i - 0.2, 0.36) if short else (i - 0.1, min(0.3, THICKEST * rows / high))
+    pitch, step = high / rows, size * LEADING
+    words = _fitting(item, wide - 4, style, 1 if pitch < 50 else 2)
+    thick = min(0.3 * pitch, THICKEST)
+    total = 1.5 * thick + 2.0 + step * len(words)
+    y, bar = item.place + (0.75 * thick - 0.5 * total) / pitch, thick / pitch
     if math.isfinite(item.asks):
         ax.barh(
             y,
             item.asks,
-            height=thick,
+            height=bar,
             facecolor=style.color("band.color"),
-            edgecolor=style.color("quiet.color"),
             linewidth=0.6,
             zorder=2,
+            edgecolor=style.color("quiet.color"),
         )
     if math.isfinite(item.low):
         ax.barh(
             y,
             item.high - item.low,
             left=item.low,
-            height=1.5 * thick,
+            height=1.5 * bar,
             facecolor=look.color,
             alpha=0.35,
             linewidth=0,
             zorder=3,
         )
+        k: dict[str, Any] = {"color": look.color, "zorder": 4}
         for x in (item.low, item.high):
-            ax.plot(
-                [x, x],
-                [y - 0.75 * thick, y + 0.75 * thick],
-                color=look.color,
-                linewidth=1.2,
-                marker="",
-                linestyle="-",
-                zorder=4,
-            )
-        ax.plot(
-            [item.setting],
-            [y],
-            marker=look.marker,
-            color=look.color,
-            linestyle="none",
-            markeredgecolor="white",
-            markeredgewidth=0.5,
-            markersize=5.5,
-            zorder=5,
-        )
-    k: dict[str, Any] = {"size": style.small, "va": "center", "ha": "left", "textcoords": "offset points"}
-    step, bold = style.small * LEADING, not item.met
-    for n, text in enumerate(_fitting(item, wide - 4, style, 1 if high / rows < 50 else 2)):
+            ax.plot([x, x], [y - 0.75 * bar, y + 0.75 * bar], linewidth=1.2, marker="", linestyle="-", **k)
+        k |= {"marker": look.marker, "linestyle": "none", "markersize": 5.5, "zorder": 5}
+        ax.plot([item.setting], [y], markeredgecolor="white", markeredgewidth=0.5, **k)
+    for n, text in enumerate(words):
+        below = (0.5 * total - (len(words) - n - 0.5) * step) / pitch
         ax.annotate(
             text,
-            (0, i + (0.3 if short else y - i + 0.75 * thick + 8.0 * rows / high)),
-            xytext=(2, -n * step),
-            weight="bold" if bold else "normal",
-            **k,
+            (0, item.place + below),
+            xytext=(2, 0),
+            textcoords="offset points",
+            size=size,
+            va="center",
+            ha="left",
+            weight="normal" if item.met else "bold",
         )
 
 

@@ -1,0 +1,214 @@
+"""Drawing: pages without overlapping words, files with the same bytes, one style file, little time."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+from dataclasses import replace
+from math import nan
+
+import numpy as np
+import pytest
+from chart_boxes import outside, overlaps, words_of
+from chart_hand import hand_answer, hand_run, hand_set
+from chart_samples import result_set
+from matplotlib.figure import Figure
+
+from simcore.charts import crash, energy, instants, limits, motion, service
+from simcore.charts.crash_data import crash_data
+from simcore.charts.draw import FORMATS, KINDS, SIZES, draw_all, figure
+from simcore.charts.energy_data import energy_data
+from simcore.charts.instants_data import instants_data
+from simcore.charts.limits_data import limits_data
+from simcore.charts.motion_data import motion_data
+from simcore.charts.service_data import service_data
+from simcore.charts.style import STYLE_FILE, read_style
+from simcore.results.model import BARE, ResultSet
+
+LONG = tuple(f"Sicherheitskupplung Größe {i} mit außergewöhnlich langem Namen und Zusatz" for i in range(8))
+TITLE = "Förderband für Brötchenbleche im Ofenauslauf der Großbäckerei, Linie 3, nach dem Umbau im Frühjahr"
+
+
+def sets() -> dict[str, ResultSet]:
+    four = result_set(4)
+    never = {k: replace(r, measures=dict.fromkeys(r.measures, nan)) for k, r in four.runs.items()}
+    different = tuple(replace(a, setting=200.0 + 90 * i) for i, a in enumerate(four.answers))
+    return {
+        "one": result_set(1),
+        "four": four,
+        "eight": result_set(8),
+        "long names": result_set(8, names=LONG, title=TITLE),
+        "one long name": result_set(1, names=LONG, title=TITLE),
+        "other slot": result_set(4, to_protected=20.0, setting=17.0, unit="lbf*in"),
+        "different settings": replace(four, answers=different),
+        "setting at the allowable": replace(four, allowable=342.0),
+        "no allowable": replace(four, allowable=nan),
+        "never triggers": replace(four, runs=never),
+        "no bare line": replace(four, runs={k: r for k, r in four.runs.items() if k[0] != BARE}),
+        "by hand": hand_set(),
+    }
+
+
+SETS = sets()
+
+
+@pytest.fixture(autouse=True)
+def _styled():
+    with read_style().active():
+        yield
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", SETS)
+def test_no_word_covers_another_or_leaves_the_paper(name, size):
+    for kind in KINDS:
+        drawn = figure(SETS[name], kind, size=size)
+        assert overlaps(drawn) == [], kind
+        assert outside(drawn) == [], kind
+
+
+def test_the_overlap_check_can_fail():
+    drawn = figure(SETS["one"], "crash")
+    drawn.text(0.1, 0.95, "words across the title")
+    drawn.text(0.99, 0.5, "words off the paper")
+    assert overlaps(drawn)
+    assert outside(drawn) == ["words off the paper"]
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_chart_names_scenario_setting_jam_version(kind, size):
+    text = " ".join(t for t, _ in words_of(figure(SETS["four"], kind, size=size))).replace("\u00a0", " ")
+    for part in (
+        "Bakery tray conveyor",
+        "setting 340 N·m ±5 to 10 %",
+        "tray jams (hard stop)",
+        "simcore 0.1.0",
+    ):
+        assert part in text
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_no_print_smaller_than_six_points_and_the_sheet_has_its_width(size):
+    for kind in KINDS:
+        drawn = figure(SETS["eight"], kind, size=size)
+        sizes = [
+            t.get_fontsize() for t in drawn.findobj(lambda a: hasattr(a, "get_fontsize")) if t.get_text()
+        ]
+        assert min(sizes) >= 6.0
+        wide, high = 25.4 * drawn.get_size_inches()
+        assert wide == pytest.approx({"page": 180.0, "column": 85.0}[size])
+        assert high == pytest.approx(110.0) or size == "column"
+
+
+def test_axis_functions_give_their_axis_back():
+    r, figure_ = SETS["four"], Figure()
+    ax = figure_.add_axes((0.2, 0.2, 0.6, 0.6))
+    m, s = motion_data(r), service_data(r)
+    assert crash.draw_crash(ax, crash_data(r)) is ax
+    assert crash.draw_labels(ax, crash_data(r), room=80.0) is ax
+    for draw, args in (
+        (instants.draw_instants, (instants_data(r),)), (motion.draw_speeds, (m.panels[0], m)),
+        (motion.draw_twist, (m.panels[0], m)), (energy.draw_energy, (energy_data(r),)),
+        (limits.draw_limits, (limits_data(r),)), (service.draw_service, (s.services[0], s)),
+    ):  # fmt: skip
+        ax = figure_.add_axes((0.2, 0.2, 0.6, 0.6), label=draw.__name__)
+        assert draw(ax, *args) is ax
+
+
+def test_axes_carry_units():
+    labels = {a.get_xlabel() for a in figure(SETS["four"], "crash").axes}
+    assert labels == {"time from contact (ms)"}
+    assert figure(SETS["four"], "crash").axes[0].get_ylabel() == "torque at head shaft (N·m)"
+    assert figure(SETS["other slot"], "crash").axes[0].get_ylabel() == "torque at head shaft (lbf·in)"
+
+
+def test_same_result_set_same_bytes(tmp_path):
+    a = draw_all(SETS["four"], tmp_path / "a", FORMATS)
+    b = draw_all(SETS["four"], tmp_path / "b", FORMATS)
+    assert len(a) == len(KINDS) * len(FORMATS)
+    for p, q in zip(a, b, strict=True):
+        assert p.name == q.name
+        assert p.read_bytes() == q.read_bytes(), p.name
+        assert b"Date" not in p.read_bytes() or p.suffix != ".pdf"
+
+
+def test_bytes_do_not_depend_on_the_users_settings(tmp_path):
+    import matplotlib as mpl
+
+    (a,) = draw_all(SETS["one"], tmp_path / "a", only=["limits"])
+    with mpl.rc_context({"axes.facecolor": "red", "font.size": 20, "savefig.dpi": 50}):
+        (b,) = draw_all(SETS["one"], tmp_path / "b", only=["limits"])
+    assert a.read_bytes() == b.read_bytes()
+
+
+def pixels(path) -> set[tuple[int, int, int]]:
+    from matplotlib.image import imread
+
+    rgb = (255 * imread(path)[..., :3]).round().astype(int).reshape(-1, 3)
+    return {tuple(x) for x in np.unique(rgb, axis=0).tolist()}
+
+
+def test_the_style_file_changes_colours_everywhere(tmp_path):
+    text = STYLE_FILE.read_text(encoding="utf-8").replace("034D87", "AA00FF")
+    (tmp_path / "mine.mplstyle").write_text(
+        text.replace("allowable.color : 111111", "allowable.color : 00AA00"), "utf-8"
+    )
+    shipped = draw_all(SETS["four"], tmp_path / "a")
+    mine = draw_all(SETS["four"], tmp_path / "b", style=tmp_path / "mine.mplstyle")
+    for a, b, kind in zip(shipped, mine, KINDS, strict=True):
+        assert (0x03, 0x4D, 0x87) in pixels(a), kind
+        assert (0x03, 0x4D, 0x87) not in pixels(b), kind
+        assert (0xAA, 0x00, 0xFF) in pixels(b), kind
+    assert (0x00, 0xAA, 0x00) in pixels(mine[0])
+
+
+def test_a_style_file_of_one_line_keeps_the_rest(tmp_path):
+    (tmp_path / "short.mplstyle").write_text("#@ bare.color : 123456\n", "utf-8")
+    style = read_style(tmp_path / "short.mplstyle")
+    assert style.color("bare.color") == "#123456"
+    assert style.small == read_style().small
+    draw_all(SETS["one"], tmp_path, style=tmp_path / "short.mplstyle", only=["crash"])
+
+
+def test_names_of_files_and_refusals(tmp_path):
+    made = draw_all(SETS["one"], tmp_path / "Übersicht der Bilder", ("svg",), ["limits"], size="column")
+    assert [p.name for p in made] == ["limits-column.svg"]
+    with pytest.raises(ValueError, match="did you mean 'energy'"):
+        draw_all(SETS["one"], tmp_path, only=["enery"])
+    with pytest.raises(ValueError, match="there is no format 'gif': choose from png, svg, pdf"):
+        draw_all(SETS["one"], tmp_path, ["gif"])
+    with pytest.raises(ValueError, match="there is no size 'poster'"):
+        draw_all(SETS["one"], tmp_path, size="poster")
+
+
+def test_nan_curves_and_empty_answers_are_drawn():
+    hole = hand_run(torque=(100, 100, nan, 300, 300), peak=np.full(7, nan), hub_speed=np.full((5, 2), nan))
+    broken = hand_set({("disc", "tray jams"): hole}, answers=())
+    nothing = hand_set(answers=(hand_answer(setting=nan, tolerance=nan),))
+    for result in (broken, nothing):
+        for kind in KINDS:
+            assert overlaps(figure(result, kind)) == []
+
+
+def test_more_candidates_than_fit_are_said():
+    names = tuple(f"disc {i}" for i in range(11))
+    result = result_set(11, names=names)
+    data = crash_data(result)
+    assert len([c for c in data.curves if c.place >= 0]) == 8
+    assert "first 8 of 11 candidates" in data.frame.subtitle
+
+
+def test_importing_draws_in_no_drawing_library():
+    code = "import sys, simcore.charts.draw, simcore.charts.crash_data; print('matplotlib' in sys.modules)"
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert out.stdout.strip() == "False"
+
+
+def test_six_charts_in_little_time(tmp_path):
+    """Measured 0.65 s for four candidates on two idle cores; the bound is generous for a busy machine."""
+    draw_all(SETS["one"], tmp_path)
+    start = time.process_time()
+    draw_all(SETS["four"], tmp_path)
+    assert time.process_time() - start < 4.0
