@@ -13,7 +13,7 @@ import numpy as np
 
 from simcore.contract import MODE_CLASSES
 from simcore.line.assemble import Assembly, lowest_mode
-from simcore.line.cautions import cautions
+from simcore.line.cautions import cautions, grouped
 from simcore.line.reflect import (
     crash_bound,
     crash_estimate,
@@ -23,7 +23,7 @@ from simcore.line.reflect import (
     start_estimate,
 )
 from simcore.measures.cases import Case, check_outcome, make_case
-from simcore.measures.extract import scalars, setting_in
+from simcore.measures.extract import scalars
 from simcore.measures.holding import smallest_setting
 from simcore.measures.judge import Triple, answer, peaks_of, ranked
 from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
@@ -74,7 +74,7 @@ def conduct(scenario: Scenario, settings: Settings | None = None) -> ResultSet:
             t, run = _one(make_case(scenario, c, s, w1, rtol))
             runs[name, s.name] = run
             triples.setdefault(name, []).append(t)
-    answers = ranked([answer(n, ts, 1.0) for n, ts in triples.items() if n != BARE])
+    answers = ranked([answer(n, ts) for n, ts in triples.items() if n != BARE])
     return _gather(scenario, settings, runs, triples, answers, w1, rtol, began)
 
 
@@ -102,7 +102,7 @@ def _ends(case: Case) -> tuple[list[dict[str, float]], dict[str, Any]]:
     """Measures and peaks at the upper and the lower end of the band."""
     a = case.assembly
     rows = np.stack([a.dialled(1.0 + case.tolerance), a.dialled(1.0 - case.tolerance)])
-    meas, counts, status = run_many(a, rows)
+    meas, _, status = run_many(a, rows)
     out = []
     for i in range(2):
         m = scalars(a, meas[i], case.protected, case.heat_limit)
@@ -215,13 +215,15 @@ def _gather(
     findings["lowest mode"] = w1
     findings["worst ledger residual"] = max(abs(r.ledger["relative"]) for r in runs.values())
     findings["steady transient"] = _transient(runs)
-    warnings = [f"{c.text}." for c in cautions(scenario)]
+    warnings = grouped(cautions(scenario))
     honest = _honest(scenario, bare, runs, answers, allowable)
     if findings["worst ledger residual"] > LOUD:
         honest.insert(0, f"The energy ledger is open by {findings['worst ledger residual']:.1e}: do not trust this "
                       "run; tighten relative_tolerance.")  # fmt: skip
     first = next((t.case.assembly for t in bare), None)
-    table = {} if first is None or bare[0].case.protected < 0 else inertia_table(first, bare[0].case.protected)
+    table = (
+        {} if first is None or bare[0].case.protected < 0 else inertia_table(first, bare[0].case.protected)
+    )
     return ResultSet(
         title=scenario.title, protect=scenario.protect, unit=scenario.display.get("torque", "N*m"),
         allowable=allowable, runs=runs, answers=answers, sentence=sentence(answers, bare_use),
@@ -244,7 +246,9 @@ def _evidence(
 ) -> tuple[dict[str, float], list[Default]]:
     """Tighter run, damping halved and doubled, defaults to both ends."""
     if case is None or not settings.evidence:
-        return {}, [Default(f"{i.path}.{p.name}", str(p.default), "", p.source, nan) for i, p in defaults_of(scenario)]
+        return {}, [
+            Default(f"{i.path}.{p.name}", str(p.default), "", p.source, nan) for i, p in defaults_of(scenario)
+        ]
     base = peak_of(case)
     findings = {
         "tighter run moves the peak by": peak_of(tighter(case, w1, rtol)) / base - 1.0,
@@ -258,10 +262,10 @@ def _transient(runs: dict[tuple[str, str], Run]) -> float:
     """Largest change of any torque before the event over the largest torque of that connection."""
     worst = 0.0
     for r in runs.values():
-        before = r.torque[r.time < 0.0]
-        if len(before):
-            span = np.ptp(before, axis=0) / np.maximum(np.abs(r.peak), 1e-12)
-            worst = max(worst, float(span.max()))
+        carries = r.peak > 0.0
+        before = r.torque[r.time < 0.0][:, carries]
+        if before.size:
+            worst = max(worst, float((np.ptp(before, axis=0) / r.peak[carries]).max()))
     return worst
 
 
@@ -274,9 +278,15 @@ def _bounds(bare: list[Triple], runs: dict[tuple[str, str], Run]) -> list[HandBo
         value = t.nominal["peak"]
         name = t.case.situation.name
         if t.case.situation.event == "hard stop":
-            out.append(HandBound(name, "crash, bare line", crash_estimate(s), crash_bound(s), value))
+            out.append(
+                HandBound(name, "crash, bare line", float(crash_estimate(s)), float(crash_bound(s)), value)
+            )
         elif t.case.situation.event == "start":
-            out.append(HandBound(name, "start by a torque step", start_estimate(s), 2.0 * s.motor, value))
+            out.append(
+                HandBound(
+                    name, "start by a torque step", float(start_estimate(s)), 2.0 * float(s.motor), value
+                )
+            )
     return out
 
 
@@ -334,6 +344,3 @@ def resolved(scenario: Scenario) -> dict[str, Any]:
         for name, v in item.values.items():
             out[f"{item.path}.{name}"] = v if isinstance(v, str | bool) else v.si
     return out
-
-
-__all__ = ["Settings", "conduct", "setting_in"]

@@ -65,9 +65,7 @@ Q = namedtuple("Q", "m t phi nu ta wa tb wb x mem w p tab")
 """What every law sees: mode, time, twist, relative speed, both hubs' angle and speed at the part's own
 shaft, own states, memory, wires, parameter row, shared tables."""
 
-Family = Literal[
-    "protection", "drive", "transmission", "body", "load", "event", "command"
-]
+Family = Literal["protection", "drive", "transmission", "body", "load", "event", "command"]
 
 
 class Mode(NamedTuple):
@@ -163,12 +161,14 @@ class Part:
     def raw(self, values: Mapping[str, float]) -> Any:
         """Raw inputs as the tuple ``resolve`` takes: one float a parameter, NaN = not given."""
         names = [p.name for p in self.kind.params]
-        return namedtuple("Raw", names)(*(float(values.get(n, float("nan"))) for n in names))
+        numbers = [float(values.get(n, float("nan"))) for n in names]
+        return namedtuple("Raw", names)(*numbers)
 
 
 FUNCTIONS: Final = (
     "resolve", "start_mode", "torque", "ground", "friction", "rate", "guards", "clock", "switch",
-    "loss", "store", "dial", "hint", "inertias", "ratios", "scale", "free_speed", "top_torque", "band", "sheet", "refuse",
+    "loss", "store", "dial", "hint", "inertias", "ratios", "scale", "free_speed", "top_torque", "band",
+    "sheet", "refuse",
 )  # fmt: skip
 
 

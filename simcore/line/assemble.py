@@ -93,7 +93,18 @@ class Assembly:
         return replace(self, setup=setup)
 
 
-SETUP = ("t0", "t_end", "h0", "h_max", "states", "most_steps", "steady", "first_trigger", "gap_part", "gap_column")
+SETUP = (
+    "t0",
+    "t_end",
+    "h0",
+    "h_max",
+    "states",
+    "most_steps",
+    "steady",
+    "first_trigger",
+    "gap_part",
+    "gap_column",
+)
 
 
 def lowest_mode(scenario: Scenario) -> float:

@@ -28,6 +28,7 @@ class Caution(NamedTuple):
 
 
 HIGH_RATIO = 10.0
+"""Ratio past which a place on the fast side is worth a word (common practice)."""
 STIFF_CONTACT = 3.0
 
 
@@ -41,6 +42,27 @@ def cautions(scenario: Scenario) -> list[Caution]:
     for c in scenario.candidates.values():
         out += _candidate(scenario, c, w1)
     return list(dict.fromkeys(out))
+
+
+def grouped(found: list[Caution]) -> list[str]:
+    """One sentence a kind of warning; candidates it holds for as well are named behind it."""
+    kinds: dict[str, list[Caution]] = {}
+    for c in found:
+        kinds.setdefault(c.name, []).append(c)
+    out = []
+    for cs in kinds.values():
+        others = list(dict.fromkeys(t for c in cs[1:] for t in [_candidate_in(c.path)] if t))
+        others = [t for t in others if t != _candidate_in(cs[0].path)]
+        more = f" (likewise {', '.join(others)})" if others else ""
+        out.append(f"{cs[0].text}{more}.")
+        out += [f"{c.text}." for c in cs[1:] if not _candidate_in(c.path)]
+    return out
+
+
+def _candidate_in(path: str) -> str:
+    """Name of the candidate a path belongs to; empty if it is none."""
+    head = 'candidates["'
+    return path[len(head) :].split('"')[0] if path.startswith(head) else ""
 
 
 def _rotor(scenario: Scenario) -> Iterator[Caution]:
@@ -148,7 +170,9 @@ def _room(
                           f"low end {setting * (1 - tol):.3g}: a torque ramp of three periods takes most of it")  # fmt: skip
 
 
-def _overshoot(scenario: Scenario, c: Candidate, path: str, breakaway: float, allowable: float) -> Iterator[Caution]:
+def _overshoot(
+    scenario: Scenario, c: Candidate, path: str, breakaway: float, allowable: float
+) -> Iterator[Caution]:
     for s in scenario.situations.values():
         if s.event != "hard stop":
             continue

@@ -83,9 +83,12 @@ def check_outcome(out: Outcome, a: Assembly, where: str) -> None:
 
 def measures_at(case: Case, factor: float) -> dict[str, float]:
     """Measures with the setting times ``factor``."""
-    meas, counts, status = run_many(case.assembly, case.assembly.dialled(factor)[None])
+    meas, _, status = run_many(case.assembly, case.assembly.dialled(factor)[None])
     if status[0] > ar.Status.STOPPED:
-        return {**scalars(case.assembly, meas[0], case.protected, case.heat_limit), "failed": float(status[0])}
+        return {
+            **scalars(case.assembly, meas[0], case.protected, case.heat_limit),
+            "failed": float(status[0]),
+        }
     return scalars(case.assembly, meas[0], case.protected, case.heat_limit)
 
 
@@ -98,7 +101,9 @@ def met(expect: str, m: dict[str, float], heat_limit: float) -> bool:
     if expect == "hold":
         return isnan(m["trigger"])
     hot = m["rise"] > heat_limit if not isnan(m["rise"]) else False
-    return bool(m["end_class"] == 0.0 and not _needs_reset(m) and abs(m["speed_kept"] - 1.0) < 0.02 and not hot)
+    return bool(
+        m["end_class"] == 0.0 and not _needs_reset(m) and abs(m["speed_kept"] - 1.0) < 0.02 and not hot
+    )
 
 
 def _needs_reset(m: dict[str, float]) -> bool:

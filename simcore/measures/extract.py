@@ -22,7 +22,7 @@ def per_motion(a: Assembly, protected: int) -> Floats:
     """Torque at the protected connection's shaft per torque at each element's own shaft (speed ratio)."""
     own = a.own_speeds()
     base = own[protected] if protected >= 0 else 1.0
-    return np.divide(own, base, out=np.full(len(own), nan), where=base != 0.0)
+    return own / base if base != 0.0 else np.full(len(own), nan)
 
 
 def scalars(a: Assembly, meas: Floats, protected: int, heat_limit: float = nan) -> dict[str, float]:

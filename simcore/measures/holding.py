@@ -6,6 +6,7 @@ from math import nan
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simcore.measures.cases import Case, met
 from simcore.measures.extract import scalars, setting_in
@@ -51,7 +52,7 @@ def smallest_setting(case: Case, known: dict[float, bool] | None = None) -> Smal
     return Smallest(high * nominal, note)
 
 
-def _holding(case: Case, factors: np.ndarray) -> list[bool]:
+def _holding(case: Case, factors: NDArray[np.float64]) -> list[bool]:
     a = case.assembly
     if case.situation.expect == "hold":
         a = a.with_setup(first_trigger=1.0)

@@ -68,7 +68,9 @@ def margin_of(t: Triple, setting: float) -> Margin:
     ok = met(s.expect, dict(m), t.case.heat_limit) and met(s.expect, dict(t.nominal), t.case.heat_limit)
     holds = (1.0 - t.case.tolerance) * setting
     margin = holds - t.asks
-    return Margin(s.name, s.expect, ok, t.asks, holds, margin, 100.0 * margin / t.asks if t.asks else nan, t.note)
+    return Margin(
+        s.name, s.expect, ok, t.asks, holds, margin, 100.0 * margin / t.asks if t.asks else nan, t.note
+    )
 
 
 def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> list[str]:
@@ -84,7 +86,7 @@ def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> lis
         else:
             out.append(f"does not carry through '{m.situation}'")
     for t in triples:
-        for name, peak, share in limits_over(t):
+        for name, _, share in limits_over(t):
             if share > 1.0:
                 out.append(f"'{name}' sees {100 * share:.3g} % of its allowable in '{t.case.situation.name}'")
         rise = max(t.nominal["rise"], worse(t)[1]["rise"])
@@ -93,13 +95,14 @@ def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> lis
     return list(dict.fromkeys(out))
 
 
-def answer(name: str, triples: Sequence[Triple], overshoot_gain: float) -> Answer:
+def answer(name: str, triples: Sequence[Triple]) -> Answer:
     """Verdict on one candidate from all its situations (at least one)."""
     crash = _worst_crash(triples)
     c = crash.case
     a = c.assembly
     i = a.candidate
-    assert i is not None
+    if i is None:
+        raise ValueError("the bare line has no verdict")
     element = a.graph.elements[i]
     setting = float(element.part.call("sheet", a.rows[i])["setting"][0])
     margins = tuple(margin_of(t, setting) for t in triples)

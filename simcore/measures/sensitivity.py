@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from math import isnan, nan
 
 from simcore.contract import Param
@@ -51,7 +50,7 @@ def swings(case: Case, w1: float, rtol: float, allowable: float) -> list[Default
             known = [abs(x - base) for x in peaks if not isnan(x)]
             swing = max(known) / allowable if known else nan
         out.append(Default(f"{item.path}.{p.name}", _text(item, p), _usual(p), p.source, swing))
-    return sorted(out, key=lambda d: -1.0 if isnan(d.swing) else -d.swing)[: len(out)]
+    return sorted(out, key=lambda d: 1.0 if isnan(d.swing) else -d.swing)
 
 
 def _peak_with(case: Case, name: str, what: str, value: float, w1: float, rtol: float) -> float:
@@ -89,4 +88,4 @@ def scaled_damping(case: Case, factor: float, w1: float, rtol: float) -> Case:
 
 def tighter(case: Case, w1: float, rtol: float) -> Case:
     """The same case at a tenth of the tolerance."""
-    return replace(make_case(case.scenario, case.candidate, case.situation, w1, 0.1 * rtol))
+    return make_case(case.scenario, case.candidate, case.situation, w1, 0.1 * rtol)

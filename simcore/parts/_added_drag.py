@@ -28,4 +28,3 @@ def drag_clock(q: Q) -> float:
 
 def drag_switch(q: Q) -> tuple[int, float]:
     return (DRAGGING if q.m == WAITING else CLEARED), 0.0
-

@@ -197,7 +197,7 @@ def torque(q: Q) -> float:
 
 def rate(q: Q, T: float) -> tuple[float]:
     m = q.m
-    if (CLIMB_F <= m and m <= FALL_B) or m == BACK_F or m == BACK_B:
+    if (m >= CLIMB_F and m <= FALL_B) or m == BACK_F or m == BACK_B:
         return (q.nu,)
     return (0.0,)
 

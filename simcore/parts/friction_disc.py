@@ -94,7 +94,7 @@ KIND = Kind(
 
 def _geometry(r: Any) -> float:
     """Torque [N*m] by uniform wear; NaN if the geometry is incomplete."""
-    return r.faces * r.friction * r.clamp_force * (r.outer_diameter + r.inner_diameter) / 4.0  # type: ignore[no-any-return]
+    return r.faces * r.friction * r.clamp_force * (r.outer_diameter + r.inner_diameter) / 4.0
 
 
 def refuse(r: Any) -> list[str]:
@@ -106,9 +106,7 @@ def refuse(r: Any) -> list[str]:
     return out
 
 
-def resolve(
-    r: Any, w1: float
-) -> tuple[float, float, float, float, float, float, float, float, float, float]:
+def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float, float, float, float, float, float]:
     s = _geometry(r) if isnan(r.setting) else r.setting
     k = stiffness(r.stiffness, r.twist_at_setting, s)
     return (

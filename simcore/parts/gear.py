@@ -74,7 +74,9 @@ def refuse(r: Any) -> list[str]:
 
 def _twist_stiffness(r: Any) -> float:
     """Only a stated rated torque says anything; the twist has a default."""
-    return float("nan") if not isnan(r.stiffness) else stiffness(r.stiffness, r.twist_at_rated, r.rated_torque)
+    return (
+        float("nan") if not isnan(r.stiffness) else stiffness(r.stiffness, r.twist_at_rated, r.rated_torque)
+    )
 
 
 def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float]:

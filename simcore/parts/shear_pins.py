@@ -76,7 +76,7 @@ KIND = Kind(
 def _geometry(r: Any) -> float:
     """Torque [N*m] of the set; NaN if the geometry is incomplete."""
     area = 0.25 * pi * r.pin_diameter * r.pin_diameter
-    return r.pins * r.sections * r.shear_strength * area * r.radius  # type: ignore[no-any-return]
+    return r.pins * r.sections * r.shear_strength * area * r.radius
 
 
 def refuse(r: Any) -> list[str]:
@@ -159,10 +159,13 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
 
 def _hold(q: Q, X: Any) -> tuple[int, float]:
     """Stretching stops; the pins hold a hair below their strength, clear of rounding."""
-    z = q.p[STRENGTH] / q.p[K]
     side = 1.0 if q.m == STRETCH_F else -1.0
-    X[SET] = q.x[SET] + side * INSIDE * z
-    heat = q.p[STRENGTH] * INSIDE * z * (1.0 - 0.5 * INSIDE)
+    z = side * (q.phi - q.x[SET]) - q.p[HALF]
+    held = (1.0 - INSIDE) * q.p[STRENGTH] / q.p[K]
+    heat = 0.0
+    if z > held:
+        X[SET] = q.x[SET] + side * (z - held)
+        heat = 0.5 * q.p[K] * (z * z - held * held)
     if q.p[HALF] <= 0.0:
         return ct.TIGHT_F, heat
     return (ct.FORWARD if side > 0.0 else ct.BACKWARD), heat

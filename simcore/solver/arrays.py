@@ -24,7 +24,26 @@ Work = namedtuple("Work", "k g t meas due scale rec ev count")
 due (np + 2*nn) int; scale (ny) error weights; rec (rows, columns) trace; ev (rows, 6) events; count (8) int."""
 
 # columns of Line.parts
-(KIND, ANGLE_A, ANGLE_B, SPEED_A, SPEED_B, X0, NX, W0, W1, W2, O0, O1, PROTECTS, ACCOUNT, LOSS, QUAD, G_FIRST, G_COUNT) = range(18)
+(
+    KIND,
+    ANGLE_A,
+    ANGLE_B,
+    SPEED_A,
+    SPEED_B,
+    X0,
+    NX,
+    W0,
+    W1,
+    W2,
+    O0,
+    O1,
+    PROTECTS,
+    ACCOUNT,
+    LOSS,
+    QUAD,
+    G_FIRST,
+    G_COUNT,
+) = range(18)
 N_PART = 20
 # columns of Line.nodes
 INV_J, SUM, HOLD_B, HOLD_F, STOP_SPEED, INERTIA = range(6)

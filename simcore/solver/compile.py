@@ -54,7 +54,7 @@ class Adopter:
             return lambda f: f
         from numba import njit
 
-        return njit(**(options if "cache" in options else lean(options)))  # type: ignore[no-any-return]
+        return njit(**(options if "cache" in options else lean(options)))
 
     def put(self, plain: Callable[..., Any], compiled: Any) -> None:
         """Use ``compiled`` wherever ``plain`` is called."""
@@ -71,7 +71,8 @@ class Adopter:
     def rebound(self, plain: Callable[..., Any]) -> FunctionType:
         """The same code with every simcore function it names replaced by its kernel version."""
         f = plain
-        assert isinstance(f, FunctionType)
+        if not isinstance(f, FunctionType):
+            raise TypeError(f"{plain!r} is not a plain function")
         names = {n: f.__globals__[n] for n in f.__code__.co_names if n in f.__globals__}
         for n, v in names.items():
             if isinstance(v, FunctionType) and v.__module__.startswith("simcore"):
@@ -136,7 +137,8 @@ def load_kernel(parts: Sequence[Part]) -> ModuleType:
     path = cache_folder() / f"{name}.py"
     write_once(path, module_text(parts))
     spec = importlib.util.spec_from_file_location(name, path)
-    assert spec is not None and spec.loader is not None
+    if spec is None or spec.loader is None:
+        raise ImportError(f"cannot load the kernel module {path}")
     module = importlib.util.module_from_spec(spec)
     furnish(module, parts, Adopter())
     sys.modules[name] = module

@@ -61,7 +61,7 @@ def next_clock(t: float, y: Any, line: Any, state: Any) -> float:
 
 def stop_reached(work: Any) -> bool:
     """Whether the last guard, running speed, has been crossed."""
-    return work.g[ar.G0, work.g.shape[1] - 1] <= 0.0  # type: ignore[no-any-return]
+    return work.g[ar.G0, work.g.shape[1] - 1] <= 0.0
 
 
 def arrive(t: float, y: Any, live: bool, line: Any, state: Any, work: Any) -> bool:
@@ -94,10 +94,19 @@ def crossing_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any)
 def truncate(s: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> None:
     """Make the share ``s`` of the step its end: state, torques there, mid-point and slopes of it."""
     dense(s, h, y, work.k, work.k[ar.TRIAL])
-    evaluate_once(t + s * h, ar.FULL, work.k[ar.TRIAL], work.k[ar.K_PROBE], work.t[ar.T1], work.g[ar.G1], line, state)
+    evaluate_once(
+        t + s * h, ar.FULL, work.k[ar.TRIAL], work.k[ar.K_PROBE], work.t[ar.T1], work.g[ar.G1], line, state
+    )
     dense(0.5 * s, h, y, work.k, work.k[ar.MIDDLE])
     evaluate_once(
-        t + 0.5 * s * h, ar.PLAIN, work.k[ar.MIDDLE], work.k[ar.K_MIDDLE], work.t[ar.TM], work.g[ar.GM], line, state
+        t + 0.5 * s * h,
+        ar.PLAIN,
+        work.k[ar.MIDDLE],
+        work.k[ar.K_MIDDLE],
+        work.t[ar.TM],
+        work.g[ar.GM],
+        line,
+        state,
     )
     work.count[ar.CALLS] += 2
 
@@ -111,7 +120,7 @@ def next_step(h: float, error: float) -> float:
     """Elementary step control for order 5."""
     if error <= 0.0:
         return h * GROW
-    return h * min(GROW, max(SHRINK, SAFETY * error ** (-0.2)))  # type: ignore[no-any-return]
+    return h * min(GROW, max(SHRINK, SAFETY * error ** (-0.2)))
 
 
 def integrate(
@@ -172,7 +181,14 @@ def integrate(
         work.count[ar.STEPS] += 1
         dense(0.5, step, y, work.k, work.k[ar.MIDDLE])
         evaluate_once(
-            t + 0.5 * step, ar.FULL, work.k[ar.MIDDLE], work.k[ar.K_MIDDLE], work.t[ar.TM], work.g[ar.GM], line, state
+            t + 0.5 * step,
+            ar.FULL,
+            work.k[ar.MIDDLE],
+            work.k[ar.K_MIDDLE],
+            work.t[ar.TM],
+            work.g[ar.GM],
+            line,
+            state,
         )
         work.count[ar.CALLS] += 1
         share = crossing_share(t, step, y, line, state, work)

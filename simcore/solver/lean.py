@@ -36,7 +36,7 @@ def _pipeline() -> Any:
     from numba.core.compiler_machinery import register_pass
     from numba.core.typed_passes import NativeLowering
 
-    class LinkedLibrary(JITCodeLibrary):
+    class LinkedLibrary(JITCodeLibrary):  # type: ignore[misc]
         """Code that is linked into its callers and never run by itself."""
 
         def finalize(self) -> None:
@@ -49,7 +49,7 @@ def _pipeline() -> Any:
             self._finalized = True
 
     @register_pass(mutates_CFG=True, analysis_only=False)
-    class LinkedLowering(NativeLowering):
+    class LinkedLowering(NativeLowering):  # type: ignore[misc]
         _name = "simcore_linked_lowering"
 
         def run_pass(self, state: Any) -> bool:
@@ -61,7 +61,7 @@ def _pipeline() -> Any:
             finally:
                 del context.get_executable
 
-    class LeanCompiler(CompilerBase):
+    class LeanCompiler(CompilerBase):  # type: ignore[misc]
         def define_pipelines(self) -> list[Any]:
             manager = DefaultPassBuilder.define_nopython_pipeline(self.state)
             if not any(p is NativeLowering for p, _ in manager.passes):

@@ -6,7 +6,7 @@ from typing import Any
 
 from simcore.solver.arrays import FULL, PLAIN, TRIAL
 from simcore.solver.dispatch import evaluate
-from simcore.solver.tableau import A, C, ERROR, dense_weights
+from simcore.solver.tableau import ERROR, A, C, dense_weights
 
 
 def trial_state(i: int, h: float, y: Any, k: Any, n: int, out: Any) -> None:
@@ -83,7 +83,7 @@ def dense(s: float, h: float, y: Any, k: Any, out: Any) -> None:
 def dense_one(s: float, h: float, y: Any, k: Any, j: int) -> float:
     """Entry ``j`` of the state at the share ``s`` of a finished step."""
     w = dense_weights(s)
-    return y[j] + h * (  # type: ignore[no-any-return]
+    return y[j] + h * (
         w[0] * k[0, j]
         + w[1] * k[1, j]
         + w[2] * k[2, j]

@@ -31,7 +31,7 @@ def clear_measures(line: Any, work: Any) -> None:
 
 
 def part_class(e: int, line: Any, state: Any) -> int:
-    return line.klass[e, state.mode[e]]  # type: ignore[no-any-return]
+    return line.klass[e, state.mode[e]]
 
 
 def note_torque(e: int, t: float, T: float, meas: Any) -> None:
@@ -106,9 +106,7 @@ def note_modes(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
                 m[e, ar.REENGAGE] = t
 
 
-def note_step(
-    t: float, h: float, share: float, y: Any, y1: Any, line: Any, state: Any, work: Any
-) -> None:
+def note_step(t: float, h: float, share: float, y: Any, y1: Any, line: Any, state: Any, work: Any) -> None:
     """Take in the first ``share`` of a step, without a switch inside (``y`` its start, ``y1`` its end).
 
     The slopes in ``work.k`` are those of the whole step ``h``.
@@ -152,7 +150,7 @@ def torque_at(e: int, s: float, t: float, h: float, y: Any, line: Any, state: An
         t + s * h, ar.PLAIN, work.k[ar.PROBE], work.k[ar.K_PROBE], work.t[ar.TL], work.g[ar.GR], line, state
     )
     work.count[ar.CALLS] += 1
-    return work.t[ar.TL, e]  # type: ignore[no-any-return]
+    return work.t[ar.TL, e]
 
 
 def note_unloading(
@@ -191,7 +189,7 @@ def note_standstill(e: int, t: float, h: float, share: float, y: Any, line: Any,
 
 def driven_speed(e: int, y: Any, line: Any) -> float:
     """Speed of hub b at the part's own shaft."""
-    return line.p[e, COL_RB] * y[line.parts[e, ar.SPEED_B]]  # type: ignore[no-any-return]
+    return line.p[e, COL_RB] * y[line.parts[e, ar.SPEED_B]]
 
 
 def triggered(line: Any, work: Any) -> bool:
