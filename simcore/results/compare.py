@@ -6,6 +6,7 @@ import math
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import Any, Final, NamedTuple
 
 from simcore.results.inputs import Change, changes
@@ -15,6 +16,9 @@ from simcore.results.tables import MARGINS, answer_unit, protected_unit
 
 LEAST: Final = 1e-4
 """Relative change from which a number counts as moved: less is beneath what an engineer reads."""
+
+WIDTH: Final = 80
+"""Columns of the text."""
 
 _INPUTS: Final = ("name", "part", "slot", "setting", "tolerance", "rise_limit", "margins")
 _KINDS: Final = {
@@ -155,8 +159,17 @@ def _shown(m: Moved, value: float, digits: int, torque_unit: str) -> str:
 
 
 def _aligned(rows: list[tuple[str, str, str]], indent: str) -> Iterator[str]:
-    """Rows with their second column aligned, and the third where the second is not overlong."""
-    first = max((len(r[0]) for r in rows), default=0)
-    second = max((len(r[1]) for r in rows if r[2]), default=0)
+    """Rows in columns; what does not fit beside its name stands below it, before and after apart."""
+    room = WIDTH - len(indent)
+    first = max((len(a) for a, b, _ in rows if len(a) + len(b) + 2 <= room), default=0)
+    second = max((len(b) for _, b, c in rows if c), default=0)
     for a, b, c in rows:
-        yield f"{indent}{a:<{first}}  {b:<{second if c else 0}}  {c}".rstrip()
+        line = f"{indent}{a:<{first}}  {b:<{second if c else 0}}  {c}".rstrip()
+        if len(line) <= WIDTH:
+            yield line
+            continue
+        yield f"{indent}{a}"
+        before, _, after = b.partition(" -> ")
+        yield from wrap(before, WIDTH, initial_indent=f"{indent}     ", subsequent_indent=f"{indent}     ")
+        yield from wrap(f"{after}  {c}".rstrip(), WIDTH, initial_indent=f"{indent}  -> ",
+                        subsequent_indent=f"{indent}     ")  # fmt: skip

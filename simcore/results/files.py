@@ -36,7 +36,7 @@ def replace(path: str | os.PathLike[str], data: bytes, what: str = "result") -> 
     """
     target = Path(os.path.realpath(path))
     _refuse(target, Path(path), what)
-    beside = target.with_name(f".{target.name[:100]}.{os.getpid()}-{secrets.token_hex(4)}.part")
+    beside = target.with_name(f".{target.name[:40]}.{os.getpid()}-{secrets.token_hex(4)}.part")
     try:
         _put(beside, target, data)
     except OSError as e:

@@ -112,6 +112,16 @@ def test_small_moves_are_shown_with_the_digits_they_need():
     assert "peak  395.9 N*m -> 396 N*m  +0.02 %" in text
 
 
+def test_long_texts_are_wrapped_and_lose_nothing():
+    r = result()
+    long = "Fit the friction disc behind the gearbox: " + "it lets go in the crash and carries " * 4
+    y = replace(r.answers[0], reasons=("too hot",) * 12)
+    text = str(compare(r, replace(r, sentence=long, answers=(y, *r.answers[1:]))))
+    assert max(map(len, text.splitlines())) <= 80
+    assert " ".join(long.split()) in " ".join(text.split())
+    assert text.count("too hot") == 12
+
+
 def test_candidates_without_counterpart_are_named():
     r = result()
     c = compare(replace(r, answers=r.answers[1:]), replace(r, answers=r.answers[:-1], sentence="None fits."))

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pickle
+import subprocess
+import sys
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -13,8 +15,10 @@ import pytest
 from factory import BARE, CANDIDATES, SITUATIONS, differences, result, run
 
 from simcore.errors import ResultError
-from simcore.results.layout import escaped
+from simcore.results.layout import _MORE, escaped
+from simcore.results.model import Answer, Margin
 from simcore.results.read import open_result
+from simcore.results.tables import ANSWERS, MARGINS
 from simcore.results.write import write
 
 LAYOUT = Path(__file__).with_name("layout.txt")
@@ -149,6 +153,33 @@ def test_additions_do_not_disturb_and_omissions_are_empty(stored, tmp_path):
     assert r.defaults[0].usual == ""
     run_a, run_b = (x.runs["friction disc", "laundry jams"] for x in (r, result()))
     assert differences(run_b, run_a) == []
+
+
+def test_a_value_changed_by_another_program_is_read(stored, tmp_path):
+    path = tmp_path / "r.h5"
+    path.write_bytes(stored.read_bytes())
+    with h5py.File(path, "r+") as f:
+        f["answers/peak"][0] = 1.0
+    assert open_result(path).answers[0].peak == 1.0
+
+
+def test_importing_the_readers_and_writers_is_light():
+    modules = "write, read, export, compare, frames, tables, traces, columns, inputs, netcdf, files"
+    heavy = "{'h5py', 'pandas', 'xarray', 'pyarrow', 'pint', 'numba', 'scipy', 'matplotlib', 'pydantic'}"
+    code = f"import sys; from simcore.results import {modules}; print(*({heavy} & set(sys.modules)))"
+    out = subprocess.run([sys.executable, "-c", code], cwd=LAYOUT.parents[2], capture_output=True, check=True)
+    assert out.stdout.split() == []
+
+
+def test_every_field_and_measure_is_described():
+    """A field or measure without unit and name of its own would be stored with guessed ones."""
+    from simcore.definitions import MEASURES
+    from simcore.measures.extract import NAMES
+
+    described = {*ANSWERS, *MEASURES, *_MORE}
+    assert set(Answer.__dataclass_fields__) - {"name", "margins"} <= described
+    assert {*NAMES, "peak", "peak_time", "first_peak", "end", "ledger", "failed"} <= described
+    assert set(MARGINS) | {"situation"} == set(Margin._fields)
 
 
 def test_a_newer_format_and_foreign_files_are_refused(stored, tmp_path):
