@@ -162,7 +162,8 @@ class Part:
         """Raw inputs as the tuple ``resolve`` takes: one float a parameter, NaN = not given."""
         names = [p.name for p in self.kind.params]
         numbers = [float(values.get(n, float("nan"))) for n in names]
-        return namedtuple("Raw", names)(*numbers)
+        make: Any = namedtuple("Raw", names)
+        return make(*numbers)
 
 
 FUNCTIONS: Final = (

@@ -167,7 +167,8 @@ def _room(
         if peak > setting * (1 - tol):
             yield Caution("start above setting", path,
                           f"a start by a torque step would reach about {peak:.3g} N*m at '{c.name}', above its "
-                          f"low end {setting * (1 - tol):.3g}: a torque ramp of three periods takes most of it")  # fmt: skip
+                          f"low end {setting * (1 - tol):.3g}: a torque ramp of three periods takes most "
+                          "of it")  # fmt: skip
 
 
 def _overshoot(
