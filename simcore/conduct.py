@@ -227,7 +227,8 @@ def _gather(
     return ResultSet(
         title=scenario.title, protect=scenario.protect, unit=scenario.display.get("torque", "N*m"),
         allowable=allowable, runs=runs, answers=answers, sentence=sentence(answers, bare_use),
-        warnings=(*honest, *warnings), defaults=tuple(defaults), bounds=tuple(_bounds(bare, runs)),
+        warnings=(*honest, *warnings), defaults=tuple(defaults),
+        bounds=(*_bounds(bare), *_overshoots(triples, answers)),
         inertias=table, findings=findings, provenance=_provenance(scenario, rtol, began),
         scenario_text=scenario.text,
     )  # fmt: skip
@@ -269,7 +270,7 @@ def _transient(runs: dict[tuple[str, str], Run]) -> float:
     return worst
 
 
-def _bounds(bare: list[Triple], runs: dict[tuple[str, str], Run]) -> list[HandBound]:
+def _bounds(bare: list[Triple]) -> list[HandBound]:
     out = []
     for t in bare:
         if t.case.protected < 0:
@@ -287,6 +288,19 @@ def _bounds(bare: list[Triple], runs: dict[tuple[str, str], Run]) -> list[HandBo
                     name, "start by a torque step", float(start_estimate(s)), 2.0 * float(s.motor), value
                 )
             )
+    return out
+
+
+def _overshoots(triples: dict[str, list[Triple]], answers: tuple[Answer, ...]) -> list[HandBound]:
+    """What each limiter cannot stop: run's overshoot over its breakaway beside the bound."""
+    out = []
+    for a in answers:
+        case = next(t.case for t in triples[a.name] if t.case.situation.name == a.crash)
+        if case.protected < 0 or case.situation.event != "hard stop":
+            continue
+        bound = float(overshoot_bound(seen_from(case.assembly, case.protected)))
+        value = a.peak - a.breakaway * a.to_protected
+        out.append(HandBound(a.crash, f"overshoot over breakaway, {a.name}", nan, bound, value))
     return out
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from simcore.contract import COL_SETTING, OPEN
+from simcore.errors import Fault, InputError
 from simcore.line.assemble import Assembly, assemble, lowest_mode
 from simcore.line.graph import load_station
 from simcore.line.modes import frequencies, local_frequency
@@ -37,6 +38,7 @@ def cautions(scenario: Scenario) -> list[Caution]:
     w1 = lowest_mode(scenario)
     out = list(_rotor(scenario))
     running = assemble(scenario, None, None, w1)
+    _check_load(running)
     out += _carry(running)
     out += _contacts(scenario, w1)
     for c in scenario.candidates.values():
@@ -63,6 +65,19 @@ def _candidate_in(path: str) -> str:
     """Name of the candidate a path belongs to; empty if it is none."""
     head = 'candidates["'
     return path[len(head) :].split('"')[0] if path.startswith(head) else ""
+
+
+def _check_load(a: Assembly) -> None:
+    """Raise if the drives cannot carry the running load."""
+    for i, e in enumerate(a.graph.elements):
+        if not e.a or not e.b:
+            continue
+        load, top = load_torque(a, i)[0], motor_torque(a, i)
+        if top > 0.0 and load > top:
+            raise InputError([Fault(
+                "line", f"a load the motor cannot carry: ordinary running asks for {load:.3g} at '{e.name}', the "
+                f"motor gives {top:.3g} there at its limit",
+            )])  # fmt: skip
 
 
 def _rotor(scenario: Scenario) -> Iterator[Caution]:

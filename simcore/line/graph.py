@@ -148,10 +148,19 @@ def _walk_slot(g: Graph, s: Station, here: Place, candidate: Candidate | None) -
     item = candidate.item
     part = REGISTRY[item.part]
     raw = raw_inputs(item, part)
-    size = hubs_by_size(setting_of(part, raw))
-    raw.setdefault("hub_in", hub_in if s.hub_in else size[0])
-    raw.setdefault("hub_out", hub_out if s.hub_out else size[1])
+    if s.hub_in:
+        raw.setdefault("hub_in", hub_in)
+    if s.hub_out:
+        raw.setdefault("hub_out", hub_out)
+    _size_hubs(part, raw)
     return _connect(g, s, candidate.name, item.path, part, raw, here, "candidate")
+
+
+def _size_hubs(part: Part, raw: dict[str, float]) -> None:
+    """Fill hub inertias left out by the size rule."""
+    size = hubs_by_size(setting_of(part, raw))
+    raw.setdefault("hub_in", size[0])
+    raw.setdefault("hub_out", size[1])
 
 
 def setting_of(part: Part, raw: Mapping[str, float]) -> float:
@@ -169,6 +178,8 @@ def _walk_part(g: Graph, s: Station, item: Item, part: Part, here: Place) -> Pla
         ))  # fmt: skip
         return here
     _check_effort(g, item, part, here)
+    if part.kind.family == "protection":
+        _size_hubs(part, raw)
     if part.kind.hubs == 2:
         return _connect(g, s, s.name, item.path, part, raw, here, "line")
     g.entries[s.name] = here

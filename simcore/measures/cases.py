@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from simcore.errors import Fault, InputError, SolveError
 from simcore.line.assemble import NEAR_RUNNING, Assembly, assemble
+from simcore.line.graph import load_station
 from simcore.measures.extract import scalars
 from simcore.scenario.model import Candidate, Scenario, Situation
 from simcore.solver import arrays as ar
@@ -48,7 +49,7 @@ def make_case(
     """Assemble one case; a start ends when the load runs."""
     a = assemble(scenario, candidate, situation, w1, changes, rtol)
     if situation.event == "start":
-        node = a.graph.places[situation.at or scenario.stations[-1].name].node
+        node = a.graph.places[situation.at or load_station(scenario)].node
         a = a.stopping_at(node, NEAR_RUNNING * running_speed(scenario, candidate, node, w1, changes))
     try:
         protected = a.index(scenario.protect)
