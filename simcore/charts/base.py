@@ -128,9 +128,7 @@ def frame(result: ResultSet, title: str, note: str = "", situation: str = "") ->
     parts = [result.title, note]
     if total > MOST:
         parts.append(f"first {MOST} of {total} candidates")
-    return Frame(
-        title[:1].upper() + title[1:], " \u2013 ".join(p for p in parts if p), corner(result, situation)
-    )
+    return Frame(title[:1].upper() + title[1:], " \u2013 ".join(p for p in parts if p), corner(result, situation))
 
 
 def corner(result: ResultSet, situation: str = "") -> str:

@@ -95,9 +95,7 @@ def label_room(data: CrashData, style: Style, most: float) -> float:
     return min(most, wide + SAMPLE + GAP + 6.0)
 
 
-def draw_labels(
-    ax: Axes, data: CrashData, style: Style | None = None, *, room: float, top: float = 0.0
-) -> Axes:
+def draw_labels(ax: Axes, data: CrashData, style: Style | None = None, *, room: float, top: float = 0.0) -> Axes:
     """Label every curve at its end, beside ``ax``, within ``room`` points; ``top`` points above are free."""
     style = style or read_style()
     wide, high = size_of(ax)
@@ -131,9 +129,7 @@ def _label(ax: Axes, c: Curve, style: Style, at: tuple[float, float, float], fit
     if lines == 1:
         ax.annotate(_one_line(c, text_room, size), (left, y), size=size, va="center", **_free())
         return
-    ax.annotate(
-        cut(c.name, text_room, size, True), (left, y + step), size=size, weight="bold", va="center", **_free()
-    )
+    ax.annotate(cut(c.name, text_room, size, True), (left, y + step), size=size, weight="bold", va="center", **_free())
     ax.annotate(_note(c, text_room, size), (left, y - step), size=size, va="center", **_free())
 
 

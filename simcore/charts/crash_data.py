@@ -161,7 +161,7 @@ def _note(result: ResultSet, name: str, run: Run, peak: float) -> str:
 
 
 def _short(words: str) -> str:
-    return "slips on" if words == "slips, does not disconnect" else words
+    return "never off" if words == "slips, does not disconnect" else words
 
 
 def _levels(result: ResultSet) -> tuple[Level, ...]:

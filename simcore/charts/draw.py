@@ -29,6 +29,8 @@ KINDS: Final[dict[str, ChartKind]] = {
     "limits": ChartKind("peak against allowable at every limit", ("page", "limits_page")),
     "service": ChartKind("what ordinary service asks against what is held", ("page", "service_page")),
 }
+COMPRESSION: Final = 3
+"""Of PNG; on these pictures both faster and smaller than the usual 6."""
 FORMATS: Final = ("png", "svg", "pdf")
 SIZES: Final = ("page", "column")
 
@@ -95,6 +97,8 @@ def save(drawn: Figure, path: Path, style: Style, dpi: float | None = None) -> N
     }
     with style.active():
         extra: dict[str, Any] = {"dpi": dpi} if dpi is not None else {}
+        if form == "png":
+            extra["pil_kwargs"] = {"compress_level": COMPRESSION}
         drawn.savefig(path, format=form, metadata=blank[form], **extra)
 
 

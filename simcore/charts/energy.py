@@ -24,9 +24,12 @@ def draw_energy(ax: Axes, data: EnergyData, style: Style | None = None, *, low: 
     style = style or read_style()
     set_rows(ax, len(data.bars))
     ax.set_xlim(0, 100)
-    thick = min(0.62, THICKEST * len(data.bars) / size_of(ax)[1])
+    pitch = size_of(ax)[1] / max(len(data.bars), 1)
+    above, below = (1.0 + style.small * LEADING + 2.0, 5.0) if low else (0.19 * pitch, 0.19 * pitch)
+    thick = min(pitch - above - below, THICKEST) / pitch
+    shift = (above / pitch + 0.5 * thick - 0.5) if low else 0.0
     for i, bar in enumerate(data.bars):
-        _bar(ax, (i + 0.18, 0.56) if low else (i, thick), bar, data, style)
+        _bar(ax, (i + shift, thick), bar, data, style)
     ax.set_xlabel("share of the energy turned over (%)")
     ax.spines["left"].set_visible(False)
     return ax
@@ -76,8 +79,7 @@ def column_rooms(data: EnergyData, style: Style) -> list[float]:
     """Points of the two columns of numbers beside the axis."""
     rows = [_numbers(b) for b in data.bars]
     return [
-        max([width(head, style.small), *(width(r[j], style.small) for r in rows)]) + 8.0
-        for j, head in enumerate(HEADS)
+        max([width(head, style.small), *(width(r[j], style.small) for r in rows)]) + 8.0 for j, head in enumerate(HEADS)
     ]
 
 
@@ -131,9 +133,7 @@ def _key_width(entry: str, style: Style) -> float:
     return 16.0 + width(entry, style.small) + 9.0
 
 
-def draw_key(
-    ax: Axes, data: EnergyData, style: Style, lines: list[list[str]], left: float, bottom: float
-) -> Axes:
+def draw_key(ax: Axes, data: EnergyData, style: Style, lines: list[list[str]], left: float, bottom: float) -> Axes:
     """Patches with the parts' names; ``left`` and ``bottom`` [points] from the axis' lower left corner."""
     from matplotlib.patches import Rectangle
 

@@ -101,9 +101,7 @@ def _title(bars: Sequence[Bar], entries: Sequence[str]) -> str:
         return "Where the energy of the crash went"
     i = entries.index(PROTECTION)
     most = max(tried, key=lambda b: b.energies[i])
-    takes = (
-        f"Most energy in the protection itself: {base.clipped(most.name)}, {base.joules(most.energies[i])}"
-    )
+    takes = f"Most energy in the protection itself: {base.clipped(most.name)}, {base.joules(most.energies[i])}"
     if len(tried) == 1:
         share = base.percent(most.energies[i] / most.total)
         name, energy = base.clipped(most.name), base.joules(most.energies[i])

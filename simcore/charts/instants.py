@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 HEADS: Final = ("trigger", "peak", "lets go", "disconnects")
 SIGNS: Final = ("trigger", "peak", "lets_go", "disconnect")
+NAME: Final = 18.0
+"""Points above the bar for a name and the sign of the peak, on a narrow page."""
 THICKEST: Final = 24.0
 """Points a bar is high at most."""
 
@@ -31,13 +33,20 @@ def draw_instants(ax: Axes, data: InstantsData, style: Style | None = None, *, n
     ax.set_xlim(data.start, data.stop)
     ax.grid(axis="x")
     for i, row in enumerate(data.rows):
-        thick = min(0.22 if narrow else 0.3, THICKEST * len(data.rows) / size_of(ax)[1])
-        _row(ax, (i + (0.08 if narrow else 0.0), thick), row, data, style)
+        at = _bar_of(ax, i, len(data.rows), narrow)
+        _row(ax, at, row, data, style)
         if row.words and not narrow:
-            _words(ax, (i, thick), row, len(data.rows), style)
+            _words(ax, at, row, len(data.rows), style)
     ax.set_xlabel("time from contact (ms" + (", logarithmic)" if data.log else ")"))
     ax.spines["left"].set_visible(not data.log)
     return ax
+
+
+def _bar_of(ax: Axes, i: int, rows: int, narrow: bool) -> tuple[float, float]:
+    """Middle and height of the bar of row ``i``, in rows."""
+    pitch = size_of(ax)[1] / rows
+    thick = min((0.22 if narrow else 0.3) * pitch, THICKEST)
+    return (i - 0.5 + (NAME + 0.5 * thick) / pitch if narrow else i), thick / pitch
 
 
 def _row(ax: Axes, at: tuple[float, float], row: Row, data: InstantsData, style: Style) -> None:
@@ -172,12 +181,13 @@ def narrow_notes(data: InstantsData) -> list[str]:
 def draw_narrow_words(ax: Axes, data: InstantsData, style: Style) -> Axes:
     """Under each row its numbers [ms], and who does not disconnect."""
     wide, high = size_of(ax)
-    step = high / max(len(data.rows), 1)
+    rows = max(len(data.rows), 1)
     for i, (row, note) in enumerate(zip(data.rows, narrow_notes(data), strict=True)):
         text = "; ".join(x for x in (note, row.words) if x)
+        middle, thick = _bar_of(ax, i, rows, narrow=True)
         ax.annotate(
             cut(text, wide, style.small),
-            (0, high - (i + 1) * step + 0.6 * style.small * LEADING),
+            (0, high - (middle + 0.5 * thick + 0.5) * high / rows - 6.0),
             xycoords="axes points",
             size=style.small,
             va="center",
@@ -192,9 +202,7 @@ def draw_sign_key(ax: Axes, style: Style, y: float) -> Axes:
     x = 5.0
     for head, kind in zip(HEADS, SIGNS, strict=True):
         _head_sign(ax, kind, x, y, style)
-        ax.annotate(
-            head, (x + 8, y), xycoords="axes points", size=style.small, va="center", annotation_clip=False
-        )
+        ax.annotate(head, (x + 8, y), xycoords="axes points", size=style.small, va="center", annotation_clip=False)
         x += 8 + width(head, style.small) + 14
     return ax
 

@@ -36,11 +36,12 @@ def place_words(ax: Axes, data: CrashData, texts: Sequence[tuple[str, float]], s
         words = cut(text, wide - 6, size)
         box = _best(_spots(level, width(words, size), size * LEADING, wide, high), dots, taken, levels, level)
         taken.append(box)
-        _write(ax, words, box, style)
+        _write(ax, words, box, level, style)
     return ax
 
 
-def _write(ax: Axes, words: str, box: Box, style: Style) -> None:
+def _write(ax: Axes, words: str, box: Box, level: float, style: Style) -> None:
+    """The words, and a thin line to their level where they had to move away from it."""
     k: dict[str, Any] = {
         "boxstyle": "square,pad=0.05",
         "facecolor": "white",
@@ -57,6 +58,11 @@ def _write(ax: Axes, words: str, box: Box, style: Style) -> None:
         zorder=2.5,
         bbox=k,
     )
+    edge = box[1] if level < box[1] else box[3]
+    if abs(level - edge) > 0.5 * (box[3] - box[1]):
+        x = box[0] + 6.0
+        line: dict[str, Any] = {"arrowstyle": "-", "shrinkA": 0, "shrinkB": 0, "linewidth": 0.6}
+        ax.annotate("", (x, level), (x, edge), xycoords="axes points", textcoords="axes points", arrowprops=line)
 
 
 def _dots(data: CrashData, wide: float, high: float) -> Floats:
@@ -87,9 +93,7 @@ def _spots(level: float, w: float, h: float, wide: float, high: float) -> list[B
     return out or [(3.0, max(0.0, high - h), 3.0 + w, high)]
 
 
-def _best(
-    spots: Sequence[Box], dots: Floats, taken: Sequence[Box], levels: Sequence[float], level: float
-) -> Box:
+def _best(spots: Sequence[Box], dots: Floats, taken: Sequence[Box], levels: Sequence[float], level: float) -> Box:
     def cost(box: Box) -> float:
         middle = 0.5 * (box[1] + box[3])
         away = FAR * (min(abs(y - middle) for y in levels) < abs(level - middle) - 0.5)

@@ -80,9 +80,7 @@ def _cell(ax: Axes, i: int, j: int, cell: Cell, shape: tuple[int, int], style: S
         "xycoords": "data",
         "textcoords": "offset points",
     }
-    ax.annotate(
-        head, (j, i), xytext=(0, 4.5 if tall else 0), size=HEAD, weight="bold" if over else "normal", **k
-    )
+    ax.annotate(head, (j, i), xytext=(0, 4.5 if tall else 0), size=HEAD, weight="bold" if over else "normal", **k)
     if tall:
         ax.annotate(below, (j, i), xytext=(0, -5), size=style.small, **k)
 

@@ -65,9 +65,7 @@ def limits_data(result: ResultSet) -> LimitsData:
     if dropped > 0:
         note += f", {MOST_LIMITS} of {MOST_LIMITS + dropped} limits"
     columns = tuple(Column(c.name, _text(result, c, c.allowable), c.name == result.protect) for c in limits)
-    return LimitsData(
-        base.frame(result, _title(columns, lines), note, base.crash_of(result)), columns, tuple(lines)
-    )
+    return LimitsData(base.frame(result, _title(columns, lines), note, base.crash_of(result)), columns, tuple(lines))
 
 
 def _limits(result: ResultSet) -> list[Connection]:

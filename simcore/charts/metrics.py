@@ -101,8 +101,4 @@ def points_from_corner(ax: Any) -> Any:
     from matplotlib.transforms import Affine2D, ScaledTranslation
 
     box, figure = ax.get_position(), ax.figure
-    return (
-        Affine2D().scale(1.0 / 72.0)
-        + figure.dpi_scale_trans
-        + ScaledTranslation(box.x0, box.y0, figure.transFigure)
-    )
+    return Affine2D().scale(1.0 / 72.0) + figure.dpi_scale_trans + ScaledTranslation(box.x0, box.y0, figure.transFigure)

@@ -157,7 +157,7 @@ def _words(run: Run, spans: Sequence[Span], stop: float) -> str:
     if drive <= STILL * float(np.nanmax(speeds)):
         return "stands"
     klass = spans[-1].klass if spans else ""
-    return "runs free" if klass in ("open", "broken") else "turns on"
+    return "runs free" if klass in ("open", "broken") else "keeps turning"
 
 
 def _range(arrays: Sequence[Floats]) -> tuple[float, float]:

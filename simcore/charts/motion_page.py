@@ -59,9 +59,7 @@ def _motion_pair(
         ax.tick_params(labelleft=first)
         if first:
             high = size_of(ax)[1]
-            ax.set_ylabel(
-                text if width(text, style.small) < high else text.split("(")[1][:-1], size=style.small
-            )
+            ax.set_ylabel(text if width(text, style.small) < high else text.split("(")[1][:-1], size=style.small)
     if last:
         lower.set_xlabel("time from contact (ms)" if x1 - x0 > 32 else "time (ms)", size=style.small)
 
@@ -121,9 +119,7 @@ def _motion_key(paper: Paper, data: MotionData, style: Style) -> float:
         for text, look, at in line:
             where = (at / paper.width, (y - 1.2) / paper.height)
             if isinstance(look, dict):
-                paper.figure.add_artist(
-                    Line2D([where[0], (at + 5.5) / paper.width], [y / paper.height] * 2, **look)
-                )
+                paper.figure.add_artist(Line2D([where[0], (at + 5.5) / paper.width], [y / paper.height] * 2, **look))
             else:
                 hatch = style.house.get(f"class.{look}.hatch", "")
                 paper.figure.add_artist(

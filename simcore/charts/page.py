@@ -66,7 +66,7 @@ def instants_page(result: ResultSet, style: Style, size: str = "page") -> Figure
     """Rows of candidates with their instants, and the same as numbers beside (in a column: under) them."""
     data = instants_data(result)
     rows = [(x.name, x.place) for x in data.rows]
-    paper = Paper(data.frame, style, sized(size, 40.0 + 12.0 * len(rows) if size == "column" else 0.0))
+    paper = Paper(data.frame, style, sized(size, 42.0 + 13.5 * len(rows) if size == "column" else 0.0))
     r = paper.room
     if paper.narrow:
         key = style.small * LEADING / MM + 2.0
@@ -140,7 +140,7 @@ def service_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
     height = 30.0 + down * (22.0 + 7.5 * rows) if size == "column" else 110.0
     paper = Paper(data.frame, style, sized(size, height))
     r = paper.room
-    names = name_room([n for n, _, _ in data.names], style, (22 if paper.narrow else 44) * MM)
+    names = name_room([x for n, _, t in data.names for x in (n, t)], style, (22 if paper.narrow else 44) * MM)
     left, gap = r.left + names / MM, 3.0
     wide = (r.right - left + gap) / across
     heads = [service.head_lines(s, style, (wide - gap) * MM) for s in data.services]

@@ -72,7 +72,7 @@ class Paper:
             big = min(big, 8.5)
         room = (self.width - 2 * EDGE) * MM
         y = self.height - EDGE
-        for line in wrap(frame.title, room, big, True, 3):
+        for line in wrap(frame.title, room, big, True, 4 if self.narrow else 3):
             self._line(line, y, big, weight="bold")
             y -= big * LEADING / MM
         for line in wrap(frame.subtitle, room, middle, most=2):

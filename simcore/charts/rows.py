@@ -27,9 +27,7 @@ def set_rows(ax: Axes, count: int, *, first_on_top: bool = True) -> Axes:
     return ax
 
 
-def row_names(
-    ax: Axes, rows: Sequence[tuple[str, int]], style: Style, room: float, notes: Sequence[str] = ()
-) -> Axes:
+def row_names(ax: Axes, rows: Sequence[tuple[str, int]], style: Style, room: float, notes: Sequence[str] = ()) -> Axes:
     """Write (name, place) left of the axis; a note below the name where the row is high enough."""
     _, high = size_of(ax)
     step = high / max(len(rows), 1)

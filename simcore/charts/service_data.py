@@ -139,7 +139,7 @@ def _title(services: Sequence[Service]) -> str:
     total = len({i.name for i, _ in items})
     if failed:
         names = list(dict.fromkeys(i.name for i, _ in failed))
-        where = list(dict.fromkeys(s.situation for _, s in failed))
+        where = list(dict.fromkeys(f"\u201c{s.situation}\u201d" for _, s in failed))
         who = base.clipped(names[0]) if len(names) == 1 else f"{len(names)} of {total}"
         rest = {0: "", 1: "; the other holds"}.get(total - len(names), "; the others hold")
         return f"Not fit for {base.listing(where)}: {who}{rest}"
@@ -149,5 +149,5 @@ def _title(services: Sequence[Service]) -> str:
         return f"{holds} in ordinary service"
     percent, item, service = min(known, key=lambda x: x[0])
     spare = base.percent(percent / 100.0, sign=True)
-    least = f"{spare} in {service.situation} ({base.clipped(item.name)})"
+    least = f"{spare} in \u201c{service.situation}\u201d ({base.clipped(item.name)})"
     return f"{holds} in ordinary service; least to spare: {least}"

@@ -56,13 +56,9 @@ def hand_answer(name: str = "disc", **changes: Any) -> Answer:
     return replace(answer(name, "slips", 0, run), use=0.7, margins=margins, **changes)
 
 
-def hand_set(
-    runs: dict[tuple[str, str], Run] | None = None, answers: Any = None, **changes: Any
-) -> ResultSet:
+def hand_set(runs: dict[tuple[str, str], Run] | None = None, answers: Any = None, **changes: Any) -> ResultSet:
     runs = runs or {
         ("disc", "tray jams"): hand_run(),
         (BARE, "tray jams"): hand_run(BARE, (100, 100, 400, 800, 0)),
     }
-    return replace(
-        result_set(1), runs=runs, answers=(hand_answer(),) if answers is None else answers, **changes
-    )
+    return replace(result_set(1), runs=runs, answers=(hand_answer(),) if answers is None else answers, **changes)

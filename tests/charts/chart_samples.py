@@ -141,9 +141,7 @@ def answer(name: str, kind: str, place: int, run: Run, **k: Any) -> Answer:
     )  # fmt: skip
 
 
-def result_set(
-    n: int = 4, names: tuple[str, ...] = NAMES, title: str = "Bakery tray conveyor", **k: Any
-) -> ResultSet:
+def result_set(n: int = 4, names: tuple[str, ...] = NAMES, title: str = "Bakery tray conveyor", **k: Any) -> ResultSet:
     runs: dict[tuple[str, str], Run] = {}
     answers = []
     for i in range(n):

@@ -102,7 +102,7 @@ def test_motion_speeds_twist_and_modes():
     assert panel.twist[1][3] == pytest.approx(1.0)
     assert [s.klass for s in panel.spans] == ["engaged", "slipping"]
     assert panel.spans[1].start == pytest.approx(10.0)
-    assert panel.words == "turns on"
+    assert panel.words == "keeps turning"
 
 
 def test_large_twist_is_shown_in_turns():
@@ -167,7 +167,7 @@ def test_service_margins_at_the_protected_shaft():
     assert isnan(failed.asks)
     assert failed.words == "fails even at 4 times the setting"
     assert failed.brief == "fails"
-    assert data.frame.title == "Not fit for tray rubs: disc"
+    assert data.frame.title == "Not fit for “tray rubs”: disc"
     assert data.names[0][2] == "340\u00a0N·m ±10\u00a0%, own shaft 17\u00a0N·m"
 
 
@@ -194,8 +194,6 @@ def test_percent(share, text):
     assert base.percent(share).replace("\u00a0", " ") == text
 
 
-@pytest.mark.parametrize(
-    ("energy", "text"), [(1234.0, "1.23 kJ"), (0.0456, "45.6 mJ"), (0.0, "0 J"), (999.9, "1 kJ")]
-)
+@pytest.mark.parametrize(("energy", "text"), [(1234.0, "1.23 kJ"), (0.0456, "45.6 mJ"), (0.0, "0 J"), (999.9, "1 kJ")])
 def test_joules(energy, text):
     assert base.joules(energy).replace("\u00a0", " ") == text

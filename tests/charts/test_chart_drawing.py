@@ -93,9 +93,7 @@ def test_every_chart_names_scenario_setting_jam_version(kind, size):
 def test_no_print_smaller_than_six_points_and_the_sheet_has_its_width(size):
     for kind in KINDS:
         drawn = figure(SETS["eight"], kind, size=size)
-        sizes = [
-            t.get_fontsize() for t in drawn.findobj(lambda a: hasattr(a, "get_fontsize")) if t.get_text()
-        ]
+        sizes = [t.get_fontsize() for t in drawn.findobj(lambda a: hasattr(a, "get_fontsize")) if t.get_text()]
         assert min(sizes) >= 6.0
         wide, high = 25.4 * drawn.get_size_inches()
         assert wide == pytest.approx({"page": 180.0, "column": 85.0}[size])
