@@ -7,18 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal, NamedTuple
+from typing import Literal
+
+from simcore.quantity import Quantity as Quantity
 
 Expect = Literal["let go", "hold", "carry"]
 EventName = Literal["hard stop", "partial jam", "start", "load step"]
-
-
-class Quantity(NamedTuple):
-    """A number in SI with the kind of quantity it is and the text it was read from."""
-
-    si: float
-    kind: str
-    text: str
 
 
 Value = Quantity | str | bool

@@ -13,7 +13,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Any, Final
 
-from simcore.scenario.model import Quantity
+from simcore.quantity import Quantity
 from simcore.units.faults import LONGEST, NUMBER, UnitFault, diagnose, shown, spellings_for, wrong_unit
 from simcore.units.table import (
     FAMILIES,
