@@ -189,7 +189,7 @@ def _level(result: ResultSet, setting: float, tolerances: Sequence[float], ratio
     band = base.span((100 * t for t in tolerances), "%")
     text = f"setting {base.effort(result, abs(ratio) * setting)} \u00b1{band}"
     if abs(abs(ratio) - 1.0) > 1e-9:
-        text += f" ({base.effort(result, setting)} at its own shaft)"
+        text += f" (own shaft {base.effort(result, setting)})"
     return Level(text, value, value * (1 - tolerance), value * (1 + tolerance))
 
 

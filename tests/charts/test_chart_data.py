@@ -50,7 +50,7 @@ def test_crash_level_is_the_setting_with_its_band_at_the_protected_shaft():
     geared = hand_set(answers=(hand_answer(setting=17.0, to_protected=20.0),))
     (level,) = crash_data(geared).levels
     assert level.value == pytest.approx(340.0)
-    assert level.text.endswith("(17\u00a0N·m at its own shaft)")
+    assert level.text.endswith("(own shaft 17\u00a0N·m)")
 
 
 def test_many_different_settings_become_one_range():
