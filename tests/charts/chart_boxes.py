@@ -7,13 +7,14 @@ from itertools import combinations
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
+Words = list[tuple[str, tuple[float, float, float, float]]]
 SLACK = 1.0
 """Pixels two boxes may share (empty room in a letter's box)."""
 
 
-def words_of(figure: Figure) -> list[tuple[str, tuple[float, float, float, float]]]:
+def words_of(figure: Figure) -> Words:
     """Every visible text with its box in pixels; the figure is drawn first, so that ticks are real."""
-    figure.canvas.draw()
+    figure.draw_without_rendering()
     renderer = figure.canvas.get_renderer()
     hidden = _undrawn(figure)
     out = []
@@ -38,10 +39,10 @@ def _undrawn(figure: Figure) -> set[int]:
     return out
 
 
-def overlaps(figure: Figure) -> list[tuple[str, str]]:
+def overlaps(figure: Figure, words: Words | None = None) -> list[tuple[str, str]]:
     """Pairs of texts whose boxes overlap by more than SLACK pixels both ways."""
     found = []
-    for (a, p), (b, q) in combinations(words_of(figure), 2):
+    for (a, p), (b, q) in combinations(words_of(figure) if words is None else words, 2):
         across = min(p[2], q[2]) - max(p[0], q[0])
         up = min(p[3], q[3]) - max(p[1], q[1])
         if across > SLACK and up > SLACK:
@@ -49,7 +50,7 @@ def overlaps(figure: Figure) -> list[tuple[str, str]]:
     return found
 
 
-def outside(figure: Figure) -> list[str]:
+def outside(figure: Figure, words: Words | None = None) -> list[str]:
     """Texts that stick out of the paper."""
     wide, high = figure.get_size_inches() * figure.dpi
-    return [t for t, (x0, y0, x1, y1) in words_of(figure) if x0 < 0 or y0 < 0 or x1 > wide or y1 > high]
+    return [t for t, (x0, y0, x1, y1) in words or words_of(figure) if x0 < 0 or y0 < 0 or x1 > wide or y1 > high]
