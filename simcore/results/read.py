@@ -42,7 +42,7 @@ def _damaged(path: Any, cause: Exception) -> NoReturn:
 def _check_format(f: Any, path: Any) -> None:
     if _attr(f, "format", "") != FORMAT:
         raise ResultError(f"{path}: is an HDF5 file, but not a result of simcore")
-    number = int(_attr(f, "format_number", 0))
+    number = int(np.ravel(_attr(f, "format_number", 0))[0])
     if number > FORMAT_NUMBER:
         raise ResultError(
             f"{path}: has format number {number}, this simcore reads up to {FORMAT_NUMBER}; "
