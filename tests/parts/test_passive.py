@@ -1,0 +1,136 @@
+"""Laws of every part at random states: no energy out of nothing, mirror, no jump within a mode."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+from states import IDS, REGISTRY, VARIANTS, row, state, torque
+
+unit = st.floats(-1.0, 1.0, allow_nan=False)
+PASSIVE = [(v, i) for v, i in zip(VARIANTS, IDS, strict=True) if REGISTRY[v[0]].kind.family != "drive"]
+LAWFUL = [(v, i) for v, i in PASSIVE if REGISTRY[v[0]].has("torque")]
+over_laws = pytest.mark.parametrize(("kind", "raw"), [v for v, _ in LAWFUL], ids=[i for _, i in LAWFUL])
+
+
+often = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+TWIST = {"friction disc": 0.012, "shear pins": 0.0035, "ball detent": 0.01, "magnet disc": 1.2}
+"""Twist of a protection at which something happens; of other parts 0.02."""
+
+
+def draw_state(data, kind: str, p) -> tuple[int, float, float, list[float]]:
+    """A random mode with twist, speed and own states of a size at which something happens."""
+    part = REGISTRY[kind]
+    mode = data.draw(st.integers(0, len(part.kind.modes) - 1))
+    x = [data.draw(unit) * 0.05 for _ in part.kind.states]
+    if kind == "friction disc":
+        x[1] = abs(x[1]) * 1000.0
+    if kind == "shear pins":
+        x[1] = abs(x[1]) + abs(x[0])
+    if kind == "ball detent" and 0 < mode < 9:  # the balls are on the flank that the mode names
+        x[0] = (1e-3 + abs(x[0])) * (1.0 if mode % 2 else -1.0)
+    anchor = x[0] if (x and mode != 0) or kind in ("friction disc", "shear pins") else 0.0
+    phi = anchor + data.draw(unit) * TWIST.get(kind, 0.02)
+    return mode, phi, data.draw(unit) * data.draw(st.sampled_from([0.5, 20.0])), x
+
+
+@over_laws
+@given(data=st.data())
+@often
+def test_no_part_gives_energy_away(kind, raw, data):
+    """Loss >= 0 wherever the mode agrees with its guards."""
+    part = REGISTRY[kind]
+    p = row(part, raw)
+    mode, phi, nu, x = draw_state(data, kind, p)
+    q = state(part, p, mode, phi, nu, x)
+    T = torque(part, q)
+    if part.has("guards"):
+        assume(all(g >= 0.0 for g in part.call("guards", q, T)))
+    assert part.call("loss", q, T) >= -1e-12 * max(1.0, abs(T * nu))
+
+
+@over_laws
+@given(data=st.data())
+@often
+def test_power_in_is_stored_or_lost(kind, raw, data):
+    """T*nu = dE/dt + loss in every mode, by central differences of the stored energy."""
+    part = REGISTRY[kind]
+    p = row(part, raw)
+    mode, phi, nu, x = draw_state(data, kind, p)
+    assume(abs(nu) > 1e-3)
+    q = state(part, p, mode, phi, nu, x)
+    T = torque(part, q)
+    if part.has("guards"):
+        assume(all(g > 0.0 for g in part.call("guards", q, T)))
+    if kind == "friction load":
+        assert pytest.approx(T * nu) == part.call("loss", q, T)
+        return
+    rates = part.call("rate", q, T) if part.has("rate") else ()
+    d = 1e-6 / abs(nu)
+
+    def energy(s: float) -> float:
+        moved = [a + s * b for a, b in zip(x, rates, strict=True)]
+        return part.call("store", state(part, p, mode, phi + s * nu, nu, moved))
+
+    change = (energy(d) - energy(-d)) / (2.0 * d)
+    size = max(abs(T * nu), abs(change), 1e-3)
+    assert abs(T * nu - change - part.call("loss", q, T)) < 1e-5 * size
+
+
+@over_laws
+@given(data=st.data())
+@often
+def test_torque_is_continuous_within_a_mode(kind, raw, data):
+    """A step of 1e-9 in twist and speed changes the torque by no more than stiffness and damping allow."""
+    part = REGISTRY[kind]
+    p = row(part, raw)
+    mode, phi, nu, x = draw_state(data, kind, p)
+    assume(abs(nu) > 1e-3)
+    d = 1e-9
+    here = torque(part, state(part, p, mode, phi, nu, x))
+    near = torque(part, state(part, p, mode, phi + d, nu + d, x))
+    stiff = 10.0 * max(abs(v) for v in (*p, 1.0)) * max(1.0, p[1])
+    assert abs(near - here) <= d * stiff + 1e-12 * abs(here)
+
+
+MIRROR = {
+    "friction disc": (0, 2, 1, 4, 3), "ball detent": (0, 2, 1, 4, 3, 6, 5, 8, 7, 10, 9, 11),
+    "shear pins": (0, 2, 1, 4, 3, 6, 5, 8, 7, 9), "magnet disc": (0, 2, 1, 4, 3), "shaft": (0,),
+    "gear": (0, 2, 1, 4, 3, 6, 5), "flexible coupling": (0, 2, 1, 4, 3, 6, 5), "friction load": (0,),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("kind", "raw"), [v for v, _ in LAWFUL if v[0] in MIRROR])
+@given(data=st.data())
+@often
+def test_mirrored_state_gives_mirrored_torque(kind, raw, data):
+    part = REGISTRY[kind]
+    p = row(part, raw)
+    mode, phi, nu, x = draw_state(data, kind, p)
+    even = {"friction disc": (1,), "shear pins": (1,)}.get(kind, ())
+    y = [v if i in even else -v for i, v in enumerate(x)]
+    one, other = state(part, p, mode, phi, nu, x), state(part, p, MIRROR[kind][mode], -phi, -nu, y)
+    T = torque(part, one)
+    assert torque(part, other) == pytest.approx(-T, rel=1e-12, abs=1e-12)
+    assert part.call("loss", other, -T) == pytest.approx(part.call("loss", one, T), rel=1e-12, abs=1e-12)
+
+
+DRIVES = [v for v in VARIANTS if REGISTRY[v[0]].kind.family == "drive"]
+
+
+@pytest.mark.parametrize(("kind", "raw"), DRIVES)
+@given(w=st.floats(-300.0, 300.0))
+@often
+def test_drives_keep_below_their_top_torque(kind, raw, w):
+    """In the mode that agrees with its guards; the loss is the power delivered, negative."""
+    part = REGISTRY[kind]
+    p = row(part, raw)
+    fits = []
+    for mode in range(1, len(part.kind.modes)):
+        q = state(part, p, mode, nu=-w, ground_b=False)
+        T = torque(part, q)
+        if all(g >= 0.0 for g in part.call("guards", q, T)[1:]):
+            fits.append(T)
+            assert part.call("loss", q, T) == pytest.approx(-T * w)
+    assert fits
+    assert max(abs(T) for T in fits) <= part.call("top_torque", p) * (1 + 1e-12)
