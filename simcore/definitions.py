@@ -81,7 +81,7 @@ MEASURES: dict[str, Measure] = {
         "int |T| dt",
     ),
     "energy": Measure(
-        "J", "let-through energy", "Energy handed to the driven hub over the same interval.", "int T w_b dt"
+        "J", "let-through energy", "Energy handed to the driven hub over the same interval; negative if the load side springs back.", "int T w_b dt"
     ),
     "heat": Measure(
         "J", "heat in the protection",
@@ -121,6 +121,18 @@ MEASURES: dict[str, Measure] = {
     "asks": Measure(
         "N m", "what the situation asks of the setting", "Smallest setting that meets the situation.",
         "S_hold",
+    ),
+    "window": Measure(
+        "N m",
+        "window of the setting",
+        "Settings between which the service situations hold at the low end of the band and the crash stays below the "
+        "allowable of the protected connection at the high end, by the run's own overshoot.",
+        "max(S_hold)/(1 - tol) < S < (allowable - overshoot)/(1 + tol)",
+        "Empty (low above high): soften the start, stiffen the weak part, or move the protection.",
+    ),
+    "window_low": Measure("N m", "low end of the setting's window", "See window.", "max(S_hold)/(1 - tol)"),
+    "window_high": Measure(
+        "N m", "high end of the setting's window", "See window.", "(allowable - overshoot)/(1 + tol)"
     ),
     "ledger": Measure(
         "1", "energy ledger residual",

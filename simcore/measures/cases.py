@@ -102,9 +102,7 @@ def met(expect: str, m: dict[str, float], heat_limit: float) -> bool:
     if expect == "hold":
         return isnan(m["trigger"])
     hot = m["rise"] > heat_limit if not isnan(m["rise"]) else False
-    return bool(
-        m["end_class"] == 0.0 and not _needs_reset(m) and abs(m["speed_kept"] - 1.0) < 0.02 and not hot
-    )
+    return bool(m["end_class"] == 0.0 and not _needs_reset(m) and abs(m["speed_kept"] - 1.0) < 0.02 and not hot)
 
 
 def _needs_reset(m: dict[str, float]) -> bool:

@@ -68,9 +68,7 @@ def margin_of(t: Triple, setting: float) -> Margin:
     ok = met(s.expect, dict(m), t.case.heat_limit) and met(s.expect, dict(t.nominal), t.case.heat_limit)
     holds = (1.0 - t.case.tolerance) * setting
     margin = holds - t.asks
-    return Margin(
-        s.name, s.expect, ok, t.asks, holds, margin, 100.0 * margin / t.asks if t.asks else nan, t.note
-    )
+    return Margin(s.name, s.expect, ok, t.asks, holds, margin, 100.0 * margin / t.asks if t.asks else nan, t.note)
 
 
 def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> list[str]:
@@ -113,7 +111,7 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
     m = crash.nominal
     kind = element.part.kind
     return Answer(
-        name=name, part=kind.name, slot=c.candidate.slot or "" if c.candidate else "", setting=setting,
+        name=name, part=kind.name, slot=_slot(c), setting=setting,
         tolerance=c.tolerance, breakaway=setting * float(element.part.call("band", a.rows[i])),
         to_protected=gain, crash=c.situation.name, trigger=m["trigger"], lets_go=m["lets_go"],
         disconnect=m["disconnect"], reengage=m["reengage"], disconnects=disconnects(element.part, m),
@@ -123,12 +121,29 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
         slip_angle=m["slip_angle"], tally=m["tally"], tally_name=kind.tally, margins=margins,
         passed=not reasons, reasons=tuple(reasons), again=_again(kind.again, m),
         again_seconds=_again_seconds(c), rank=0,
+        window_low=max((g.asks / (1.0 - c.tolerance) for g in margins if not isnan(g.asks)), default=nan),
+        window_high=_window_high(c, m["peak"], setting, gain),
     )  # fmt: skip
+
+
+def _window_high(c: Case, peak: float, setting: float, gain: float) -> float:
+    """Highest setting at which setting plus overshoot, at the high end, stays below the allowable."""
+    limit = c.scenario.station(c.scenario.protect).limit
+    if limit is None or isnan(peak):
+        return nan
+    return (limit.allowable.si - (peak - setting * gain)) / gain / (1.0 + c.tolerance)
 
 
 def _worst_crash(triples: Sequence[Triple]) -> Triple:
     crashes = [t for t in triples if t.case.situation.expect == "let go"] or list(triples)
     return max(crashes, key=lambda t: -inf if isnan(t.nominal["peak"]) else t.nominal["peak"])
+
+
+def _slot(c: Case) -> str:
+    """The slot the candidate sits in."""
+    if c.candidate is not None and c.candidate.slot is not None:
+        return c.candidate.slot
+    return next((s.name for s in c.scenario.stations if s.is_slot), "")
 
 
 def _again(word: str, m: Mapping[str, float]) -> str:

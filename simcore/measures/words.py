@@ -27,9 +27,7 @@ def sentence(answers: Sequence[Answer], bare_use: float) -> str:
         return "No candidate lets go in the crash: lower the settings, or the motor stalls first."
     if not safe:
         return "No candidate passes: each lets go, but the weakest part still sees more than it may."
-    return (
-        "No candidate passes: what protects in the crash trips in ordinary service; soften the start or load."
-    )
+    return "No candidate passes: what protects in the crash trips in ordinary service; soften the start or load."
 
 
 def no_limiter_helps(answers: Sequence[Answer], inertia_alone: float, allowable: float) -> str | None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import nan
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -151,6 +152,9 @@ class Answer:
     again: str
     again_seconds: float
     rank: int
+    window_low: float = nan
+    window_high: float = nan
+    """Settings between which every situation is met, by the run's own numbers [N*m at its own shaft]."""
 
 
 class Default(NamedTuple):
