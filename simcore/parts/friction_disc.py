@@ -153,8 +153,9 @@ def start_mode(p: Any, sense: float) -> int:
 def torque(q: Q) -> float:
     if q.m == STUCK:
         return q.p[K] * (q.phi - q.x[SLIP]) + q.p[C] * q.nu
-    T = _running(q, abs(q.nu))
-    return T if (q.m == WINDING_F or q.m == SLIDING_F) else -T
+    side = 1.0 if (q.m == WINDING_F or q.m == SLIDING_F) else -1.0
+    # continued smoothly past standstill: the step that finds it must see no kink
+    return side * _running(q, max(side * q.nu, -q.p[V_STRIBECK]))
 
 
 def loss(q: Q, T: float) -> float:

@@ -119,7 +119,7 @@ def torque(q: Q) -> float:
 
 def rate(q: Q, T: float) -> tuple[float, float]:
     if q.m == STRETCH_F or q.m == STRETCH_B:
-        return q.nu, abs(q.nu)
+        return q.nu, (q.nu if q.m == STRETCH_F else -q.nu)
     return 0.0, 0.0
 
 
