@@ -18,6 +18,14 @@ class Measure(NamedTuple):
     advice: str = ""
 
 
+class Warned(NamedTuple):
+    """A warning: its meaning, the rule that raises it, what to do about it."""
+
+    meaning: str
+    rule: str
+    advice: str
+
+
 MEASURES: dict[str, Measure] = {
     "trigger": Measure(
         "s", "trigger after the event",
@@ -146,3 +154,76 @@ MEASURES: dict[str, Measure] = {
         "max(peak_i / allowable_i)",
     ),
 }  # fmt: skip
+
+WARNINGS: dict[str, Warned] = {
+    "odd inertia": Warned(
+        "An inertia does not fit its neighbours or its motor's power. A slip by a factor of 1000, or one "
+        "already reflected to another shaft, is the usual cause.",
+        "J w^2 / P of a rotor below 0.01 s or above 2 s; or the inertia before a connection under a "
+        "ten-thousandth of the one behind it (common practice, from memory)",
+        "Give each inertia at its own shaft; check kg*m^2 against kg*cm^2.",
+    ),
+    "stiff contact": Warned(
+        "The contact of a crash rings far above the line's own modes. The model has too few bodies for "
+        "what such a hard contact does.",
+        "contact frequency > 3 times the highest mode of the line",
+        "Lower the stiffness of the contact to that of the jammed goods and frame together, or add the "
+        "elastic part next to it.",
+    ),
+    "service above setting": Warned(
+        "Ordinary running already asks for more than the protection holds at the low end of its band.",
+        "load torque at the protection > (1 - tol) S",
+        "Raise the setting, or put the protection where less torque passes.",
+    ),
+    "motor below setting": Warned(
+        "The motor, at its limit, cannot reach the torque at which the protection breaks away. A soft jam "
+        "then stalls the motor instead of tripping the protection; only the inertia of a crash trips it.",
+        "breakaway > largest motor torque at the protection's shaft",
+        "Lower the setting, or see that a stalled motor is switched off.",
+    ),
+    "slips without a stop": Warned(
+        "The protection slips and never disconnects, and nothing in the scenario takes the drive off.",
+        "no mode of class 'open' or 'broken', no stop given",
+        "Fit something that notices the slip and stops the drive before the time to the heat limit is over.",
+    ),
+    "allowable below setting": Warned(
+        "The protected connection bears less than the protection holds.",
+        "allowable < S * ratio",
+        "Lower the setting, strengthen the connection, or move the protection.",
+    ),
+    "no room for overshoot": Warned(
+        "Breakaway at the high end of the band and the bound of the overshoot together pass the allowable. "
+        "The bound is pessimistic; the run tells what the overshoot really is.",
+        "(1 + tol) breakaway + overshoot bound > allowable",
+        "Look at the peak of the run; if that is close too, lower the setting or soften the line.",
+    ),
+    "start above setting": Warned(
+        "A start by a sudden torque step would wind the line up past what the protection holds.",
+        "hand estimate of the start peak > (1 - tol) S",
+        "Start with a torque ramp of about three periods of the lowest mode, or raise the setting.",
+    ),
+    "motor side of a high ratio": Warned(
+        "The protection sits on the fast side of a high ratio: cheap and small there, but the inertia of "
+        "the gear behind it still reaches the protected part, multiplied by the ratio squared.",
+        "speed at the protection > 10 times the slowest shaft (common practice)",
+        "Try the slow side as well; compare the peaks at the protected part.",
+    ),
+    "no limiter helps": Warned(
+        "The inertia behind the protection alone drives the protected part past what it bears; no setting "
+        "changes that.",
+        "bound of the overshoot > allowable, and no candidate passes",
+        "Move the protection towards the load, make the contact or the line softer, or slow the line down.",
+    ),
+    "motor, not inertia": Warned(
+        "Without protection the peak still climbs at the horizon: it comes from the motor's torque, not "
+        "from the energy of what turns.",
+        "peak of the bare line at or after 0.9 of the horizon",
+        "A torque limit of the drive may do as well as a protection; lengthen the horizon to see the end.",
+    ),
+    "energy ledger open": Warned(
+        "The energies of the run do not add up: it is not to be trusted.",
+        "largest ledger residual > 1e-4",
+        "Tighten relative_tolerance under [solver] and report the scenario.",
+    ),
+}
+"""What each warning means, by the name that ``simcore check`` gives it."""

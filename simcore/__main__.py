@@ -1,0 +1,6 @@
+"""``python -m simcore``."""
+
+from simcore.cli.main import main
+
+if __name__ == "__main__":
+    main()

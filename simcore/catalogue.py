@@ -1,0 +1,198 @@
+"""The catalogue: every kind of part, every measure and every warning, explained from the data they declare."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from textwrap import wrap
+from typing import Final
+
+from simcore.contract import MODE_CLASSES, Kind, Param, Part
+from simcore.errors import Fault, InputError
+
+WIDTH: Final = 96
+FAMILIES: Final = ("protection", "drive", "transmission", "body", "load", "event", "command")
+SIGNS: Final = {
+    "varphi": "phi", "vartheta": "theta", "cdot": "*", "quad": "   ", "qquad": "   ", "tfrac": "frac", "le": "<=",
+    "ge": ">=", "times": "x", "to": "->", "infty": "inf", "left": "", "right": "", "displaystyle": "", "omega": "w",
+    "mathrm": "", "text": "", "pm": "+-", "approx": "~", "neq": "!=", "partial": "d",
+}  # fmt: skip
+
+
+def overview(width: int = WIDTH) -> str:
+    """All kinds of part by family, one line each."""
+    from simcore.parts import REGISTRY
+
+    longest = max(len(n) for n in REGISTRY)
+    out: list[str] = []
+    for family in FAMILIES:
+        kinds = [p.kind for p in REGISTRY.values() if p.kind.family == family]
+        if kinds:
+            out += ([""] if out else []) + [f"{family}:"]
+            for k in kinds:
+                out += _hang(f"  {k.name:<{longest}}  ", k.summary, width)
+    return "\n".join(out)
+
+
+def part(name: str = "", width: int = WIDTH) -> str:
+    """The page of one kind of part as text; the list of all kinds for an empty name.
+
+    Raises InputError with the nearest name.
+    """
+    if not name:
+        return overview(width)
+    from simcore.parts import REGISTRY
+
+    found = REGISTRY.get(name) or REGISTRY.get(name.strip().casefold().replace("_", " "))
+    if found is None:
+        raise InputError([_unknown(name, "part", REGISTRY, "simcore parts lists all")])
+    return "\n".join(_page(found, width))
+
+
+def explain(name: str = "", width: int = WIDTH) -> str:
+    """A measure or a warning: meaning, formula, what to do; the list of all for an empty name.
+
+    Raises InputError with the nearest name.
+    """
+    from simcore.definitions import MEASURES, WARNINGS
+
+    if not name:
+        return "\n".join(_names(width))
+    key = name.strip().casefold()
+    if key in WARNINGS:
+        w = WARNINGS[key]
+        return "\n".join([f"{key} (warning)", *_labelled((("means", w.meaning), ("rule", w.rule), ("do", w.advice)),
+                                                          width)])  # fmt: skip
+    measure = key if key in MEASURES else key.replace(" ", "_")
+    if measure not in MEASURES:
+        raise InputError([_unknown(name, "measure or warning", [*MEASURES, *WARNINGS], "simcore explain lists all")])
+    m = MEASURES[measure]
+    unit = "without unit" if m.unit == "1" else f"in {m.unit.replace(' ', '*')}"
+    rows = (("means", m.meaning), ("formula", m.formula), ("do", m.advice))
+    return "\n".join([f"{measure}: {m.long_name}, {unit}", *_labelled(rows, width)])
+
+
+def _names(width: int) -> Iterator[str]:
+    from simcore.definitions import MEASURES, WARNINGS
+
+    longest = max(len(n) for n in (*MEASURES, *WARNINGS))
+    yield "measures:"
+    for n, m in MEASURES.items():
+        yield from _hang(f"  {n:<{longest}}  ", m.long_name, width)
+    yield ""
+    yield "warnings:"
+    for n, w in WARNINGS.items():
+        yield from _hang(f"  {n:<{longest}}  ", w.meaning.split(". ")[0].rstrip("."), width)
+
+
+def _page(p: Part, width: int) -> Iterator[str]:
+    k = p.kind
+    yield f"{k.name} ({k.family})"
+    yield from wrap(k.summary, width)
+    yield ""
+    yield "inputs:"
+    for q in k.params:
+        yield from _hang(f"  {q.name:<{max(len(x.name) for x in k.params)}}  ", input_text(q), width)
+    yield ""
+    yield "law:"
+    yield from (f"  {line}".rstrip() for line in law(p))
+    yield ""
+    yield from _labelled(list(_facts(k)), width)
+
+
+def _facts(k: Kind) -> Iterator[tuple[str, str]]:
+    yield "modes", ", ".join(f"{m.name} ({MODE_CLASSES[m.klass]})" for m in k.modes)
+    yield "states", ", ".join(f"{s.name} in {s.unit.replace(' ', '*')}: {s.meaning}" for s in k.states)
+    yield "counts", k.tally
+    yield "lets go", k.lets_go
+    yield "leaves", k.leaves
+    yield "runs again", k.runs_again
+    for text in k.cautions:
+        yield "caution", text
+    for text in k.sources:
+        yield "source", text
+
+
+def input_text(p: Param) -> str:
+    """An input in a sentence: meaning, units, bounds, default, usual range, where these come from."""
+    text = p.meaning
+    units = _units(p)
+    if units:
+        text += f" [{units}]"
+    bounds = [(p.above, "above"), (p.low, "at least"), (p.high, "at most")]
+    limits = [f"{word} {str(v)}" for v, word in bounds if v is not None]
+    out = [text, *limits]
+    if p.choices:
+        out.append(f"one of {', '.join(p.choices)}")
+    if p.default is not None:
+        out.append(f"default {str(p.default)}")
+    elif p.required:
+        out.append("must be given")
+    if p.usual is not None:
+        out.append(f"usual {str(p.usual[0])} to {str(p.usual[1])}")
+    if p.default is not None or p.usual is not None:
+        out.append(f"from: {p.source}")
+    return "; ".join(out)
+
+
+def _units(p: Param) -> str:
+    from simcore import units
+
+    if p.kind not in units.kinds():
+        return ""
+    names = [u for u in units.units_of(p.kind) if u]
+    return ", ".join(names[:4]) + (", ..." if len(names) > 4 else "")
+
+
+def law(p: Part) -> list[str]:
+    """The part's own text with its formulas in plain letters."""
+    text = (p.module.__doc__ or "").strip("\n")
+    head, _, rest = text.partition("\n")
+    out = [head.strip()]
+    for line in rest.splitlines():
+        formula = ".. math::" in line or line.startswith("   ")
+        bare = line.replace(".. math::", "").strip()
+        bare = re.sub(r":math:`([^`]*)`", lambda m: plain_formula(m[1]), bare)
+        out.append(f"    {plain_formula(bare)}" if formula and bare else bare.replace("``", ""))
+    return out
+
+
+def plain_formula(text: str) -> str:
+    r"""TeX in letters that any terminal has.
+
+    >>> plain_formula(r"T = S\,\frac{g(\nu)}{g(\nu_0)}")
+    'T = S (g(nu))/(g(nu_0))'
+    """
+    for _ in range(4):
+        text = re.sub(r"\\t?frac\{((?:[^{}]|\{[^{}]*\})*)\}\{((?:[^{}]|\{[^{}]*\})*)\}", r"(\1)/(\2)", text)
+        text = re.sub(r"\\sqrt\{((?:[^{}]|\{[^{}]*\})*)\}", r"sqrt(\1)", text)
+        text = re.sub(r"\\dot\{?\\?(\w+)\}?", r"d\1/dt", text)
+    text = re.sub(r"\\[,;!> ]", " ", text)
+    text = re.sub(r"\\([a-zA-Z]+)", lambda m: SIGNS.get(m[1], m[1]), text)
+    text = re.sub(r"([\^_])\{([^{}]*)\}", r"\1(\2)", text)
+    return re.sub(r" +", " ", text.replace("{", "").replace("}", "").replace("&", "").replace("\\", "")).strip()
+
+
+def _labelled(rows: Iterable[tuple[str, str]], width: int) -> list[str]:
+    given = [(label, text) for label, text in rows if text]
+    longest = max((len(label) for label, _ in given), default=0)
+    return [line for label, text in given for line in _hang(f"  {label:<{longest}}  ", text, width)]
+
+
+def _hang(head: str, text: str, width: int) -> list[str]:
+    """Text beside its head, further lines below the text."""
+    room = max(width, len(head) + 20)
+    return wrap(f"{head}{text}", room, subsequent_indent=" " * len(head), drop_whitespace=True,
+                break_on_hyphens=False) or [head.rstrip()]  # fmt: skip
+
+
+def nearest_hint(name: str, names: Iterable[str], otherwise: str) -> str:
+    """``nearest: ...`` if one of ``names`` is near, else ``otherwise``."""
+    from difflib import get_close_matches
+
+    near = get_close_matches(name.strip().casefold(), list(names), 1, 0.5)
+    return f"nearest: {near[0]}" if near else otherwise
+
+
+def _unknown(name: str, what: str, names: Iterable[str], hint: str) -> Fault:
+    return Fault(name[:80], f"is no {what}", hint=nearest_hint(name, names, hint))

@@ -1,0 +1,138 @@
+"""Commands on results that are there: show, chart, export, compare, rerun."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from simcore.cli import complete, stdio
+from simcore.cli.start import draw, known_formats
+
+if TYPE_CHECKING:
+    from simcore.results.model import ResultSet
+
+RESULT = Annotated[Path, typer.Argument(help="Result file, or the folder of a run.", show_default=False,
+                                        autocompletion=complete.result)]  # fmt: skip
+
+
+def _opened(path: Path) -> ResultSet:
+    from simcore.output import result_file
+    from simcore.results.read import open_result
+
+    return open_result(result_file(path))
+
+
+def _beside(path: Path, name: str) -> Path:
+    from simcore.output import result_file
+
+    return result_file(path).parent / name
+
+
+def show(
+    result: RESULT,
+    defaults: Annotated[bool, typer.Option("--defaults", help="List every default that entered the answer.")] = False,
+    verbose: Annotated[bool, typer.Option("-v", "--verbose", help="Also what the solver did.")] = False,
+) -> None:
+    """Show the verdict of an earlier run again, or the defaults that entered it.
+
+    \b
+    Examples:
+      simcore run bakery_tray_conveyor --out tray --no-charts --force
+      simcore show tray --defaults
+    """
+    from simcore.output import result_file
+    from simcore.screen import inside
+    from simcore.screen.first import screen
+
+    found = _opened(result)
+    wide = stdio.columns()
+    if defaults:
+        stdio.show(inside.defaults(found, min(wide, 100)))
+        return
+    stdio.show(screen(found, wide, [str(result_file(result))]) + (inside.solver(found, wide) if verbose else []))
+
+
+def chart(
+    result: RESULT,
+    kind: Annotated[str, typer.Argument(help="Which chart; left out: all.", autocompletion=complete.chart,
+                                        show_default=False)] = "",
+    formats: Annotated[list[str], typer.Option("--format", help="png, svg, pdf; repeatable.  [default: png]",
+                                               autocompletion=complete.picture)] = [],  # noqa: B006
+    out: Annotated[Path | None, typer.Option(help="Folder.  [default: charts beside the result]")] = None,
+) -> None:  # fmt: skip
+    """Draw the charts of a result.
+
+    \b
+    Examples:
+      simcore run bakery_tray_conveyor --out tray --no-charts --force
+      simcore chart tray crash --format svg
+    """
+    from simcore.catalogue import nearest_hint
+    from simcore.charts.draw import KINDS
+    from simcore.errors import Fault, InputError
+
+    known_formats(formats)
+    if kind and kind not in KINDS:
+        hint = nearest_hint(kind, KINDS, f"there are {', '.join(KINDS)}")
+        raise InputError([Fault(kind[:40], "is no chart", hint=hint)])
+    folder = out or _beside(result, "charts")
+    for path in draw(_opened(result), folder, formats or ["png"], [kind] if kind else None, False):
+        stdio.say(str(path))
+
+
+def export(
+    result: RESULT,
+    csv: Annotated[bool, typer.Option("--csv", help="Tables as CSV, units in the header (the default).")] = False,
+    parquet: Annotated[bool, typer.Option("--parquet", help="Tables as Parquet.")] = False,
+    out: Annotated[Path | None, typer.Option(help="Folder.  [default: tables beside the result]")] = None,
+) -> None:
+    """Write the answers and every trace as tables.
+
+    \b
+    Examples:
+      simcore run bakery_tray_conveyor --out tray --no-charts --force
+      simcore export tray --csv --out tray/tables
+    """
+    from simcore.output import result_file
+    from simcore.results.export import export as write
+
+    formats = (["csv"] if csv or not parquet else []) + (["parquet"] if parquet else [])
+    written = write(result_file(result), out or _beside(result, "tables"), formats)
+    stdio.say(f"{len(written)} tables in {written[0].parent}")
+
+
+def compare(first: RESULT, second: RESULT) -> None:
+    """Tell what differs between the inputs of two results, and what that did to the answers.
+
+    \b
+    Examples:
+      simcore run bakery_tray_conveyor --out one --no-charts --force
+      simcore run bakery_tray_conveyor --out two --no-charts --force --set 'line["trays"].mass=220 kg'
+      simcore compare one two
+    """
+    from simcore.output import result_file
+    from simcore.results.compare import compare as between
+
+    stdio.say(str(between(result_file(first), result_file(second))))
+
+
+def rerun(result: RESULT) -> None:
+    """Repeat a run from the text stored in its result and tell whether any number moved.
+
+    \b
+    Examples:
+      simcore run bakery_tray_conveyor --out tray --no-charts --force
+      simcore rerun tray
+    """
+    from simcore.cli import ready
+    from simcore.cli.again import moved
+    from simcore.scenario.read import read_text
+
+    before = _opened(result)
+    changes = before.provenance.get("changes", {})
+    source = str(before.provenance.get("source", result))
+    now = ready.run(read_text(before.scenario_text, source, dict(changes)))
+    for line in moved(before, now):
+        stdio.say(line)

@@ -1,0 +1,20 @@
+"""The command line's entry."""
+
+from __future__ import annotations
+
+import sys
+
+from simcore.cli import stdio
+from simcore.cli.guard import leave
+
+
+def main() -> None:
+    """Run the command line; ends the process with 0 done, 2 input at fault, 130 Ctrl-C, 1 anything else."""
+    stdio.prepare()
+    try:
+        from simcore.cli.app import app
+
+        app(prog_name="simcore")
+    except BaseException as error:
+        leave(error)
+    sys.exit(0)

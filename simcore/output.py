@@ -1,0 +1,124 @@
+"""Where a run leaves its files: numbered folders, never over an earlier run's results."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from simcore.errors import InputError, ResultError
+
+if TYPE_CHECKING:
+    from simcore.results.model import ResultSet
+
+RESULT: Final = "result.h5"
+TABLE: Final = "table.csv"
+CHARTS: Final = "charts"
+RUNS: Final = "runs"
+MOST: Final = 999_999
+
+
+def safe_name(name: str) -> str:
+    """A name for a folder: what some system forbids becomes an underscore."""
+    clean = re.sub(r'[\x00-\x1f\x7f<>:"/\\|?*]', "_", name).strip(" .")
+    return clean[:80].rstrip(" .") or "run"
+
+
+def next_folder(name: str, parent: Path | None = None) -> Path:
+    """Make the next free ``runs/NAME-001``; two runs at once get two folders.  Raises ResultError."""
+    parent = Path(RUNS) if parent is None else parent
+    stem = safe_name(name)
+    try:
+        parent.mkdir(parents=True, exist_ok=True)
+        for n in range(_highest(parent, stem) + 1, MOST):
+            folder = parent / f"{stem}-{n:03d}"
+            try:
+                folder.mkdir()
+            except FileExistsError:
+                continue
+            return folder
+    except OSError as error:
+        raise ResultError(f"{parent}: no folder for the results can be made there, {_why(error)}") from None
+    raise ResultError(f"{parent}: all numbers of {stem} are taken, give --out")
+
+
+def _highest(parent: Path, stem: str) -> int:
+    found = [re.fullmatch(re.escape(stem) + r"-(\d{3,6})", p.name) for p in parent.iterdir()]
+    return max((int(m[1]) for m in found if m), default=0)
+
+
+def refuse_taken(folder: Path, force: bool) -> None:
+    """Raise InputError if ``folder`` holds results already and ``force`` is not given."""
+    if folder.exists() and not folder.is_dir():
+        raise InputError(f"{folder}: is a file, --out needs a folder")
+    taken = [n for n in (RESULT, TABLE, CHARTS) if (folder / n).exists()]
+    if taken and not force:
+        raise InputError(f"{folder}: holds results already ({', '.join(taken)}); --force writes over them")
+
+
+def named_folder(folder: Path, force: bool) -> Path:
+    """Make ``folder`` and claim it, so that a second run at once is refused.  Raises InputError, ResultError."""
+    refuse_taken(folder, force)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        flags = os.O_WRONLY | os.O_CREAT | (0 if force else os.O_EXCL)
+        os.close(os.open(folder / RESULT, flags, 0o666))
+    except FileExistsError:
+        raise InputError(f"{folder}: another run is writing there; --force writes over it") from None
+    except OSError as error:
+        raise ResultError(f"{folder}: cannot be written, {_why(error)}") from None
+    return folder
+
+
+def save(result: ResultSet, folder: Path) -> list[Path]:
+    """Write the result and its table into ``folder``.  Raises ResultError."""
+    from simcore.results.write import write
+
+    target = folder / RESULT
+    try:
+        write(result, target)
+        (folder / TABLE).write_bytes(table(result))
+    except OSError as error:
+        raise ResultError(f"{folder}: cannot be written, {_why(error)}") from None
+    finally:
+        if target.exists() and not target.stat().st_size:
+            target.unlink()
+    return [target, folder / TABLE]
+
+
+def table(result: ResultSet) -> bytes:
+    """The answers as CSV: one row a candidate, SI units in the header, decimal point, UTF-8."""
+    import csv
+    import io
+
+    from simcore.results.columns import answer_columns
+
+    columns = answer_columns(result)
+    text = io.StringIO(newline="")
+    out = csv.writer(text, lineterminator="\r\n")
+    out.writerow([c.header for c in columns])
+    out.writerows(zip(*(list(_cells(c.values)) for c in columns), strict=True))
+    return text.getvalue().encode("utf-8")
+
+
+def _cells(values: Any) -> Iterator[str]:
+    for v in values.tolist():
+        if isinstance(v, bool):
+            yield "yes" if v else "no"
+        elif isinstance(v, float):
+            yield "" if v != v else repr(v)
+        else:
+            yield str(v).replace("\n", "; ")
+
+
+def result_file(path: str | os.PathLike[str]) -> Path:
+    """The result file at ``path``, or in the folder ``path``."""
+    given = Path(path)
+    return given / RESULT if given.is_dir() else given
+
+
+def _why(error: OSError) -> str:
+    text = error.strerror or str(error)
+    return text[:1].lower() + text[1:]
