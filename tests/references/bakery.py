@@ -14,7 +14,8 @@ RPM = 2.0 * pi / 60.0
 J_MOTOR, J_IN, J_OUT, J_SPROCKET, M_TRAYS = 0.0034, 0.012, 0.010, 0.04, 180.0
 RATIO, ETA, K_GEAR = 20.0, 0.95, 12e3
 K_HEAD, K_CHAIN, K_STOP, RADIUS = 9e3, 400e3, 2e6, 0.09
-SETTING, PSI = 340.0, 0.25
+SETTING = {"friction disc": 340.0, "ball detent": 340.0, "shear pins": 240.0, "magnet disc": 340.0}
+PSI = 0.25
 SYNC = 1500.0 * RPM
 HORIZON = 0.5
 
@@ -30,20 +31,21 @@ def bare_mode() -> float:
 def protection(kind: str, w1: float):
     """The candidate between node 2 and node 3, with the data that the scenario leaves to the defaults."""
     twist = {"friction disc": 0.43, "ball detent": 0.25, "shear pins": 0.1}
-    k = SETTING * 8 if kind == "magnet disc" else SETTING / radians(twist[kind])
+    setting = SETTING[kind]
+    k = setting * 8 if kind == "magnet disc" else setting / radians(twist[kind])
     c = damping(PSI, k, w1, J_IN, J_OUT)
     if kind == "friction disc":
-        return FrictionDisc(kind, 2, 3, SETTING, k, c, 1.15, 1.0, 0.0005, 5.0, 700.0, 3.5, -0.001)
+        return FrictionDisc(kind, 2, 3, setting, k, c, 1.15, 1.0, 0.0005, 5.0, 700.0, 3.5, -0.001)
     if kind == "ball detent":
         rho, alpha = atan(0.11), radians(45.0)
         up = tan(alpha + rho)
         return BallDetent(
-            kind, 2, 3, SETTING, 0.35 * SETTING, radians(4.0), tan(alpha) / up, tan(alpha - rho) / up, k, c,
-            0.015 * SETTING, 2 * pi, 30 * RPM, False,
+            kind, 2, 3, setting, 0.35 * setting, radians(4.0), tan(alpha) / up, tan(alpha - rho) / up, k, c,
+            0.015 * setting, 2 * pi, 30 * RPM, False,
         )  # fmt: skip
     if kind == "shear pins":
-        return ShearPins(kind, 2, 3, SETTING, radians(1.0), k, c, radians(0.05), "forward flank")
-    return MagnetDisc(kind, 2, 3, SETTING, 8, c)
+        return ShearPins(kind, 2, 3, setting, radians(1.0), k, c, radians(0.05), "forward flank")
+    return MagnetDisc(kind, 2, 3, setting, 8, c)
 
 
 def build(kind: str) -> tuple[System, list[float]]:
@@ -72,8 +74,3 @@ def build(kind: str) -> tuple[System, list[float]]:
     y = steady(system, [0.0, 1.0, v, v, v, v * RADIUS], 0.99 * SYNC, offsets)
     stop.gap = RADIUS * y[4]
     return system, y
-
-
-CASES = {
-    f"bakery, {kind}": kind for kind in ("friction disc", "ball detent", "shear pins", "magnet disc")
-}

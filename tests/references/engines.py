@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 from scipy.integrate import solve_ivp
@@ -96,7 +97,7 @@ class Run:
 
 def note_peaks(system: System, ts, sol, run: Run, points: int) -> None:
     """Largest |T| of every element in one stretch: sampled between the steps, then refined."""
-    s = np.unique(np.concatenate([np.linspace(a, b, points + 1) for a, b in zip(ts[:-1], ts[1:], strict=True)]))
+    s = np.unique(np.concatenate([np.linspace(a, b, points + 1) for a, b in pairwise(ts)]))
     T = np.abs(np.array([system.evaluate(t, np.asarray(sol(t)).tolist())[1] for t in s]))
     for i in range(len(system.elements)):
         v = T[:, i]

@@ -31,7 +31,9 @@ class Case(NamedTuple):
 
 CASES = {
     **{
-        f"bakery_{kind.replace(' ', '_')}": Case(DEMO, kind, "tray jams", bakery.HORIZON, lambda k=kind: bakery.build(k))
+        f"bakery_{kind.replace(' ', '_')}": Case(
+            DEMO, kind, "tray jams", bakery.HORIZON, lambda k=kind: bakery.build(k)
+        )
         for kind in ("friction disc", "ball detent", "shear pins", "magnet disc")
     },
     "laundry": Case(HERE / "lines/laundry_folder.toml", "ball detent", "sheet wedges", 1.5, own_lines.laundry),
