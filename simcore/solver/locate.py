@@ -1,6 +1,7 @@
 """Guard crossings inside a finished step, on its dense output only.
 
 A guard that is zero or just negative at the start of the step is no crossing: it has just switched.
+Nor is one that falls below zero by no more than rounding: a load that creeps to rest does so endlessly.
 Two crossings inside one step are found from the value at mid-step and the parabola through the three
 values, refined on the dense output.  The earliest crossing wins.
 """
@@ -9,7 +10,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from simcore.solver.arrays import CALLS, FULL, G0, G1, GL, GM, GR, K_PROBE, PROBE, TL
+from simcore.solver.arrays import CALLS, FULL, G0, G1, GL, GM, GMAX, GR, K_PROBE, PROBE, TL
+from simcore.solver.settle import NOISE
 from simcore.solver.step import dense, evaluate_once
 
 CLOSE = 1e-11
@@ -23,13 +25,6 @@ def guards_at(s: float, t: float, h: float, y: Any, out: Any, line: Any, state: 
     dense(s, h, y, work.k, work.k[PROBE])
     evaluate_once(t + s * h, FULL, work.k[PROBE], work.k[K_PROBE], work.t[TL], out, line, state)
     work.count[CALLS] += 1
-
-
-def any_crossed(g: Any) -> bool:
-    for j in range(g.shape[0]):
-        if g[j] <= 0.0:
-            return True
-    return False
 
 
 def dip_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
@@ -54,7 +49,7 @@ def refine_dip(j: int, s: float, t: float, h: float, y: Any, line: Any, state: A
     for _ in range(4):
         guards_at(s, t, h, y, work.g[GR], line, state, work)
         g = work.g[GR, j]
-        if g <= 0.0:
+        if g <= -NOISE * work.g[GMAX, j]:
             return s
         if s < s1:
             if g < g1:
@@ -88,11 +83,11 @@ def locate(left: float, right: float, t: float, h: float, y: Any, line: Any, sta
     for i in range(200):
         if right - left <= tiny:
             break
-        s = min(earliest(left, right, work.g[GL], work.g[GR]) + 0.4 * tiny, right - 0.9 * tiny)
+        s = min(earliest(left, right, work.g[GL], work.g[GR], work.g[GMAX]) + 0.4 * tiny, right - 0.9 * tiny)
         if i % 6 == 5 or not (left < s < right):
             s = 0.5 * (left + right)
         guards_at(s, t, h, y, work.g[G1], line, state, work)
-        if any_crossed_since(work.g[G1], work.g[GL]):
+        if any_crossed_since(work.g[G1], work.g[GL], work.g[GMAX]):
             right = s
             copy_row(work.g[G1], work.g[GR])
             if moved == 1:
@@ -107,19 +102,19 @@ def locate(left: float, right: float, t: float, h: float, y: Any, line: Any, sta
     return right
 
 
-def any_crossed_since(g: Any, before: Any) -> bool:
-    """Whether some guard is <= 0 (one that was <= 0 at the left and only rises is none)."""
+def any_crossed_since(g: Any, before: Any, size: Any) -> bool:
+    """Whether some guard is <= 0 beyond rounding (one that was <= 0 at the left and only rises is none)."""
     for j in range(g.shape[0]):
-        if g[j] <= 0.0 and not (before[j] <= 0.0 and g[j] >= before[j]):
+        if g[j] <= -NOISE * size[j] and not (before[j] <= 0.0 and g[j] >= before[j]):
             return True
     return False
 
 
-def earliest(left: float, right: float, gl: Any, gr: Any) -> float:
+def earliest(left: float, right: float, gl: Any, gr: Any, size: Any) -> float:
     """Earliest straight-line estimate of all guards crossed at the right."""
     s = right
     for j in range(gl.shape[0]):
-        if gr[j] <= 0.0:
+        if gr[j] <= -NOISE * size[j]:
             e = 0.5 * (left + right)
             if gl[j] > 0.0:
                 e = left + (right - left) * gl[j] / (gl[j] - gr[j])

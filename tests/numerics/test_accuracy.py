@@ -92,3 +92,19 @@ def test_bounces_end_in_contact(damping):
     assert r.mode(stop)[-1] == 1
     assert r.events(stop)[-1] < 5.0
     assert r.torque(stop)[-1] == pytest.approx(10.0, rel=1e-3)
+
+
+@pytest.mark.parametrize("damping", [700.0, 1000.0, 1500.0])
+@pytest.mark.parametrize("speed", [10.0, 30.0, 50.0])
+def test_load_that_creeps_to_rest(damping, speed):
+    """An overdamped contact against dry friction: the speed dies away without ever crossing zero, then only
+    rounding does."""
+    line = Line()
+    n = line.mass(0.115, speed)
+    line.part("friction load", n, 0, running=50.0, breakaway=130.0)
+    stop = line.part("hard stop", n, 0, stiffness=3.6e5, damping=damping, start=Start(row={"gap": 0.09}))
+    pull(line, n, 140.0)
+    r = run(line, 1.0, rtol=1e-6)
+    assert r.out.counts[ar.STEPS] < 5000
+    assert abs(r.speed(n)[-1]) < 1e-9
+    assert r.torque(stop)[-1] == pytest.approx(140.0 + 50.0, rel=1e-6)
