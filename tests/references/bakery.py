@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from math import atan, pi, radians, tan
 
-from tests.references.contacts import Flanks, HardStop, OneSided, Spring, TightGear
-from tests.references.drives import CurveMotor, DryLoad
-from tests.references.hybrid import System, steady
-from tests.references.numbers import damping, lowest_mode
-from tests.references.protections import BallDetent, FrictionDisc, MagnetDisc, ShearPins
+from .contacts import Flanks, HardStop, OneSided, Spring, TightGear
+from .derived import damping, lowest_mode
+from .drives import CurveMotor, DryLoad
+from .hybrid import System, steady
+from .protections import BallDetent, FrictionDisc, MagnetDisc, ShearPins
 
 RPM = 2.0 * pi / 60.0
 J_MOTOR, J_IN, J_OUT, J_SPROCKET, M_TRAYS = 0.0034, 0.012, 0.010, 0.04, 180.0

@@ -4,7 +4,7 @@ parted one carries nothing and its spring relaxes, losing ``-k d d'``."""
 
 from __future__ import annotations
 
-from tests.references.hybrid import Element
+from .hybrid import Element
 
 ANGLE, PULL = 1e-2, 1e2
 """Sizes of guards: travel [rad or m], torque or force [N*m or N]."""

@@ -1,7 +1,7 @@
 """The demo line with the friction disc as one compiled right-hand side, for general ODE solvers.
 
 Written out by hand for this one line, without elements or nodes, so it also checks the reference in
-:mod:`tests.references.bakery`.  ``rhs(t, y, modes)`` gives slopes (14,), ``guards(t, y, modes)`` gives
+:mod:`.bakery`.  ``rhs(t, y, modes)`` gives slopes (14,), ``guards(t, y, modes)`` gives
 guards (12,), both numba-compiled; a guard that is not asked in the present modes is 1.  State ``y`` (14):
 
 ====== ==========================================================================
@@ -26,7 +26,7 @@ from typing import Any
 import numpy as np
 from numba import njit
 
-from tests.references.bakery import (
+from .bakery import (
     ETA,
     HORIZON,
     J_IN,
@@ -46,7 +46,7 @@ from tests.references.bakery import (
     SYNC,
     bare_mode,
 )  # fmt: skip
-from tests.references.numbers import damping
+from .derived import damping
 
 MOTOR, SHAFT, TRAYS, CHAIN, STOP, DISC = range(6)
 NAMES = ("motor", "node motor", "node tray chain", "tray chain", "tray jams", "friction disc")

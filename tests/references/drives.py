@@ -6,7 +6,7 @@ from math import inf
 
 from scipy.optimize import brentq
 
-from tests.references.hybrid import Element
+from .hybrid import Element
 
 
 class Drive(Element):

@@ -10,7 +10,7 @@ from scipy.integrate import solve_ivp
 from scipy.interpolate import CubicHermiteSpline
 from scipy.optimize import minimize_scalar
 
-from tests.references.hybrid import System
+from .hybrid import System
 
 BREATH = 1e-6
 """After a switch the first stretch is this short [s]: guards that just switched get clear of zero."""

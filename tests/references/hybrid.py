@@ -1,7 +1,7 @@
 """A small hybrid integrator for reference solutions: nodes, elements with modes, dry friction that sticks.
 
 Nothing here calls the simulator.  A *system* holds nodes (node 0 is the ground) and elements; between two
-switches its modes are fixed and a library integrator runs (see :mod:`tests.references.engines`); at a root
+switches its modes are fixed and a library integrator runs (see :mod:`.engines`); at a root
 of a guard the switches due there are followed until every mode agrees with the state.
 
 State: angles (nn), speeds (nn), own states of the elements, power lost by every element, slip angle of

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from math import atan, pi, radians, tan
 
-from tests.references.contacts import HardStop, LashyGear, OneSided, Shaft, Spring, TightGear, TwoStrands
-from tests.references.drives import CurveMotor, DryLoad, FlatMotor, Jam
-from tests.references.hybrid import System, steady
-from tests.references.numbers import damping, lowest_mode
-from tests.references.protections import BallDetent, FrictionDisc, MagnetDisc, ShearPins
+from .contacts import HardStop, LashyGear, OneSided, Shaft, Spring, TightGear, TwoStrands
+from .derived import damping, lowest_mode
+from .drives import CurveMotor, DryLoad, FlatMotor, Jam
+from .hybrid import System, steady
+from .protections import BallDetent, FrictionDisc, MagnetDisc, ShearPins
 
 RPM = 2.0 * pi / 60.0
 

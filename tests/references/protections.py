@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from math import cos, exp, pi, sin
 
-from tests.references.contacts import ANGLE, Flanks
-from tests.references.hybrid import Element
+from .contacts import ANGLE, Flanks
+from .hybrid import Element
 
 
 class FrictionDisc(Element):

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from tests.references.engines import Run
-from tests.references.protections import BallDetent, FrictionDisc, MagnetDisc, ShearPins
+from .engines import Run
+from .protections import BallDetent, FrictionDisc, MagnetDisc, ShearPins
 
 TOGETHER = 2e-9
 """Switches of one element within this time [s] count as one."""

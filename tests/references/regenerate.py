@@ -9,9 +9,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from tests.references import bakery, own_lines
-from tests.references.engines import RTOL, simulate
-from tests.references.record import of_reference
+from . import bakery, own_lines
+from .engines import RTOL, simulate
+from .record import of_reference
 
 HERE = Path(__file__).parent
 DATA = HERE / "data"

@@ -13,8 +13,9 @@ import pytest
 from simcore.line.assemble import assemble
 from simcore.scenario.read import read
 from simcore.solver.kernel import run_one
-from tests.references.record import differences, of_simulator
-from tests.references.regenerate import CASES, compute, stored
+
+from .record import differences, of_simulator
+from .regenerate import CASES, compute, stored
 
 INSTANT, PEAK, ENERGY = 1e-7, 1e-5, 2e-5
 """Allowed at the default tolerance: seconds, share of the peak, share of the energy turned over."""
@@ -88,7 +89,7 @@ def test_the_comparison_can_fail() -> None:
 
 def test_demo_written_out_by_hand() -> None:
     """A third way for the demo line: one compiled right-hand side without elements, by scipy and CVODE."""
-    from tests.references import demo_compiled as demo
+    from . import demo_compiled as demo
 
     events = stored("bakery_friction_disc")["events"]
     want = sorted(e[0] for mine in events.values() for e in mine if e[0] > 0.0)

@@ -1,0 +1,1 @@
+"""Reference solutions of whole lines, written from the equations; see :mod:`.regenerate`."""
