@@ -84,9 +84,8 @@ def laws(full: bool, y: Any, dy: Any, T: Any, G: Any, m: Any, p: Any) -> None:
         td = p[KD] * z + p[CD] * nu
         disc_loss = p[CD] * nu * nu
     else:
-        td = running(p, m[7], rise, abs(nu))
-        if m[2] == WIND_B or m[2] == SLIDE_B:
-            td = -td
+        side = 1.0 if (m[2] == WIND_F or m[2] == SLIDE_F) else -1.0
+        td = side * running(p, m[7], rise, max(side * nu, -p[V_STRIBECK]))
         disc_loss = td * nu
         if m[2] >= SLIDE_F:
             slip = nu
