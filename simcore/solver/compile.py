@@ -44,8 +44,9 @@ class Adopter:
     With ``plain`` they stay uncompiled: the same kernel in slow Python, to debug and to compare with.
     """
 
-    def __init__(self, plain: bool = False) -> None:
+    def __init__(self, tag: str = "", plain: bool = False) -> None:
         self.done: dict[Callable[..., Any], Any] = {}
+        self.tag = tag
         self.plain = plain
 
     def njit(self, **options: Any) -> Callable[[Any], Any]:
@@ -78,7 +79,10 @@ class Adopter:
             if isinstance(v, FunctionType) and v.__module__.startswith("simcore"):
                 names[n] = self.adopt(v)
         scope = {**f.__globals__, **names}
-        return FunctionType(f.__code__, scope, f.__name__, f.__defaults__, f.__closure__)
+        own = FunctionType(f.__code__, scope, f.__name__, f.__defaults__, f.__closure__)
+        # two kernels in one process must not share a symbol: the loader would take the first it finds
+        own.__qualname__ = f"{f.__qualname__}_{self.tag}"
+        return own
 
 
 def source_files(parts: Sequence[Part]) -> list[Path]:
@@ -140,7 +144,7 @@ def load_kernel(parts: Sequence[Part]) -> ModuleType:
     if spec is None or spec.loader is None:
         raise ImportError(f"cannot load the kernel module {path}")
     module = importlib.util.module_from_spec(spec)
-    furnish(module, parts, Adopter())
+    furnish(module, parts, Adopter(name))
     sys.modules[name] = module
     spec.loader.exec_module(module)
     return module
