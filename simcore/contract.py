@@ -18,6 +18,7 @@ kernel compiles them, tests call them as they are).  Functions a part may define
 ``store(q)``             energy stored [J]
 ``dial(p, f)``           row (tuple) at setting times ``f``
 ``hint(p)``              stiffness [N*m/rad or N/m], for modes and error weights
+``slip_scale(p)``        relative speed over which the law bends, for error weights
 ``inertias(r)``          inertia (or mass) of hub a and of hub b, at the part's own shaft
 ``ratios(r)``            turns of the part's own shaft for one of hub a and of hub b (gears)
 ``scale(r)``             travel for one radian (a body that turns rotation into travel)
@@ -168,7 +169,7 @@ class Part:
 
 FUNCTIONS: Final = (
     "resolve", "start_mode", "torque", "ground", "friction", "rate", "guards", "clock", "switch",
-    "loss", "store", "dial", "hint", "inertias", "ratios", "scale", "free_speed", "top_torque", "band",
+    "loss", "store", "dial", "hint", "slip_scale", "inertias", "ratios", "scale", "free_speed", "top_torque", "band",
     "sheet", "refuse",
 )  # fmt: skip
 

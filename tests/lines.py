@@ -131,7 +131,7 @@ class Line:
         weights[1:] = np.maximum(weights[1:], fast or float(weights.max()) or 1.0)
         return asm.Assembly(
             g, parts, rows, self._node_table(), asm._classes(elements), y0, mode0, mem0,
-            np.array([float(on), 0.0]), table, asm._scales(g, elements, weights, shake, states, rtol),
+            np.array([float(on), 0.0]), table, asm._scales(g, elements, rows, weights, shake, states, rtol),
             setup, states, w1, w_top, 1,
         )  # fmt: skip
 

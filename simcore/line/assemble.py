@@ -21,6 +21,10 @@ Ints = NDArray[np.int64]
 H_MAX = 0.05
 MOST_STEPS = 400_000
 MOST_DAMPED = 0.25
+FINE = 0.4
+"""Errors of the speeds beside a protection are judged so much finer ..."""
+FINE_BEND = 0.08
+"""... and against this share of the relative speed over which its law bends."""
 NEAR_RUNNING = 0.98
 """A start is over when the load runs at this share of its running speed."""
 
@@ -197,7 +201,7 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     return Assembly(
         g, parts, rows, _node_table(g), _classes(elements), y0, mode0,
         np.zeros((len(elements), N_MEMORY)), np.array([0.0 if resting else 1.0, 0.0]), steady,
-        _scales(g, elements, speeds, shake, n_states, rtol), setup, speeds, n_states, w1, w_top,
+        _scales(g, elements, rows, speeds, shake, n_states, rtol), setup, speeds, n_states, w1, w_top,
     )  # fmt: skip
 
 
@@ -362,15 +366,34 @@ def _steady_table(
     return table
 
 
+def _speed_sizes(g: Graph, elements: list[Element], rows: Floats, speeds: Floats) -> Floats:
+    """Speed against which each node's error is judged: running speed; finer beside a protection.
+
+    The relative speed there decides when it lets go and sticks again, and a falling slope multiplies
+    errors before re-sticking.
+    """
+    size = np.abs(speeds)
+    size[size == 0.0] = float(size.max()) or 1.0
+    for i, e in enumerate(elements):
+        if e.part.kind.family != "protection":
+            continue
+        bend = float(e.part.call("slip_scale", rows[i])) if e.part.has("slip_scale") else 0.0
+        for n, r in ((e.a, abs(e.ra)), (e.b, abs(e.rb))):
+            size[n] *= FINE
+            if bend > 0.0:
+                size[n] = min(size[n], FINE_BEND * bend / r)
+    return size
+
+
 def _scales(
-    g: Graph, elements: list[Element], speeds: Floats, shake: Floats, states: int, rtol: float
+    g: Graph, elements: list[Element], rows: Floats, speeds: Floats, shake: Floats, states: int, rtol: float
 ) -> Floats:
-    """One over tolerance of every steering state: speeds by running speed, angles by the local mode."""
+    """One over tolerance of every steering state: speeds by their size, angles by the local mode."""
     nn = len(g.nodes)
     out = np.zeros(2 * nn + states)
-    fast = float(np.abs(speeds).max()) or 1.0
+    size = _speed_sizes(g, elements, rows, speeds)
     for n in range(1, nn):
-        v = abs(speeds[n]) or fast
+        v = size[n]
         out[nn + n] = 1.0 / (rtol * v)
         out[n] = 1.0 / (rtol * v / shake[n]) if shake[n] > 0.0 else 1.0 / (rtol * v)
     j = 2 * nn

@@ -236,6 +236,10 @@ def hint(p: Any) -> float:
     return p[K]
 
 
+def slip_scale(p: Any) -> float:
+    return p[V_STRIBECK]
+
+
 def sheet(p: Any) -> dict[str, tuple[float, str]]:
     """Name -> (value in SI, kind of quantity)."""
     return {

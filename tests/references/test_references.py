@@ -19,18 +19,6 @@ from .regenerate import CASES, compute, stored
 
 INSTANT, PEAK, ENERGY = 1e-7, 1e-5, 2e-5
 """Allowed at the default tolerance: seconds, share of the peak, share of the energy turned over."""
-KNOWN = {
-    "bakery_friction_disc": 3e-5,
-    "bakery_ball_detent": 4e-7,
-    "sawmill": 5e-7,
-    "turntable": 3e-7,
-    "packaging": 5e-7,
-}
-"""Lines that miss INSTANT at the default tolerance, with what they are held to [s].
-
-Friction discs: the Stribeck slope drives a growing oscillation just before they stick again, which
-multiplies any error by some hundred.
-"""
 TIGHT = 1e-9
 
 
@@ -50,7 +38,7 @@ def test_default_tolerance(name: str) -> None:
     """Same switches in the same order; instants, peaks of every connection and the ledger."""
     d = differences(stored(name), simulated(name, None))
     assert not d["other"], d["other"]
-    assert d["instant"] < KNOWN.get(name, INSTANT), d["where"]
+    assert d["instant"] < INSTANT, d["where"]
     assert d["peak"] < PEAK
     assert d["energy"] < ENERGY
 
