@@ -1,0 +1,83 @@
+"""Batches of varied crashes of the demo line, all candidates: crashes a second and core, one and two threads."""
+
+from __future__ import annotations
+
+import statistics
+import time
+from typing import Any
+
+import numpy as np
+
+from benchmarks.common import Line, check, report
+from benchmarks.demo import crash_case
+from simcore.line.assemble import Assembly
+from simcore.solver import arrays as ar
+from simcore.solver.kernel import run_many
+
+CASES = 10_000
+CANDIDATES = ("friction disc", "ball detent", "shear pins", "magnet disc")
+RESIDUAL = 1e-6
+
+
+def varied(a: Assembly, cases: int) -> Any:
+    """Rows (cases, parts, 32): setting, stiffness of shaft and stop, and motor speed, each by its own golden step."""
+    i, head, stop, motor = (a.candidate, a.index("head shaft"), a.index("tray jams"), a.index("motor"))
+    share = (np.arange(cases)[:, None] * np.array([0.6180339887, 0.7548776662, 0.5698402910, 0.8191725134])) % 1.0
+    rows = np.empty((cases, *a.rows.shape))
+    for c in range(cases):
+        rows[c] = a.dialled(0.85 + 0.3 * share[c, 0])
+        rows[c, i, 28] = a.rows[i, 28] * (0.85 + 0.3 * share[c, 0])
+        rows[c, head, 0] *= 0.7 + 0.6 * share[c, 1]
+        rows[c, stop, 0] *= 0.5 + share[c, 2]
+        rows[c, motor, 2] *= 0.9 + 0.2 * share[c, 3]
+    return rows
+
+
+def verify(a: Assembly, rows: Any) -> tuple[float, float]:
+    """Same bits for one and two threads and singly, small residuals; worst residual, evaluations a case."""
+    one = run_many(a, rows, threads=1)
+    two = run_many(a, rows, threads=2)
+    check(all(x.tobytes() == y.tobytes() for x, y in zip(one, two, strict=True)), "same bits with two threads")
+    meas, counts, status = one
+    bad = int((status > ar.Status.STOPPED).sum())
+    check(bad == 0, f"{bad} of {len(rows)} cases failed: {sorted(set(status.tolist()))}")
+    worst = float(np.abs(meas[:, -1, ar.L_RESIDUAL] / meas[:, -1, ar.L_TURNED]).max())
+    check(worst < RESIDUAL, f"ledger residual {worst:.1e}")
+    for c in (0, len(rows) // 3, len(rows) - 1):
+        alone = run_many(a, rows[c : c + 1])
+        check(alone[0][0].tobytes() == meas[c].tobytes(), f"case {c} singly")
+    return worst, float(counts[:, ar.CALLS].mean())
+
+
+def timed(a: Assembly, rows: Any, rounds: int) -> tuple[float, float, float]:
+    """Medians: CPU seconds with one thread, wall seconds with one and two, in turn."""
+    cpu, one, two = [], [], []
+    for _ in range(rounds):
+        c, w = time.process_time(), time.perf_counter()
+        run_many(a, rows, threads=1)
+        cpu.append(time.process_time() - c)
+        one.append(time.perf_counter() - w)
+        w = time.perf_counter()
+        run_many(a, rows, threads=2)
+        two.append(time.perf_counter() - w)
+    return statistics.median(cpu), statistics.median(one), statistics.median(two)
+
+
+def measure(quick: bool = False) -> list[Line]:
+    cases, rounds = (60, 1) if quick else (CASES, 3)
+    out = []
+    for name in CANDIDATES:
+        a = crash_case(name).assembly
+        rows = varied(a, cases)
+        worst, calls = verify(a, rows)
+        cpu, one, two = timed(a, rows, rounds)
+        out.append(
+            Line(f"{cases} varied crashes, {name}", "", f"{cases / cpu:.0f} crashes/s a core",
+                 note=f"{cpu / cases * 1e3:.3f} ms and {calls:.0f} evaluations a crash, steady state solved in each; "
+                 f"two threads {one / two:.2f} times as fast by the clock; worst ledger residual {worst:.0e}")
+        )  # fmt: skip
+    return out
+
+
+if __name__ == "__main__":
+    report("Batches", measure())
