@@ -46,9 +46,7 @@ def test_lash_rattles():
     half, k, c = radians(0.5), 3000.0, 1.5
     line = Line()
     a, b = line.mass(0.02, 5.0), line.mass(0.05, -1.0)
-    joint = line.part(
-        "flexible coupling", a, b, stiffness=k, lash=2 * half, start=Start(mode=0, row={"c": c})
-    )
+    joint = line.part("flexible coupling", a, b, stiffness=k, lash=2 * half, start=Start(mode=0, row={"c": c}))
     spring = line.part("shaft", b, 0, stiffness=400.0)
     r = run(line, 0.12)
     got = [(float(e[0]), int(e[4])) for e in r.out.events if e[1] == joint]

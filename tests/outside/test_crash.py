@@ -56,15 +56,11 @@ def test_damped_stop():
     assert K * angle == pytest.approx(465.859794, rel=1e-8)
     assert instant == pytest.approx(16.3562071e-3, rel=1e-8)
     assert r.peak(shaft) == pytest.approx(468.198835, rel=1e-8)
-    assert r.peak(shaft) == pytest.approx(
-        W * sqrt(K * J) * exp(-z * (3 * acos(z) - pi) / sqrt(1 - z * z)), rel=1e-8
-    )
+    assert r.peak(shaft) == pytest.approx(W * sqrt(K * J) * exp(-z * (3 * acos(z) - pi) / sqrt(1 - z * z)), rel=1e-8)
     assert r.meas[shaft, 1] == pytest.approx(15.2802409e-3, rel=1e-5)
 
 
-def two_inertias(
-    j1: float, j2: float, k: float, w1: float = 0.0, wound: float = 0.0
-) -> tuple[Line, int, int, int]:
+def two_inertias(j1: float, j2: float, k: float, w1: float = 0.0, wound: float = 0.0) -> tuple[Line, int, int, int]:
     line = Line()
     a, b = line.mass(j1, w1, wound / k), line.mass(j2)
     return line, a, b, line.part("shaft", a, b, stiffness=k)
@@ -164,9 +160,7 @@ def test_bouncing_ends():
     for k in (1e7, 1e9):
         line = Line()
         n = line.mass(1.0)
-        stop = line.part(
-            "hard stop", n, 0, stiffness=k, damping=2.0 * z * sqrt(k), start=Start(row={"gap": 0.1})
-        )
+        stop = line.part("hard stop", n, 0, stiffness=k, damping=2.0 * z * sqrt(k), start=Start(row={"gap": 0.1}))
         pull(line, n, 20.0)
         r = run(line, 0.4, fast=2.0, rtol=1e-9)
         assert r.events(stop)[0] == pytest.approx(0.1, rel=1e-8)

@@ -18,9 +18,7 @@ SIX_BALLS = {"balls": 6, "ball_force": 320.0, "pitch_radius": 0.045, "flank_angl
 )
 def test_torque_to_climb_out(friction, climb):
     """n*F*R*tan(alpha + rho).  Niemann and Winter, Maschinenelemente 1 (cited from memory)."""
-    assert sheet_of("ball detent", friction=friction, **SIX_BALLS)["setting"] == pytest.approx(
-        climb, rel=1e-8
-    )
+    assert sheet_of("ball detent", friction=friction, **SIX_BALLS)["setting"] == pytest.approx(climb, rel=1e-8)
 
 
 def test_torque_returned_while_seating():
@@ -146,8 +144,6 @@ def test_plastic_pins():
 )
 def test_pins_by_geometry(pins, d, strength, radius, sections, torque):
     """n*z*tau*pi*d^2/4*R.  Shigley: round section in shear."""
-    s = sheet_of(
-        "shear pins", pins=pins, pin_diameter=d, shear_strength=strength, radius=radius, sections=sections
-    )
+    s = sheet_of("shear pins", pins=pins, pin_diameter=d, shear_strength=strength, radius=radius, sections=sections)
     assert s["setting"] == pytest.approx(torque, rel=1e-8)
     assert s["setting"] == pytest.approx(pins * sections * strength * pi * d * d / 4 * radius, rel=1e-12)

@@ -28,9 +28,7 @@ def test_run_up_without_load():
     """J*w/(2*T)*((1 - s^2)/(2*sk) - sk*ln s).  Integral of Kloss's formula (closed form)."""
     assert run_up(0.01, 0.0).end == pytest.approx(0.475935057, rel=1e-8)
     sk, s = 0.25, 0.01
-    assert run_up(s, 0.0).end == pytest.approx(
-        0.05 * SYNC / 52.0 * ((1 - s * s) / (2 * sk) - sk * log(s)), rel=1e-8
-    )
+    assert run_up(s, 0.0).end == pytest.approx(0.05 * SYNC / 52.0 * ((1 - s * s) / (2 * sk) - sk * log(s)), rel=1e-8)
 
 
 def test_run_up_against_a_load():
@@ -76,6 +74,24 @@ def test_gear_stands_still_between_its_efficiencies(torque, account):
     moves = r.events(3 + a)
     assert bool(moves) is (account != 0)
     assert np.sign(r.speed(a)[-1]) == account
+
+
+@pytest.mark.parametrize("turning", [1.0, -1.0])
+@pytest.mark.parametrize("output", [200.0, -200.0])
+def test_gear_runs_on_evenly(turning, output):
+    """Input torque T/(eta_f*i) while it drives, T*eta_b/i while it is driven, either way round: then nothing
+    speeds up.  Niemann and Winter, Maschinenelemente 2 (cited from memory)."""
+    line = Line()
+    a, b = line.mass(0.0038, turning * 70.0, 14 * output / 9000.0), line.mass(1.7, turning * 5.0)
+    gear = line.part("gear", a, b, ra=1 / 14, ratio=14.0, stiffness=9000.0, efficiency=0.9, efficiency_back=0.85,
+                     start=Start(mode=5 if output > 0.0 else 6))  # fmt: skip
+    pull(line, a, output / 14 * (1 / 0.9 if turning * output > 0.0 else 0.85))
+    pull(line, b, -output)
+    r = run(line, 0.2)
+    assert r.speed(a) == pytest.approx(turning * 70.0, rel=1e-8)
+    assert r.torque(gear) == pytest.approx(output, rel=1e-8)
+    share = 1 / 0.9 - 1 if turning * output > 0.0 else 1 - 0.85
+    assert r.heat(gear)[-1] == pytest.approx(1000.0 * 0.2 * share, rel=1e-8)
 
 
 def test_efficiency_when_driven():

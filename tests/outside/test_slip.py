@@ -193,9 +193,7 @@ def test_disc_warms(capacity, cooling, seconds, rise):
 
 def test_disc_by_geometry():
     """200/120 mm, 4 kN, 0.3, two faces: 192.0 N*m.  Shigley, uniform wear (uniform pressure gives 196.0)."""
-    s = sheet_of(
-        "friction disc", faces=2, outer_diameter=0.2, inner_diameter=0.12, clamp_force=4e3, friction=0.3
-    )
+    s = sheet_of("friction disc", faces=2, outer_diameter=0.2, inner_diameter=0.12, clamp_force=4e3, friction=0.3)
     assert s["setting"] == pytest.approx(192.0, rel=1e-12)
 
 
