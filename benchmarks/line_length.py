@@ -66,10 +66,19 @@ def chain(parts: int, t_end: float, rtol: float) -> asm.Assembly:
     fields: dict[str, Any] = {
         "graph": g, "parts": table, "rows": rows, "nodes": asm._node_table(g), "klass": asm._classes(elements),
         "y0": y0, "mode0": mode0, "mem0": np.zeros((parts, 40)), "wire0": np.array([1.0, 0.0]),
-        "steady": np.zeros((len(nodes), 5)), "scale": asm._scales(g, elements, speeds, shake, states, rtol),
+        "steady": np.zeros((len(nodes), 5)), "scale": weights(shake, states, rtol),
         "setup": setup, "free_speeds": speeds, "states": states, "w1": 1.0, "w_top": float(shake.max()),
     }  # fmt: skip
     return asm.Assembly(**fields)
+
+
+def weights(shake: Any, states: int, rtol: float) -> Any:
+    """One over the tolerance of every state."""
+    out = np.zeros(2 * len(shake) + states)
+    out[1 : len(shake)] = shake[1:] / (rtol * SPEED)
+    out[len(shake) + 1 : 2 * len(shake)] = 1.0 / (rtol * SPEED)
+    out[2 * len(shake) :] = 100.0 / rtol
+    return out
 
 
 def speeds_at_start(parts: int) -> Any:

@@ -120,16 +120,16 @@ def input_text(p: Param) -> str:
     if units:
         text += f" [{units}]"
     bounds = [(p.above, "above"), (p.low, "at least"), (p.high, "at most")]
-    limits = [f"{word} {str(v)}" for v, word in bounds if v is not None]
+    limits = [f"{word} {v!s}" for v, word in bounds if v is not None]
     out = [text, *limits]
     if p.choices:
         out.append(f"one of {', '.join(p.choices)}")
     if p.default is not None:
-        out.append(f"default {str(p.default)}")
+        out.append(f"default {p.default!s}")
     elif p.required:
         out.append("must be given")
     if p.usual is not None:
-        out.append(f"usual {str(p.usual[0])} to {str(p.usual[1])}")
+        out.append(f"usual {p.usual[0]!s} to {p.usual[1]!s}")
     if p.default is not None or p.usual is not None:
         out.append(f"from: {p.source}")
     return "; ".join(out)
@@ -147,12 +147,12 @@ def _units(p: Param) -> str:
 def law(p: Part) -> list[str]:
     """The part's own text with its formulas in plain letters."""
     text = (p.module.__doc__ or "").strip("\n")
+    text = re.sub(r":math:`([^`]*)`", lambda m: plain_formula(m[1].replace("\n", " ")), text)
     head, _, rest = text.partition("\n")
     out = [head.strip()]
     for line in rest.splitlines():
         formula = ".. math::" in line or line.startswith("   ")
         bare = line.replace(".. math::", "").strip()
-        bare = re.sub(r":math:`([^`]*)`", lambda m: plain_formula(m[1]), bare)
         out.append(f"    {plain_formula(bare)}" if formula and bare else bare.replace("``", ""))
     return out
 
@@ -163,12 +163,14 @@ def plain_formula(text: str) -> str:
     >>> plain_formula(r"T = S\,\frac{g(\nu)}{g(\nu_0)}")
     'T = S (g(nu))/(g(nu_0))'
     """
+    text = re.sub(r"(?<=[\w)}])\\(?=[a-zA-Z])", r" \\", text)
+    text = re.sub(r"\\dot ?\{?\\?(\w+)\}?", lambda m: f"d{SIGNS.get(m[1], m[1])}/dt", text)
     for _ in range(4):
         text = re.sub(r"\\t?frac\{((?:[^{}]|\{[^{}]*\})*)\}\{((?:[^{}]|\{[^{}]*\})*)\}", r"(\1)/(\2)", text)
         text = re.sub(r"\\sqrt\{((?:[^{}]|\{[^{}]*\})*)\}", r"sqrt(\1)", text)
-        text = re.sub(r"\\dot\{?\\?(\w+)\}?", r"d\1/dt", text)
     text = re.sub(r"\\[,;!> ]", " ", text)
-    text = re.sub(r"\\([a-zA-Z]+)", lambda m: SIGNS.get(m[1], m[1]), text)
+    text = re.sub(r"\\([a-zA-Z]+)( ?)(?=([A-Za-z])?)",
+                  lambda m: SIGNS.get(m[1], m[1]) + (" " if m[3] else m[2]), text)  # fmt: skip
     text = re.sub(r"([\^_])\{([^{}]*)\}", r"\1(\2)", text)
     return re.sub(r" +", " ", text.replace("{", "").replace("}", "").replace("&", "").replace("\\", "")).strip()
 

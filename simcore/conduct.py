@@ -221,9 +221,7 @@ def _gather(
         honest.insert(0, f"The energy ledger is open by {findings['worst ledger residual']:.1e}: do not trust this "
                       "run; tighten relative_tolerance.")  # fmt: skip
     first = next((t.case.assembly for t in bare), None)
-    table = (
-        {} if first is None or bare[0].case.protected < 0 else inertia_table(first, bare[0].case.protected)
-    )
+    table = {} if first is None or bare[0].case.protected < 0 else inertia_table(first, bare[0].case.protected)
     return ResultSet(
         title=scenario.title, protect=scenario.protect, unit=scenario.display.get("torque", "N*m"),
         allowable=allowable, runs=runs, answers=answers, sentence=sentence(answers, bare_use),
@@ -247,9 +245,7 @@ def _evidence(
 ) -> tuple[dict[str, float], list[Default]]:
     """Tighter run, damping halved and doubled, defaults to both ends."""
     if case is None or not settings.evidence:
-        return {}, [
-            Default(f"{i.path}.{p.name}", str(p.default), "", p.source, nan) for i, p in defaults_of(scenario)
-        ]
+        return {}, [Default(f"{i.path}.{p.name}", str(p.default), "", p.source, nan) for i, p in defaults_of(scenario)]
     base = peak_of(case)
     findings = {
         "tighter run moves the peak by": peak_of(tighter(case, w1, rtol)) / base - 1.0,
@@ -279,15 +275,9 @@ def _bounds(bare: list[Triple]) -> list[HandBound]:
         value = t.nominal["peak"]
         name = t.case.situation.name
         if t.case.situation.event == "hard stop":
-            out.append(
-                HandBound(name, "crash, bare line", float(crash_estimate(s)), float(crash_bound(s)), value)
-            )
+            out.append(HandBound(name, "crash, bare line", float(crash_estimate(s)), float(crash_bound(s)), value))
         elif t.case.situation.event == "start":
-            out.append(
-                HandBound(
-                    name, "start by a torque step", float(start_estimate(s)), 2.0 * float(s.motor), value
-                )
-            )
+            out.append(HandBound(name, "start by a torque step", float(start_estimate(s)), 2.0 * float(s.motor), value))
     return out
 
 

@@ -163,8 +163,8 @@ class Part:
         """Raw inputs as the tuple ``resolve`` takes: one float a parameter, NaN = not given."""
         names = [p.name for p in self.kind.params]
         numbers = [float(values.get(n, float("nan"))) for n in names]
-        make: Any = namedtuple("Raw", names)
-        return make(*numbers)
+        make: Callable[..., Any] = namedtuple  # names known only here
+        return make("Raw", names)(*numbers)
 
 
 FUNCTIONS: Final = (

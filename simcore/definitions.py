@@ -89,7 +89,9 @@ MEASURES: dict[str, Measure] = {
         "int |T| dt",
     ),
     "energy": Measure(
-        "J", "let-through energy", "Energy handed to the driven hub over the same interval; negative if the load side springs back.", "int T w_b dt"
+        "J", "let-through energy", "Energy handed to the driven hub over the same interval; "
+        "negative if the load side springs back.",
+        "int T w_b dt"
     ),
     "heat": Measure(
         "J", "heat in the protection",

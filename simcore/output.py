@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -82,10 +83,16 @@ def save(result: ResultSet, folder: Path) -> list[Path]:
         (folder / TABLE).write_bytes(table(result))
     except OSError as error:
         raise ResultError(f"{folder}: cannot be written, {_why(error)}") from None
-    finally:
-        if target.exists() and not target.stat().st_size:
-            target.unlink()
     return [target, folder / TABLE]
+
+
+def tidy(folder: Path) -> None:
+    """Take away what an interrupted run leaves: the empty result that claimed the folder, an empty folder."""
+    with suppress(OSError):
+        if not (folder / RESULT).stat().st_size:
+            (folder / RESULT).unlink()
+    with suppress(OSError):
+        folder.rmdir()
 
 
 def table(result: ResultSet) -> bytes:

@@ -116,9 +116,7 @@ class Line:
         parts, states = asm._part_table(g, elements)
         rows = self._rows(g, starts, w1)
         speeds = np.array(self.speeds)
-        k = [
-            float(e.part.call("hint", rows[i])) if e.part.has("hint") else 0.0 for i, e in enumerate(elements)
-        ]
+        k = [float(e.part.call("hint", rows[i])) if e.part.has("hint") else 0.0 for i, e in enumerate(elements)]
         shake = np.array([local_frequency(n, g.nodes, elements, k) for n in range(len(g.nodes))])
         w_top = float(shake.max())
         mode0 = self._modes(elements, starts, rows)

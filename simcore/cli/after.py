@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from simcore.cli import complete, stdio
-from simcore.cli.start import draw, known_formats
+from simcore.cli.start import known_formats
 
 if TYPE_CHECKING:
     from simcore.results.model import ResultSet
@@ -71,6 +71,7 @@ def chart(
     """
     from simcore.catalogue import nearest_hint
     from simcore.charts.draw import KINDS
+    from simcore.cli.drawing import Drawing
     from simcore.errors import Fault, InputError
 
     known_formats(formats)
@@ -78,7 +79,8 @@ def chart(
         hint = nearest_hint(kind, KINDS, f"there are {', '.join(KINDS)}")
         raise InputError([Fault(kind[:40], "is no chart", hint=hint)])
     folder = out or _beside(result, "charts")
-    for path in draw(_opened(result), folder, formats or ["png"], [kind] if kind else None, False):
+    drawing = Drawing(_opened(result), folder, formats or ["png"], [kind] if kind else (), apart=False)
+    for path in drawing.finish():
         stdio.say(str(path))
 
 

@@ -22,8 +22,10 @@ def moved(before: ResultSet, now: ResultSet) -> Iterator[str]:
     if not apart and not lost:
         yield f"All {len(shared)} numbers are the same to the last bit."
     else:
-        worst = max((_relative(old[n], new[n]), n) for n in apart) if apart else (0.0, "")
-        yield f"{len(apart)} of {len(shared)} numbers moved, the most by {worst[0]:.2g} of its size: {worst[1]}."
+        yield f"{len(apart)} of {len(shared)} numbers are not the same to the last bit."
+        peaks = [_relative(old[n], new[n]) for n in apart if n.endswith("peak") or ", peak of " in n]
+        if peaks:
+            yield f"Peaks moved by at most {max(peaks):.2g} of their size."
         if lost:
             yield f"{lost} numbers exist in only one of the two runs."
         yield str(compare(before, now))

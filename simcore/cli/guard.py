@@ -51,7 +51,7 @@ def leave(error: BaseException) -> NoReturn:
 
 def _stop() -> NoReturn:
     """End at once: threads that still compile or draw are not waited for."""
-    stdio.note("\nStopped by Ctrl-C; nothing half written was kept.")
+    stdio.note("\nStopped by Ctrl-C.")
     try:
         sys.stdout.flush()
     finally:

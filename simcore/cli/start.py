@@ -41,6 +41,7 @@ def run(
     from simcore import output
     from simcore.api import read
     from simcore.cli import ready
+    from simcore.cli.drawing import Drawing
     from simcore.shipped import find
 
     known_formats(formats)
@@ -52,12 +53,18 @@ def run(
     scenario = read(path, pairs(changes))
     result = ready.run(scenario, quiet)
     folder = output.next_folder(path.stem) if out is None else output.named_folder(out, force)
-    _tell(result, _shown(folder, not no_charts), json == "-", quiet, verbose)
-    output.save(result, folder)
-    if json:
-        _json(result, json)
-    if not no_charts:
-        draw(result, folder / output.CHARTS, formats or ["png"], None, quiet or json == "-")
+    drawing = None if no_charts else Drawing(result, folder / output.CHARTS, formats or ["png"])
+    try:
+        _tell(result, _shown(folder, not no_charts), json == "-", quiet, verbose)
+        output.save(result, folder)
+        if json:
+            _json(result, json)
+        if drawing is not None:
+            drawing.finish(quiet)
+    finally:
+        if drawing is not None:
+            drawing.stop()
+        output.tidy(folder)
 
 
 def _shown(folder: Path, charts: bool) -> str:
@@ -118,25 +125,6 @@ def known_formats(formats: list[str]) -> None:
               for f in formats if f not in FORMATS]  # fmt: skip
     if faults:
         raise InputError(faults)
-
-
-def draw(result: ResultSet, folder: Path, formats: list[str], only: list[str] | None, quiet: bool) -> list[Path]:
-    """Draw charts one after the other, with a bar on the terminal.  Raises ResultError."""
-    from simcore.charts.draw import KINDS, draw_all
-    from simcore.cli.waiting import Bar
-    from simcore.errors import ResultError
-
-    kinds = list(only or KINDS)
-    out: list[Path] = []
-    try:
-        with Bar(quiet) as bar:
-            for n, kind in enumerate(kinds):
-                bar(n, len(kinds), f"drawing {kind}")
-                out += draw_all(result, folder, formats, [kind])
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise ResultError(f"{folder}: the charts could not be written, {reason}") from None
-    return out
 
 
 def new(file: Annotated[Path, typer.Argument(help="File to start; must not exist.", show_default=False)]) -> None:

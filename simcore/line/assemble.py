@@ -293,7 +293,7 @@ def _start_modes(g: Graph, elements: list[Element], rows: Floats, sense: Floats)
         if e.part.has("start_mode"):
             mode[i] = e.part.call("start_mode", rows[i], float(sense[i]))
         if e.part.has("friction"):
-            mode[len(elements) + e.a] = int(sense[i])
+            mode[len(elements) + e.a] = int(sense[i] * np.sign(e.ra))
     return mode
 
 

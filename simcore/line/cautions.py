@@ -186,9 +186,7 @@ def _room(
                           "of it")  # fmt: skip
 
 
-def _overshoot(
-    scenario: Scenario, c: Candidate, path: str, breakaway: float, allowable: float
-) -> Iterator[Caution]:
+def _overshoot(scenario: Scenario, c: Candidate, path: str, breakaway: float, allowable: float) -> Iterator[Caution]:
     for s in scenario.situations.values():
         if s.event != "hard stop":
             continue

@@ -185,9 +185,7 @@ def _walk_part(g: Graph, s: Station, item: Item, part: Part, here: Place) -> Pla
     g.entries[s.name] = here
     if part.kind.family == "drive":
         _give_inertia(g, here, s.name, part.call("inertias", part.raw(raw))[1])
-        g.elements.append(
-            Element(s.name, part, item.path, raw, GROUND, here.node, 1.0, here.scale, here.domain)
-        )
+        g.elements.append(Element(s.name, part, item.path, raw, GROUND, here.node, 1.0, here.scale, here.domain))
         return here
     turning = here
     if part.has("scale"):
@@ -198,9 +196,7 @@ def _walk_part(g: Graph, s: Station, item: Item, part: Part, here: Place) -> Pla
     if part.has("inertias"):
         _give_inertia(g, turning, s.name, part.call("inertias", part.raw(raw))[0])
     if part.has("torque") or part.has("friction"):
-        g.elements.append(
-            Element(s.name, part, item.path, raw, here.node, GROUND, here.scale, 1.0, here.domain)
-        )
+        g.elements.append(Element(s.name, part, item.path, raw, here.node, GROUND, here.scale, 1.0, here.domain))
     return here
 
 

@@ -131,9 +131,7 @@ def seen_from(a: Assembly, protected: int) -> Seen:
     e = a.graph.elements[protected]
     up_nodes = side_nodes(a, protected, e.a)
     down_nodes = side_nodes(a, protected, e.b)
-    j = {
-        n: a.graph.nodes[n].inertia * speed_ratio(a, n, protected) ** 2 for n in range(1, len(a.graph.nodes))
-    }
+    j = {n: a.graph.nodes[n].inertia * speed_ratio(a, n, protected) ** 2 for n in range(1, len(a.graph.nodes))}
     run, brk = load_torque(a, protected)
     event = _contact(a)
     if event is None:

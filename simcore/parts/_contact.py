@@ -52,9 +52,7 @@ def flank_torque(m: int, phi: float, nu: float, k: float, c: float, half: float)
     return 0.0
 
 
-def flank_guards(
-    m: int, phi: float, nu: float, k: float, c: float, half: float, T: float
-) -> tuple[float, float]:
+def flank_guards(m: int, phi: float, nu: float, k: float, c: float, half: float, T: float) -> tuple[float, float]:
     """Two values, > 0 while the mode holds."""
     if m == TIGHT_F or m == FORWARD:
         return T, 1.0

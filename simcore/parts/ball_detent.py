@@ -132,9 +132,7 @@ def _crest(r: Any) -> float:
     return float(r.lift / (r.pitch_radius * tan(r.flank_angle)))
 
 
-def resolve(
-    r: Any, w1: float
-) -> tuple[float, float, float, float, float, float, float, float, float, float, float]:
+def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float, float, float, float, float, float, float]:
     s = _geometry(r) if isnan(r.setting) else r.setting
     profile = _profile(r)
     t1 = s / max(1.0, profile)

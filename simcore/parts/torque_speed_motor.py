@@ -62,9 +62,7 @@ def refuse(r: Any) -> list[str]:
 def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float, float, float]:
     rated = r.rated_power / abs(r.rated_speed)
     peak = r.breakdown * rated
-    slip_k = (1.0 - r.rated_speed / r.synchronous_speed) * (
-        r.breakdown + sqrt(r.breakdown * r.breakdown - 1.0)
-    )
+    slip_k = (1.0 - r.rated_speed / r.synchronous_speed) * (r.breakdown + sqrt(r.breakdown * r.breakdown - 1.0))
     ceiling = inf
     slip_c = inf
     if not isnan(r.limit) and r.limit < r.breakdown:

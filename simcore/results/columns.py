@@ -57,9 +57,7 @@ def _flat(name: str, values: list[Any], unit: str) -> Column:
 def trace_columns(run: Run, protected: str = TORQUE) -> list[Column]:
     """Time, then torque or force, mode and heat of each connection, motion of each node, the protection."""
     out = [Column("time", "s", run.time)]
-    for i, (name, c) in enumerate(
-        zip(distinct(c.name for c in run.connections), run.connections, strict=True)
-    ):
+    for i, (name, c) in enumerate(zip(distinct(c.name for c in run.connections), run.connections, strict=True)):
         out.append(_trace("force" if c.unit == FORCE else "torque", name, run.torque[:, i]))
         out.append(Column(f"mode, {name}", "1", mode_words(run, i)))
         out.append(_trace("heat", name, run.heat[:, i]))

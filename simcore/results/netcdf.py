@@ -6,8 +6,6 @@ import io
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-import numpy as np
-
 from simcore.results.layout import Group, Variable, clean
 
 WORTH_PACKING: Final = 2048

@@ -45,8 +45,7 @@ def _check_format(f: Any, path: Any) -> None:
     number = int(np.ravel(_attr(f, "format_number", 0))[0])
     if number > FORMAT_NUMBER:
         raise ResultError(
-            f"{path}: has format number {number}, this simcore reads up to {FORMAT_NUMBER}; "
-            "a newer simcore is needed"
+            f"{path}: has format number {number}, this simcore reads up to {FORMAT_NUMBER}; a newer simcore is needed"
         )
 
 
@@ -89,9 +88,7 @@ class _Reader:
         """All variables of a group, by their true names; texts as objects."""
         if group not in self._tables:
             g = self.f.get(group, {})
-            self._tables[group] = {
-                str(_attr(d, "name", n)): _values(d) for n, d in g.items() if _is_variable(d)
-            }
+            self._tables[group] = {str(_attr(d, "name", n)): _values(d) for n, d in g.items() if _is_variable(d)}
         return self._tables[group]
 
     def result(self) -> ResultSet:

@@ -93,9 +93,7 @@ def answers_group(result: ResultSet) -> Group:
             variables.append(column(name, ("candidate",), values, unit, long_name))
     variables += _margins(result, situations)
     limit = np.float64(result.allowable)
-    variables.append(
-        Variable("allowable", (), np.asarray(limit), protected, f"allowable at {result.protect}")
-    )
+    variables.append(Variable("allowable", (), np.asarray(limit), protected, f"allowable at {result.protect}"))
     return Group("/answers", {}, tuple(variables))
 
 
@@ -177,9 +175,7 @@ def counts_group(result: ResultSet) -> Group:
     """What the solver counted in every run."""
     names = union(list(r.counts) for r in result.runs.values())
     table = _per_run(result, names, lambda r: r.counts, np.int64(-1))
-    return _run_table(
-        "/counts", result, table, dict.fromkeys(names, "1"), "solver's count: {}; -1 not counted"
-    )
+    return _run_table("/counts", result, table, dict.fromkeys(names, "1"), "solver's count: {}; -1 not counted")
 
 
 def _run_table(

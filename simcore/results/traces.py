@@ -45,9 +45,7 @@ def run_group(run: Run, protected: str = TORQUE) -> Group:
     variables = [
         Variable("time", ("time",), run.time, "s", "time after the event"),
         words("connection", ("connection",), names, "place where torque or force is counted"),
-        words(
-            "connection_unit", ("connection",), (c.unit for c in run.connections), "unit at the connection"
-        ),
+        words("connection_unit", ("connection",), (c.unit for c in run.connections), "unit at the connection"),
         words("node", ("node",), distinct(run.nodes), "turning or travelling place of the line"),
         *(_trace(name, data) for name, data in kept.items() if data is not None),
         _modes(run, names),
@@ -77,8 +75,7 @@ def _only(data: Array, columns: Sequence[bool]) -> Array | None:
 def _modes(run: Run, names: list[str]) -> Variable:
     highest = max((len(c.modes) for c in run.connections), default=1)
     meanings = [
-        f"{name}: "
-        + ", ".join(f"{i} {m} ({k})" for i, (m, k) in enumerate(zip(c.modes, c.classes, strict=True)))
+        f"{name}: " + ", ".join(f"{i} {m} ({k})" for i, (m, k) in enumerate(zip(c.modes, c.classes, strict=True)))
         for name, c in zip(names, run.connections, strict=True)
     ]
     attrs: dict[str, Any] = {"flag_values": np.arange(highest, dtype=np.int16), "meanings": meanings}

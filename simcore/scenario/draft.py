@@ -90,9 +90,7 @@ def _top(raw: Mapping[str, Any], found: Found) -> dict[str, Value]:
     return values
 
 
-def _plain_table(
-    raw: Mapping[str, Any], name: str, params: tuple[Param, ...], found: Found
-) -> dict[str, Value]:
+def _plain_table(raw: Mapping[str, Any], name: str, params: tuple[Param, ...], found: Found) -> dict[str, Value]:
     table = raw.get(name, {})
     if not isinstance(table, dict):
         found.append(Finding((name,), f"must be a table headed [{name}]", units.shown(table)))
@@ -159,9 +157,7 @@ def _item(name: str, kind: Kind, path: str, values: Mapping[str, Value], table: 
     return Item(name, kind.name, path, own, frozenset(n for n in own if n in table))
 
 
-def _station(
-    n: int, row: object, names: list[str | None], registry: Registry, found: Found
-) -> Station | None:
+def _station(n: int, row: object, names: list[str | None], registry: Registry, found: Found) -> Station | None:
     spot: Spot = ("line", n)
     if not isinstance(row, dict):
         found.append(Finding(spot, "must be a table headed [[line]]", units.shown(row)))
@@ -215,9 +211,7 @@ def _limit(values: Mapping[str, Value], kind: Kind | None, spot: Spot, found: Fo
 def _candidate(name: str, table: dict[str, Any], registry: Registry, found: Found) -> Candidate | None:
     spot: Spot = ("candidates", name)
     if name in RESERVED:
-        found.append(
-            Finding(spot, f'"{name}" is kept for the line without any protection', hint="choose another name")
-        )
+        found.append(Finding(spot, f'"{name}" is kept for the line without any protection', hint="choose another name"))
     part = table.get("part", name)
     at = (*spot, "part") if "part" in table else spot
     if "part" not in table and name not in registry:

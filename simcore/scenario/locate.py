@@ -102,9 +102,7 @@ class _Reader:
     def _parts(self) -> list[_Token]:
         """Tokens of a dotted key, up to the first that is no part of it."""
         parts: list[_Token] = []
-        while self.i < len(self.tokens) and (
-            self.tokens[self.i].sort in ("word", "string") or self._sign(".")
-        ):
+        while self.i < len(self.tokens) and (self.tokens[self.i].sort in ("word", "string") or self._sign(".")):
             if not self._sign(".") and len(parts) < _DEEPEST:
                 parts.append(self.tokens[self.i])
             self.i += 1

@@ -58,9 +58,7 @@ def _parts() -> Registry:
     return REGISTRY
 
 
-def _apply(
-    raw: dict[str, Any], changes: Mapping[str, str], parts: Registry
-) -> tuple[list[Spot], list[Fault]]:
+def _apply(raw: dict[str, Any], changes: Mapping[str, str], parts: Registry) -> tuple[list[Spot], list[Fault]]:
     changed, wrong = [], []
     for path, text in changes.items():
         try:

@@ -83,18 +83,14 @@ def pattern_of(kind: str) -> str:
 def _loose(spelling: str) -> str:
     out = re.escape(spelling)
     out = out.replace(r"\*", r"(\s*[*·⋅∙•×∗]\s*|\s+|\.)").replace(r"\^2", r"(\^2|\*\*2|2|²)")
-    out = (
-        out.replace("/", r"\s*[/∕⁄]\s*").replace(r"\^\-1", r"(\^-1|-1|⁻¹)").replace(r"\^\-2", r"(\^-2|-2|⁻²)")
-    )
+    out = out.replace("/", r"\s*[/∕⁄]\s*").replace(r"\^\-1", r"(\^-1|-1|⁻¹)").replace(r"\^\-2", r"(\^-2|-2|⁻²)")
     out = re.sub(r"\bdeg\b", "(deg|[°º])", out)
     return re.sub(r"\bu(?=[ms]\b)", "[uµμ]", out).replace(r"\-", "-").replace(r"\%", "%")
 
 
 def _form(param: Param) -> Schema:
     if param.kind in ("choice", "display_torque"):
-        return (
-            {"type": "string", "enum": list(param.choices)} if param.kind == "choice" else {"type": "string"}
-        )
+        return {"type": "string", "enum": list(param.choices)} if param.kind == "choice" else {"type": "string"}
     if param.kind == "flag":
         return {"type": "boolean"}
     if param.kind == "name":

@@ -64,9 +64,7 @@ def _places(scenario: Scenario, families: list[Family]) -> Iterator[Finding]:
     for n, family in enumerate(families):
         item = scenario.stations[n].item
         if family in wrong and item is not None:
-            yield Finding(
-                ("line", n, "part"), f"{item.part} is {wrong[family]}", hint=f'event = "{item.part}"'
-            )
+            yield Finding(("line", n, "part"), f"{item.part} is {wrong[family]}", hint=f'event = "{item.part}"')
 
 
 def _first(scenario: Scenario, families: list[Family]) -> Iterator[Finding]:
@@ -110,9 +108,7 @@ def _after(n: int, s: Station, index: Mapping[str, int], begins: bool) -> Iterat
     if s.after not in index:
         yield Finding(spot, "no station has this name", units.shown(s.after), nearest(s.after, above))
     elif index[s.after or ""] >= n:
-        yield Finding(
-            spot, "must name a station written above", units.shown(s.after), nearest(s.after, above)
-        )
+        yield Finding(spot, "must name a station written above", units.shown(s.after), nearest(s.after, above))
     elif begins:
         hint = "end the chain of this drive with joins"
         yield Finding(spot, "a drive begins a chain and follows no station", units.shown(s.after), hint)
@@ -130,9 +126,7 @@ def _joins(
         yield Finding(spot, rule, units.shown(target), nearest(target, others) if others else "")
     last = n + 1 == len(stations) or families[n + 1] == "drive" or stations[n + 1].after is not None
     if not last:
-        yield Finding(
-            spot, f"must stand on the last station of its chain, but {stations[n + 1].name} follows"
-        )
+        yield Finding(spot, f"must stand on the last station of its chain, but {stations[n + 1].name} follows")
 
 
 def _unreached(stations: tuple[Station, ...], group: list[int]) -> Iterator[Finding]:
@@ -207,6 +201,4 @@ def _situations(scenario: Scenario) -> Iterator[Finding]:
             value = s.item.values[word]
             if isinstance(value, Quantity) and value.kind == "time" and value.si >= s.horizon:
                 rule = f"lies beyond the horizon of {units.show(s.horizon, 'time')}"
-                yield Finding(
-                    ("situations", s.name, word), rule, units.shown(value.text), "set a longer horizon"
-                )
+                yield Finding(("situations", s.name, word), rule, units.shown(value.text), "set a longer horizon")

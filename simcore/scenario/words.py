@@ -29,9 +29,7 @@ TOP: Final = (
 DISPLAY: Final = (
     Param("torque", "display_torque", "unit to print torques in", choices=TORQUE_UNITS),
 )  # fmt: skip
-SOLVER: Final = (
-    Param("relative_tolerance", "ratio", "relative tolerance of the solver", low=1e-12, high=1e-3),
-)
+SOLVER: Final = (Param("relative_tolerance", "ratio", "relative tolerance of the solver", low=1e-12, high=1e-3),)
 PLACE: Final = (
     Param("name", "name", "name of the station; left out: the part's name"),
     Param("part", "name", "kind of part, or slot for a place where candidates are tried", required=True),

@@ -10,6 +10,8 @@ from simcore.screen.words import Line, Word, pad, width, wrap
 GAP: Final = 2
 LONGEST: Final = 24
 """Columns past which a cell of text is wrapped."""
+NARROW: Final = 12
+"""Columns that a column of text keeps."""
 
 
 class Column(NamedTuple):
@@ -18,20 +20,31 @@ class Column(NamedTuple):
     head: tuple[str, str]
     cells: Sequence[Word]
     right: bool = True
+    most: int = LONGEST
 
     @property
     def wide(self) -> int:
         texts = [*self.head, *(c.text for c in self.cells)]
-        return min(LONGEST, max(width(t) for t in texts))
+        return min(self.most, max(width(t) for t in texts))
 
 
 def table(columns: Sequence[Column], wide: int) -> list[Line]:
-    """Lines of the table; columns that do not fit go into a further block, after the first one again."""
+    """Lines of the table.  Too wide: a column of text is wrapped; else a further block follows, names again."""
+    columns = _narrowed(columns, wide)
     out: list[Line] = []
     for n, block in enumerate(_blocks(columns, wide)):
         out += [[]] if n else []
         out += _block(block)
     return out
+
+
+def _narrowed(columns: Sequence[Column], wide: int) -> list[Column]:
+    """The last column of text made narrower if that lets the whole table fit."""
+    over = sum(c.wide for c in columns) + GAP * (len(columns) - 1) - wide
+    last = max((n for n, c in enumerate(columns) if n and not c.right), default=0)
+    if over <= 0 or not last or columns[last].wide - over < NARROW:
+        return list(columns)
+    return [c._replace(most=c.wide - over) if n == last else c for n, c in enumerate(columns)]
 
 
 def _blocks(columns: Sequence[Column], wide: int) -> list[list[Column]]:

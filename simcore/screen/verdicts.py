@@ -22,6 +22,7 @@ def rows(result: ResultSet, wide: int) -> list[Line]:
     bare = bare_peak(result)
     columns = [
         Column(("", "protection"), [*(Word(a.name) for a in answers), Word(BARE_LINE, "quiet")], False),
+        Column(("", "passes"), [*(verdict(a) for a in answers), Word(NONE, "quiet")], False),
         Column(("triggers", "at ms"), _words((milliseconds(a.trigger) for a in answers), NONE)),
         Column(("lets go", "at ms"), _words((milliseconds(a.lets_go) for a in answers), NONE)),
         Column(("disconnects", "at ms"), _words((disconnect(a) for a in answers), NONE)),
@@ -29,7 +30,6 @@ def rows(result: ResultSet, wide: int) -> list[Line]:
         Column(("of what", "it bears"), _shares(result, answers, bare)),
         Column(("service", "margin"), _margins(answers)),
         Column(("", "to run again"), _words((again(a) for a in answers), NONE), False),
-        Column(("", "verdict"), [*(verdict(a) for a in answers), Word(NONE)], False),
     ]
     return table(columns, wide)
 
@@ -86,7 +86,7 @@ def again(a: Answer) -> str:
 
 
 def verdict(a: Answer) -> Word:
-    return Word("passes", "good") if a.passed else Word("no", "bad")
+    return Word("yes", "good") if a.passed else Word("no", "bad")
 
 
 def bare_peak(result: ResultSet) -> float:
@@ -99,7 +99,7 @@ def bare_peak(result: ResultSet) -> float:
 
 def below(result: ResultSet, wide: int) -> list[Line]:
     """What the figures stand for, the worst shares over the band, and each 'no' with its reasons."""
-    out = paragraph("Reading", _caption(result), wide, "quiet")
+    out: list[Line] = [[], *paragraph("Reading", _caption(result), wide, "quiet")]
     answers = sorted(result.answers, key=lambda a: a.rank)
     for a in answers:
         if not a.passed:
@@ -109,17 +109,18 @@ def below(result: ResultSet, wide: int) -> list[Line]:
 
 def _caption(result: ResultSet) -> str:
     unit = effort_unit(result)
-    crashes = list(dict.fromkeys(a.crash for a in result.answers))
+    answers = sorted(result.answers, key=lambda a: a.rank)
+    crashes = list(dict.fromkeys(a.crash for a in answers))
     bears = ""
     if isfinite(result.allowable):
         bears = f", which bears {effort(result.allowable, unit)} {unit}"
     named = ", ".join(f"'{c}'" for c in crashes)
     text = f"Times after and peaks in {named}" if crashes else "Peaks"
     text += f" at '{result.protect}'{bears}."
-    tight = {a.name: f"'{m.situation}'" for a in result.answers if (m := tightest(a)) is not None}
+    tight = {a.name: f"'{m.situation}'" for a in answers if (m := tightest(a)) is not None}
     if tight:
         text += f" Tightest in service: {grouped(tight)}."
-    worst = [f"{a.name} {_worst(a, result.protect)}" for a in result.answers if isfinite(a.use)]
+    worst = [f"{a.name} {_worst(a, result.protect)}" for a in answers if isfinite(a.use)]
     if worst:
         text += f" Over the band of the setting, of all limits up to: {', '.join(worst)}."
     return text

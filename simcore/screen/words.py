@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable
 from typing import Final, NamedTuple
 
 STYLES: Final = {"good": "green", "bad": "bold red", "mind": "yellow", "head": "bold", "quiet": "dim", "": ""}
 """What colour a style is shown in; every style also has its words."""
+_UNIT: Final = re.compile(r"(?<=[0-9]) (?=(?:%|k?N\*m|lbf\*\w+|kg\*m\^2|N|kg|ms|s|K|Hz|rad/s)(?![A-Za-z*]))")
 LABEL: Final = 13
 """Columns of the label before a paragraph."""
 
@@ -40,14 +42,17 @@ def clean(text: str) -> str:
 
 
 def wrap(text: str, columns: int) -> list[str]:
-    """Break at spaces; a longer word is cut, nothing is lost.
+    """Break at spaces, not between a number and its unit; a longer word is cut, nothing is lost.
 
     >>> wrap("the tray jams", 8)
     ['the tray', 'jams']
     """
     columns = max(1, columns)
     lines = [""]
-    for word in clean(text).split():
+    for word in _UNIT.sub("\x00", clean(text)).split(" "):
+        if not word:
+            continue
+        word = word.replace("\x00", " ")
         gap = " " if lines[-1] else ""
         if width(lines[-1] + gap + word) <= columns:
             lines[-1] += gap + word

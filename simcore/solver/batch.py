@@ -53,9 +53,7 @@ def place_gap(setup: Any, y: Any, line: Any) -> None:
     line.p[e, int(setup[9]) + 1] = sense
 
 
-def prepare(
-    case: int, rows: Any, y0: Any, mode0: Any, mem0: Any, wire0: Any, y: Any, line: Any, state: Any
-) -> None:
+def prepare(case: int, rows: Any, y0: Any, mode0: Any, mem0: Any, wire0: Any, y: Any, line: Any, state: Any) -> None:
     """Copy one case's rows and the common start into the working arrays."""
     for e in range(rows.shape[1]):
         for j in range(rows.shape[2]):

@@ -64,9 +64,7 @@ class Adopter:
     def adopt(self, plain: Callable[..., Any]) -> Any:
         """Kernel version of ``plain``."""
         if plain not in self.done:
-            self.done[plain] = self.njit(**(FORCED if plain.__name__ in INLINED else INNER))(
-                self.rebound(plain)
-            )
+            self.done[plain] = self.njit(**(FORCED if plain.__name__ in INLINED else INNER))(self.rebound(plain))
         return self.done[plain]
 
     def rebound(self, plain: Callable[..., Any]) -> FunctionType:

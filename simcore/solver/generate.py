@@ -136,9 +136,7 @@ def evaluate_text(parts: Sequence[Part]) -> str:
     return EVALUATE_HEAD + body + INDENTED + branches(parts, evaluate_lines, "        ") + EVALUATE_TAIL
 
 
-def single(
-    name: str, signature: str, parts: Sequence[Part], body: Callable[[Part], list[str]], rest: str
-) -> str:
+def single(name: str, signature: str, parts: Sequence[Part], body: Callable[[Part], list[str]], rest: str) -> str:
     """A function that hands one call on to the part it concerns."""
     text = f"@njit(**INNER)\ndef {name}({signature}):\n"
     text += "    kind = line.parts[e, 0]\n" + LOCALS
@@ -196,13 +194,9 @@ def module_text(parts: Sequence[Part]) -> str:
             "\n\n",
             single("switch_part", "e, k, t, y, T, line, state", parts, switch_lines, "state.mode[e], 0.0"),
             "\n\n",
-            single(
-                "part_clock", "e, t, y, line, state", parts, has_call("clock", "return {k}_clock(q)"), "inf"
-            ),
+            single("part_clock", "e, t, y, line, state", parts, has_call("clock", "return {k}_clock(q)"), "inf"),
             "\n\n",
-            single(
-                "part_store", "e, t, y, line, state", parts, has_call("store", "return {k}_store(q)"), "0.0"
-            ),
+            single("part_store", "e, t, y, line, state", parts, has_call("store", "return {k}_store(q)"), "0.0"),
             "\n\n",
             ENTRIES,
         ]

@@ -94,9 +94,7 @@ def crossing_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any)
 def truncate(s: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> None:
     """Make the share ``s`` of the step its end: state, torques there, mid-point and slopes of it."""
     dense(s, h, y, work.k, work.k[ar.TRIAL])
-    evaluate_once(
-        t + s * h, ar.FULL, work.k[ar.TRIAL], work.k[ar.K_PROBE], work.t[ar.T1], work.g[ar.G1], line, state
-    )
+    evaluate_once(t + s * h, ar.FULL, work.k[ar.TRIAL], work.k[ar.K_PROBE], work.t[ar.T1], work.g[ar.G1], line, state)
     dense(0.5 * s, h, y, work.k, work.k[ar.MIDDLE])
     evaluate_once(
         t + 0.5 * s * h,

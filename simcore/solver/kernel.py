@@ -50,9 +50,7 @@ def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
     guards = int(a.parts[:, ar.G_COUNT].sum())
     columns = 1 + ny + 2 * np_ + len(a.mode0)
     line = ar.Line(a.parts, a.rows.copy(), a.nodes.copy(), np.zeros(1), a.klass)
-    state = ar.State(
-        a.mode0.copy(), a.mem0.copy(), a.wire0.copy(), a.wire0.copy(), np.zeros(2), np.zeros(np_)
-    )
+    state = ar.State(a.mode0.copy(), a.mem0.copy(), a.wire0.copy(), a.wire0.copy(), np.zeros(2), np.zeros(np_))
     work = ar.Work(
         np.zeros((12, ny)),
         np.zeros((7, guards + nn + 1)),
@@ -102,9 +100,7 @@ def run_one(a: Any, trace: bool = True, module: ModuleType | None = None) -> Out
     return Outcome(ar.Status(int(status[0])), meas[0], counts[0], work[2].rec[:n], work[2].ev[:m], y)
 
 
-def run_many(
-    a: Any, rows: Floats, threads: int = 1, module: ModuleType | None = None
-) -> tuple[Floats, Ints, Ints]:
+def run_many(a: Any, rows: Floats, threads: int = 1, module: ModuleType | None = None) -> tuple[Floats, Ints, Ints]:
     """Run the Assembly with each of ``rows`` (cases, parts, 32); same bits for any ``threads``.
 
     Returns measures (cases, parts + 1, N_MEAS), counts (cases, 8), status (cases).

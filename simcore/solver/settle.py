@@ -93,9 +93,7 @@ def collect_due(t: float, y: Any, line: Any, state: Any, work: Any) -> int:
     for n in range(line.nodes.shape[0]):
         work.due[parts + n] = NOT_DUE
         j = first_account(line, work) + n
-        if state.mode[parts + n] != NO_ACCOUNT and guard_is_due(
-            work.g[G0, j], work.g[GN, j], work.g[GMAX, j]
-        ):
+        if state.mode[parts + n] != NO_ACCOUNT and guard_is_due(work.g[G0, j], work.g[GN, j], work.g[GMAX, j]):
             work.due[parts + n] = 0
             found += 1
     return found

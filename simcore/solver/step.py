@@ -22,17 +22,11 @@ def trial_state(i: int, h: float, y: Any, k: Any, n: int, out: Any) -> None:
             out[j] = y[j] + h * (A[3][0] * k[0, j] + A[3][1] * k[1, j] + A[3][2] * k[2, j])
     elif i == 4:
         for j in range(n):
-            out[j] = y[j] + h * (
-                A[4][0] * k[0, j] + A[4][1] * k[1, j] + A[4][2] * k[2, j] + A[4][3] * k[3, j]
-            )
+            out[j] = y[j] + h * (A[4][0] * k[0, j] + A[4][1] * k[1, j] + A[4][2] * k[2, j] + A[4][3] * k[3, j])
     elif i == 5:
         for j in range(n):
             out[j] = y[j] + h * (
-                A[5][0] * k[0, j]
-                + A[5][1] * k[1, j]
-                + A[5][2] * k[2, j]
-                + A[5][3] * k[3, j]
-                + A[5][4] * k[4, j]
+                A[5][0] * k[0, j] + A[5][1] * k[1, j] + A[5][2] * k[2, j] + A[5][3] * k[3, j] + A[5][4] * k[4, j]
             )
     else:
         for j in range(n):
@@ -99,9 +93,7 @@ def evaluate_once(t: float, full: float, y: Any, dy: Any, T: Any, G: Any, line: 
     evaluate(t, full, y, dy, T, G, line, state)
 
 
-def try_step(
-    t: float, h: float, y: Any, n: int, scale: Any, k: Any, T: Any, G: Any, line: Any, state: Any
-) -> float:
+def try_step(t: float, h: float, y: Any, n: int, scale: Any, k: Any, T: Any, G: Any, line: Any, state: Any) -> float:
     """Take one trial step; the new state lies in row TRIAL of ``k``; gives the error over tolerance."""
     out = k[TRIAL]
     for i in range(1, 7):

@@ -146,9 +146,7 @@ def note_turn(e: int, t: float, h: float, share: float, y: Any, line: Any, state
 def torque_at(e: int, s: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
     """Torque of part ``e`` at the share ``s`` of the step."""
     dense(s, h, y, work.k, work.k[ar.PROBE])
-    evaluate_once(
-        t + s * h, ar.PLAIN, work.k[ar.PROBE], work.k[ar.K_PROBE], work.t[ar.TL], work.g[ar.GR], line, state
-    )
+    evaluate_once(t + s * h, ar.PLAIN, work.k[ar.PROBE], work.k[ar.K_PROBE], work.t[ar.TL], work.g[ar.GR], line, state)
     work.count[ar.CALLS] += 1
     return work.t[ar.TL, e]
 

@@ -45,9 +45,7 @@ def block(name: str, page: str) -> str:
 
 
 def with_block(name: str, text: str, page: str) -> str:
-    return page.replace(
-        f"<!-- {name} -->\n{block(name, page)}<!-- end -->", f"<!-- {name} -->\n{text}\n<!-- end -->"
-    )
+    return page.replace(f"<!-- {name} -->\n{block(name, page)}<!-- end -->", f"<!-- {name} -->\n{text}\n<!-- end -->")
 
 
 def code(name: str, page: str) -> str:

@@ -55,7 +55,19 @@ def test_import_is_light() -> None:
     """As modules loaded, not as seconds."""
     code = "import sys, simcore; print(' '.join(sorted(m.split('.')[0] for m in sys.modules)))"
     loaded = set(subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT).stdout.split())
-    heavy = {"numpy", "scipy", "numba", "h5py", "h5netcdf", "matplotlib", "pandas", "xarray", "pint", "pydantic", "rich"}
+    heavy = {
+        "numpy",
+        "scipy",
+        "numba",
+        "h5py",
+        "h5netcdf",
+        "matplotlib",
+        "pandas",
+        "xarray",
+        "pint",
+        "pydantic",
+        "rich",
+    }
     assert "simcore" in loaded
     assert not loaded & heavy
 

@@ -20,9 +20,7 @@ def paths(a, b):
 
 def with_text(text, **provenance):
     r = result()
-    return replace(
-        r, scenario_text=text, provenance={**r.provenance, "resolved": {}, "changes": {}, **provenance}
-    )
+    return replace(r, scenario_text=text, provenance={**r.provenance, "resolved": {}, "changes": {}, **provenance})
 
 
 PLAIN = with_text(SCENARIO)
@@ -36,9 +34,7 @@ def test_a_result_equals_its_file(tmp_path):
 
 
 def test_comments_units_and_titles_are_no_difference():
-    other = (
-        scenario(stiffness='"2000 kN/m"  # measured', title='"Another"') + '\n[display]\ntorque = "kN*m"\n'
-    )
+    other = scenario(stiffness='"2000 kN/m"  # measured', title='"Another"') + '\n[display]\ntorque = "kN*m"\n'
     assert paths(PLAIN, with_text(other)) == []
 
 
@@ -67,9 +63,7 @@ def test_changes_from_outside_count_as_written():
 def test_order_of_the_line_is_an_input():
     head, motor, gear, rest = SCENARIO.replace("[candidates", "[[line]][candidates").split("[[line]]")
     swapped = "[[line]]".join([head, gear, motor]) + rest
-    assert compare(PLAIN, with_text(swapped)).inputs == (
-        Change("line in order", "motor, gearbox", "gearbox, motor"),
-    )
+    assert compare(PLAIN, with_text(swapped)).inputs == (Change("line in order", "motor, gearbox", "gearbox, motor"),)
 
 
 def test_other_defaults_and_versions_show_though_the_text_is_the_same():
@@ -81,9 +75,7 @@ def test_other_defaults_and_versions_show_though_the_text_is_the_same():
 def test_only_moved_answers_are_told():
     r = result()
     x = answer("friction disc", 1)
-    y = replace(
-        x, peak=x.peak * 1.1, disconnect=0.02, heat=x.heat * (1.0 + 1e-5), passed=False, reasons=("hot",)
-    )
+    y = replace(x, peak=x.peak * 1.1, disconnect=0.02, heat=x.heat * (1.0 + 1e-5), passed=False, reasons=("hot",))
     low = y.margins[1]._replace(margin=45.75)
     y = replace(y, margins=(y.margins[0], low))
     c = compare(r, replace(r, answers=(y, *r.answers[1:])))
@@ -140,9 +132,7 @@ def test_quantities():
 
 def test_unreadable_text_and_files(tmp_path):
     other = with_text("not = [toml")
-    assert compare(PLAIN, other).inputs == (
-        Change("scenario", "its text", "another text, no readable scenario"),
-    )
+    assert compare(PLAIN, other).inputs == (Change("scenario", "its text", "another text, no readable scenario"),)
     assert compare(other, other).inputs == ()
     with pytest.raises(ResultError, match="no such file"):
         compare(result(), tmp_path / "none.h5")

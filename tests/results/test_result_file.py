@@ -127,10 +127,8 @@ def dump(path: Path) -> str:
 
 
 def _line(d) -> str:
-    if d.attrs.get("CLASS") == b"DIMENSION_SCALE":
-        dims = [d.name]
-    else:
-        dims = [d.dims[i][0].name for i in range(d.ndim)]
+    is_scale = d.attrs.get("CLASS") == b"DIMENSION_SCALE"
+    dims = [d.name] if is_scale else [d.dims[i][0].name for i in range(d.ndim)]
     kind = "text" if h5py.check_string_dtype(d.dtype) else str(d.dtype)
     own = d.name.rsplit("/", 1)[1]
     return f"  {own} ({', '.join(x.rsplit('/', 1)[1] for x in dims)}) {kind} [{d.attrs['units']}]"

@@ -36,11 +36,7 @@ def test_no_path(text):
         paths.parse(text)
 
 
-@given(
-    st.lists(
-        st.text(st.characters(codec="ascii", min_codepoint=32, max_codepoint=126), min_size=1, max_size=20)
-    )
-)
+@given(st.lists(st.text(st.characters(codec="ascii", min_codepoint=32, max_codepoint=126), min_size=1, max_size=20)))
 def test_written_paths_are_read_back(names):
     steps = ("candidates", *(n.strip() or "x" for n in names))
     assert paths.parse(paths.form(steps)) == steps

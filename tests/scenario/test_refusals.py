@@ -270,10 +270,7 @@ def test_bounds_are_met_from_both_sides():
 
 
 def test_a_word_of_the_top_below_an_unknown_part_is_told_where_it_belongs():
-    text = (
-        GOOD.replace('protect = "head shaft"\n', "")
-        + "\n[candidates.x]\npart = 'y'\nprotect = 'head shaft'\n"
-    )
+    text = GOOD.replace('protect = "head shaft"\n', "") + "\n[candidates.x]\npart = 'y'\nprotect = 'head shaft'\n"
     assert any("above the first table" in f.hint for f in faults_of(text))
 
 

@@ -43,9 +43,7 @@ def test_schema_of_all_parts():
     whole = schema()
     jsonschema.Draft202012Validator.check_schema(whole)
     assert json.loads(json.dumps(whole)) == whole
-    assert [
-        e.message for e in jsonschema.Draft202012Validator(whole).iter_errors(tomllib.loads(template()))
-    ] == []
+    assert [e.message for e in jsonschema.Draft202012Validator(whole).iter_errors(tomllib.loads(template()))] == []
 
 
 @pytest.mark.parametrize("path", SCENARIOS, ids=lambda p: p.name)
