@@ -12,7 +12,7 @@ from typing import Any
 from numba import njit
 
 from benchmarks.hand_laws import FAST, INLINE, NG, NT, NY, QUAD, N, hold, laws, stored, switch
-from simcore.solver.tableau import ERROR, A, C, dense_weights
+from simcore.solver.tableau import ERROR, A, dense_weights
 
 weights = njit(**INLINE)(dense_weights)
 
@@ -96,7 +96,7 @@ def guards_at(s: float, h: float, y: Any, k: Any, T: Any, out: Any, m: Any, p: A
 
 @njit(**INLINE)
 def crossed(g: Any, before: Any) -> bool:
-    for j in range(NG):
+    for j in range(NG):  # noqa: SIM110  (compiled: no generators)
         if g[j] <= 0.0 and not (before[j] <= 0.0 and g[j] >= before[j]):
             return True
     return False
@@ -231,7 +231,9 @@ def note_point(t: float, y: Any, T: Any, p: Any, out: Any) -> None:
 
 
 @njit(**FAST)
-def note_turn(e: int, t: float, h: float, share: float, y: Any, k: Any, T: Any, G: Any, m: Any, p: Any, out: Any) -> None:
+def note_turn(
+    e: int, t: float, h: float, share: float, y: Any, k: Any, T: Any, G: Any, m: Any, p: Any, out: Any
+) -> None:
     s = 0.25 * share * (3.0 * T[T0, e] + T[T1, e] - 4.0 * T[TM, e]) / (T[T0, e] - 2.0 * T[TM, e] + T[T1, e])
     dense(s, h, y, k, k[PROBE])
     laws(False, k[PROBE], k[K_PROBE], T[TP], G, m, p)

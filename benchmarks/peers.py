@@ -192,6 +192,7 @@ class Peer:
         event.terminal, event.direction = True, -1  # type: ignore[attr-defined]
         more: dict[str, Any] = {}
         if self.setup.method in ("Radau", "BDF", "LSODA"):
+
             def jac(t: float, y: Any) -> Any:
                 J = np.zeros((hl.NY, hl.NY))
                 jacobian_into(t, y, J, m, p, Tl, G, self.sizes)
