@@ -65,7 +65,7 @@ def change(ctx: Any, incomplete: str) -> list[str]:
     from simcore.shipped import find
 
     try:
-        file = find(ctx.params["file"])
+        file = find(ctx.params.get("file") or ctx.args[0])
         raw = document(load(file), str(file))
     except Exception:  # nothing to offer where there is no readable scenario
         return []

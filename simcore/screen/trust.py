@@ -61,9 +61,7 @@ def numerics(result: ResultSet) -> str:
         out.append(f"energy ledger open by {_tiny(f['worst ledger residual'])} at most")
     if isfinite(f.get("tighter run moves the peak by", float("nan"))):
         out.append(f"a run ten times tighter moves the peak by {_tiny(abs(f['tighter run moves the peak by']))}")
-    halved, doubled = (
-        f.get(f"damping {w} moves the peak by", float("nan")) for w in ("halved", "doubled")
-    )
+    halved, doubled = (f.get(f"damping {w} moves the peak by", float("nan")) for w in ("halved", "doubled"))
     if isfinite(halved) and isfinite(doubled):
         out.append(f"damping halved moves it by {signed(100 * halved)}, doubled by {signed(100 * doubled)}")
     text = "; ".join(out)

@@ -74,9 +74,7 @@ def disconnect(a: Answer) -> str:
         return f"{milliseconds(a.disconnect)}, back at {milliseconds(a.reengage)}"
     if isfinite(a.disconnect):
         return milliseconds(a.disconnect)
-    return {"slips, does not disconnect": "no, slips", "nothing was overloaded": "no overload"}.get(
-        a.disconnects, "no"
-    )
+    return {"slips, does not disconnect": "no, slips", "nothing was overloaded": "no overload"}.get(a.disconnects, "no")
 
 
 def again(a: Answer) -> str:

@@ -1,0 +1,89 @@
+"""Pages of parts, measures and warnings."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import simcore
+from simcore.catalogue import explain, input_text, nearest_hint, part, plain_formula
+from simcore.definitions import MEASURES, WARNINGS
+from simcore.errors import InputError
+from simcore.line import cautions
+from simcore.parts import REGISTRY
+from simcore.shipped import find, scenarios, title
+
+
+@pytest.mark.parametrize("name", list(REGISTRY))
+def test_page_tells_every_input(name: str) -> None:
+    """Names, bounds, defaults, ranges and where they come from; no TeX, no line past 110 columns."""
+    text = part(name)
+    flat = " ".join(text.split())
+    kind = REGISTRY[name].kind
+    for p in kind.params:
+        assert f"\n  {p.name} " in text
+        assert p.source in flat or (p.default is None and p.usual is None)
+        assert all(str(u) in flat for u in p.usual or ())
+    for words in (kind.lets_go, kind.leaves, kind.runs_again, *kind.cautions, *kind.sources):
+        assert " ".join(words.split()) in flat
+    assert not {"\\", "{", "$"} & set(text.replace("{}", ""))
+    assert max(map(len, text.splitlines())) <= 130
+
+
+def test_overview_has_every_part() -> None:
+    text = part()
+    assert all(f"\n  {n} " in text for n in REGISTRY)
+
+
+@pytest.mark.parametrize("typed", ["bal detent", "Ball_detnt"])
+def test_a_typo_gets_the_nearest_name(typed: str) -> None:
+    with pytest.raises(InputError, match="nearest: ball detent"):
+        part(typed)
+
+
+def test_units_bounds_and_default_in_a_sentence() -> None:
+    text = input_text(REGISTRY["friction disc"].kind.param("heat_capacity"))
+    assert "[J/K, kJ/K, MJ/K]" in text
+    assert "above 0 J/K; default 700 J/K" in text
+
+
+@pytest.mark.parametrize("name", [*MEASURES, *WARNINGS])
+def test_everything_is_explained(name: str) -> None:
+    text = " ".join(explain(name).split())
+    told = MEASURES[name].meaning if name in MEASURES else WARNINGS[name].meaning
+    assert " ".join(told.split()) in text
+    assert name in " ".join(explain().split())
+
+
+def test_every_warning_the_program_gives_is_explained() -> None:
+    """The names are read off the source, so a new warning fails here until it is explained."""
+    tree = ast.parse(Path(cautions.__file__).read_text(encoding="utf-8"))
+    calls = [n for n in ast.walk(tree) if isinstance(n, ast.Call) and getattr(n.func, "id", "") == "Caution"]
+    names = {ast.literal_eval(c.args[0]) for c in calls}
+    assert len(names) >= 9
+    assert names <= set(WARNINGS)
+    assert all(w.advice and w.rule and w.meaning for w in WARNINGS.values())
+
+
+def test_unknown_measure() -> None:
+    with pytest.raises(InputError, match="nearest: overshoot"):
+        simcore.explain("overshot")
+    assert nearest_hint("zzzz", ["abc"], "none") == "none"
+
+
+def test_formulas_in_plain_letters() -> None:
+    assert plain_formula(r"T = k(\varphi - x) + c\nu") == "T = k(phi - x) + c nu"
+    assert plain_formula(r"C\dot\vartheta = P") == "C dtheta/dt = P"
+    assert plain_formula(r"\frac{a}{b_{12}}") == "(a)/(b_(12))"
+
+
+def test_shipped_scenarios() -> None:
+    found = scenarios()
+    assert "bakery_tray_conveyor" in found
+    assert all(title(f) for f in found.values())
+    assert find("bakery_tray_conveyor") == find("bakery_tray_conveyor.toml") == found["bakery_tray_conveyor"]
+    assert find("elsewhere/bakery_tray_conveyor.toml") == Path("elsewhere/bakery_tray_conveyor.toml")
+    with pytest.raises(InputError, match="nearest: bakery_tray_conveyor"):
+        find("bakery_tray_conveyer")

@@ -1,0 +1,188 @@
+"""The commands in this process: faults, examples of every help, files, JSON."""
+
+from __future__ import annotations
+
+import json
+import re
+import shlex
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+from shell import inside
+
+from simcore.api import read, run
+from simcore.cli import app as application
+
+NAMES = [
+    "run",
+    "check",
+    "new",
+    "scenarios",
+    "parts",
+    "explain",
+    "schema",
+    "show",
+    "chart",
+    "export",
+    "compare",
+    "rerun",
+]
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """An empty working directory with a space and an umlaut in its name."""
+    folder = tmp_path / "meine Ordner.für Läufe"
+    folder.mkdir()
+    monkeypatch.chdir(folder)
+    return folder
+
+
+def test_names_of_commands() -> None:
+    assert [c.callback.__name__ for c in application.app.registered_commands if c.callback] == NAMES
+
+
+def help_examples(name: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> list[str]:
+    assert inside(monkeypatch, name, "--help") == 0
+    text = capsys.readouterr().out
+    assert re.search(r"Examples?:", text)
+    return [line.strip() for line in text.splitlines() if line.startswith("    simcore ")]
+
+
+def test_every_example_works_when_pasted(
+    here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], kernel: ModuleType
+) -> None:
+    """All examples of all commands, in the order of the commands, each once."""
+    lines = [e for n in NAMES for e in help_examples(n, monkeypatch, capsys)]
+    assert len(lines) >= len(NAMES)
+    for line in dict.fromkeys(lines):
+        words = shlex.split(line.split(" > ")[0])[1:]
+        assert inside(monkeypatch, *words) == 0, line
+    assert (here / "runs" / "bakery_tray_conveyor-001" / "charts" / "crash.png").exists()
+    assert not (here / "runs" / "bakery_tray_conveyor-002" / "charts").exists()
+    assert (here / "tray" / "charts" / "crash.svg").exists()
+    assert (here / "tray" / "tables" / "answers.csv").exists()
+    out = capsys.readouterr().out
+    assert re.search(r"All \d{3,} numbers are the same to the last bit", out)
+    assert re.search(r"mass\s+180 kg -> 220 kg", out)
+
+
+def test_faults_all_at_once(here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    text = Path(read_path()).read_text(encoding="utf-8")
+    bad = text.replace("ratio = 20", "ratoi = 20").replace('"340 N*m"', '"340 N"', 1)
+    Path("bad line.toml").write_text(bad, encoding="utf-8")
+    for verb in ("check", "run"):
+        assert inside(monkeypatch, verb, "bad line.toml") == 2
+        got = capsys.readouterr()
+        assert not got.out
+        assert re.search(r"bad line\.toml:\d+: line\[?.*gearbox.*ratoi", got.err)
+        assert "nearest: ratio" in got.err
+        assert "340 N" in got.err
+        assert "faults; nothing was run." in got.err
+        assert "Traceback" not in got.err
+    assert not Path("runs").exists()
+
+
+def read_path() -> str:
+    from simcore.shipped import scenarios
+
+    return str(scenarios()["bakery_tray_conveyor"])
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (["run", "bakery_tray_conveyer"], "nearest: bakery_tray_conveyor"),
+        (["run", "none.toml"], "there is no such file"),
+        (["run", "bakery_tray_conveyor", "--set", "x"], "--set: x: is not PATH=VALUE"),
+        (["run", "bakery_tray_conveyor", "--set", "candidates.x.y=1"], "is not a path of this scenario"),
+        (["run", "bakery_tray_conveyor", "--format", "gif"], "use png, svg, pdf"),
+        (["run", "--nonsense"], "No such option"),
+        (["parts", "bal detent"], "nearest: ball detent"),
+        (["explain", "overshot"], "nearest: overshoot"),
+    ],
+)
+def test_input_at_fault_is_exit_code_2(
+    args: list[str], said: str, here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert inside(monkeypatch, *args) == 2
+    got = capsys.readouterr()
+    assert said in got.err
+    assert not got.out
+    assert not list(here.iterdir())
+
+
+@pytest.mark.parametrize("args", [["show", "no.h5"], ["chart", "no.h5"], ["export", "no.h5"], ["rerun", "no.h5"],
+                                  ["compare", "no.h5", "no.h5"]])  # fmt: skip
+def test_absent_result_is_exit_code_1(
+    args: list[str], here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert inside(monkeypatch, *args) == 1
+    assert "no.h5: there is no such file" in capsys.readouterr().err
+
+
+def test_unexpected_exceptions_in_one_sentence(
+    here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fail(*_: object) -> None:
+        raise ZeroDivisionError("by nought")
+
+    monkeypatch.setattr("simcore.catalogue.part", fail)
+    assert inside(monkeypatch, "parts") == 1
+    got = capsys.readouterr().err
+    assert "ZeroDivisionError: by nought" in got
+    assert "SIMCORE_DEBUG=1" in got
+    assert "Traceback" not in got
+    monkeypatch.setenv("SIMCORE_DEBUG", "1")
+    with pytest.raises(ZeroDivisionError):
+        inside(monkeypatch, "parts")
+
+
+def test_starter_is_clean_and_makes_sense(
+    here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], kernel: ModuleType
+) -> None:
+    """The starter checks, runs, and at least one of its candidates passes; it is never written over."""
+    assert inside(monkeypatch, "new", "mein Band.toml") == 0
+    assert inside(monkeypatch, "check", "mein Band.toml") == 0
+    capsys.readouterr()
+    assert inside(monkeypatch, "new", "mein Band.toml") == 2
+    assert "exists already" in capsys.readouterr().err
+    assert inside(monkeypatch, "run", "mein Band.toml", "-q", "--no-charts") == 0
+    said = capsys.readouterr().out.splitlines()
+    assert said[0].startswith("Fit the ")
+    assert said[1:] == [f"{Path('runs') / 'mein Band-001'}: result.h5, table.csv"]
+
+
+def test_results_are_not_written_over(
+    here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], kernel: ModuleType
+) -> None:
+    words = ["run", "bakery_tray_conveyor", "-q", "--no-charts", "--out", "a b/c"]
+    assert inside(monkeypatch, *words) == 0
+    before = Path("a b/c/result.h5").stat().st_mtime_ns
+    assert inside(monkeypatch, *words) == 2
+    assert "--force writes over" in capsys.readouterr().err
+    assert Path("a b/c/result.h5").stat().st_mtime_ns == before
+    assert inside(monkeypatch, *words, "--force", "--json", "n.json") == 0
+    assert inside(monkeypatch, *words, "--force", "--json", "n.json") == 0
+    assert inside(monkeypatch, "run", "bakery_tray_conveyor", "--json", "n.json") == 2
+    assert Path("a b/c/result.h5").stat().st_mtime_ns > before
+
+
+def test_json_has_units_a_format_number_and_every_digit(
+    here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], kernel: ModuleType
+) -> None:
+    """Nothing but JSON on standard output, and the very numbers of the Python interface."""
+    change = {'line["gearbox"].ratio': "21"}
+    assert inside(monkeypatch, "run", "bakery_tray_conveyor", "--json", "-", "--no-charts", "--set",
+                  'line["gearbox"].ratio=21') == 0  # fmt: skip
+    whole = json.loads(capsys.readouterr().out)
+    assert (whole["format"], whole["format_number"]) == ("simcore run", 1)
+    assert whole["provenance"]["changes"] == change
+    assert "no safeguard for people" in whole["caution"]
+    result = run(read(read_path(), change), evidence=False)
+    told = {c["name"]: c for c in whole["candidates"]}
+    for a in result.answers:
+        assert told[a.name]["peak"] == {"value": a.peak, "unit": "N m"}
+        assert told[a.name]["again_seconds"] == {"value": a.again_seconds, "unit": "s"}
+    assert all({"value", "unit"} == set(n) for r in whole["runs"] for n in r["measures"].values())

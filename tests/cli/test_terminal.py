@@ -1,0 +1,154 @@
+"""What only a process of its own shows: pipes, signals, encodings, parallel runs, caches."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+from shell import call, command, environment
+
+POSIX = sys.platform != "win32"
+
+
+@pytest.fixture(scope="module")
+def done(tmp_path_factory: pytest.TempPathFactory, kernel: ModuleType) -> Path:
+    """A finished run without charts."""
+    folder = tmp_path_factory.mktemp("one run")
+    got = call("run", "bakery_tray_conveyor", "--no-charts", "--out", "r", cwd=folder)
+    assert got.returncode == 0, got.stderr
+    assert got.stderr == ""
+    assert "\x1b" not in got.stdout
+    assert max(map(len, got.stdout.splitlines())) <= 100
+    return folder / "r"
+
+
+def test_two_runs_at_once_get_two_folders(tmp_path: Path, kernel: ModuleType) -> None:
+    words = command("run", "bakery_tray_conveyor", "-q", "--no-charts")
+    both = [subprocess.Popen(words, cwd=tmp_path, env=environment(), stdout=subprocess.DEVNULL) for _ in range(2)]
+    assert [p.wait(300) for p in both] == [0, 0]
+    folders = sorted((tmp_path / "runs").iterdir())
+    assert [f.name for f in folders] == ["bakery_tray_conveyor-001", "bakery_tray_conveyor-002"]
+    assert all((f / "result.h5").stat().st_size > 10_000 for f in folders)
+
+
+def test_terminals_without_umlauts_lose_nothing(done: Path) -> None:
+    plain = call("show", str(done)).stdout
+    for code in ("ascii", "latin-1"):
+        got = call("show", str(done), PYTHONIOENCODING=code)
+        assert got.returncode == 0
+        assert got.stdout == plain
+    made = call("new", "Mühle.toml", cwd=done, PYTHONIOENCODING="ascii")
+    assert made.returncode == 0
+    assert r"M\xfchle.toml" in made.stdout
+
+
+@pytest.mark.skipif(not POSIX, reason="pseudo-terminals")
+@pytest.mark.parametrize(
+    ("env", "coloured"), [({"TERM": "xterm"}, True), ({"NO_COLOR": "1"}, False), ({"TERM": "dumb"}, False)]
+)
+def test_colour_only_where_wanted(done: Path, env: dict[str, str], coloured: bool) -> None:
+    text = _on_terminal(["show", str(done)], {"TERM": "xterm", "NO_COLOR": "", **env})
+    assert ("\x1b[" in text) is coloured
+    import re
+
+    bare = re.sub(r"\x1b\[[0-9;?]*[a-zA-Z]", "", text).replace("\r\n", "\n")
+    assert bare.rstrip() == call("show", str(done), COLUMNS="80").stdout.rstrip()
+
+
+def _on_terminal(args: list[str], env: dict[str, str]) -> str:
+    """What the command writes to a terminal of 80 columns."""
+    import pty
+
+    master, slave = pty.openpty()
+    whole = {k: v for k, v in environment(**env, COLUMNS="80").items() if v}
+    process = subprocess.Popen(command(*args), stdin=slave, stdout=slave, stderr=slave, env=whole)
+    os.close(slave)
+    out = b""
+    while True:
+        try:
+            piece = os.read(master, 65536)
+        except OSError:
+            break
+        if not piece:
+            break
+        out += piece
+    os.close(master)
+    assert process.wait(60) == 0
+    return out.decode()
+
+
+def test_closed_pipe_ends_silently(done: Path) -> None:
+    process = subprocess.Popen(command("schema"), env=environment(), stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    assert process.stdout is not None
+    assert process.stderr is not None
+    process.stdout.read(10)
+    process.stdout.close()
+    assert process.stderr.read() == b""
+    assert process.wait(60) == 0
+
+
+@pytest.mark.skipif(not POSIX, reason="signals")
+def test_ctrl_c_is_one_sentence_and_130(tmp_path: Path) -> None:
+    """On an empty cache, so that it is stopped while it compiles; the folder stays clean."""
+    env = environment(XDG_CACHE_HOME=str(tmp_path / "cache"))
+    process = subprocess.Popen(command("run", "bakery_tray_conveyor"), cwd=tmp_path, env=env, encoding="utf-8",
+                               stdout=subprocess.PIPE, stderr=subprocess.PIPE)  # fmt: skip
+    assert process.stderr is not None
+    first = process.stderr.readline()
+    assert first.startswith("First start: compiling once, about ")
+    time.sleep(0.5)
+    process.send_signal(signal.SIGINT)
+    out, err = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert err.strip() == "Stopped by Ctrl-C."
+    assert out == ""
+    assert not (tmp_path / "runs").exists()
+
+
+@pytest.mark.skipif(not POSIX, reason="folders that cannot be made")
+def test_unwritable_cache_is_said(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    env = environment(XDG_CACHE_HOME=str(tmp_path / "file"))
+    process = subprocess.Popen(command("run", "bakery_tray_conveyor"), cwd=tmp_path, env=env, encoding="utf-8",
+                               stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)  # fmt: skip
+    assert process.stderr is not None
+    first = process.stderr.readline()
+    process.kill()
+    process.wait()
+    assert first.startswith("The cache folder cannot be written: ")
+
+
+@pytest.mark.parametrize(
+    ("typed", "offered"),
+    [
+        ("simcore parts bal", "ball detent"),
+        ("simcore explain oversh", "overshoot"),
+        ("simcore run bakery", "bakery_tray_conveyor"),
+        ("simcore chart x.h5 cra", "crash"),
+        ("simcore run bakery_tray_conveyor --set candidates", 'candidates["ball detent"].setting='),
+    ],
+)
+def test_completion(typed: str, offered: str) -> None:
+    got = call(_SIMCORE_COMPLETE="complete_bash", COMP_WORDS=typed, COMP_CWORD=str(len(typed.split()) - 1))
+    assert offered in got.stdout.splitlines()
+
+
+def test_ten_lines_of_python(tmp_path: Path, kernel: ModuleType, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    import simcore
+
+    result = simcore.run(simcore.find("bakery_tray_conveyor"), {'candidates["ball detent"].setting': "300 N*m"})
+    lines = [f"{a.name}: {a.peak:.3g} N*m, {a.disconnects}, {'passes' if a.passed else 'no'}" for a in result.answers]
+    assert len(lines) == 4
+    simcore.write(result, "tray.h5")
+    again = simcore.open_result("tray.h5")
+    assert again.sentence == result.sentence
+    assert not simcore.compare(result, again)
+    assert [p.name for p in simcore.draw(result, "charts", only=["crash"])] == ["crash.png"]
+    assert len(simcore.export(result, "tables")) == 1 + len(result.runs)
