@@ -17,6 +17,7 @@ from simcore.contract import N_MEMORY, Part
 from simcore.line import assemble as asm
 from simcore.line.graph import GROUND, Element, Graph, Node
 from simcore.line.modes import local_frequency
+from simcore.line.weights import error_weights
 from simcore.parts import REGISTRY
 from simcore.scenario.model import Quantity
 from simcore.scenario.models import default_value
@@ -129,7 +130,7 @@ class Line:
         weights[1:] = np.maximum(weights[1:], fast or float(weights.max()) or 1.0)
         return asm.Assembly(
             g, parts, rows, self._node_table(), asm._classes(elements), y0, mode0, mem0,
-            np.array([float(on), 0.0]), table, asm._scales(g, elements, rows, weights, shake, states, rtol),
+            np.array([float(on), 0.0]), table, error_weights(g, elements, rows, weights, shake, states, rtol),
             setup, states, w1, w_top, 1,
         )  # fmt: skip
 

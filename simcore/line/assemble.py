@@ -12,6 +12,7 @@ from simcore.contract import COL_RA, COL_RB, COL_SETTING, COL_TALLY, N_MEMORY, N
 from simcore.errors import Fault, InputError
 from simcore.line.graph import GROUND, Element, Graph, add_event, build
 from simcore.line.modes import frequencies, local_frequency
+from simcore.line.weights import error_weights
 from simcore.scenario.model import Candidate, Scenario, Situation
 from simcore.solver import arrays as ar
 
@@ -21,10 +22,6 @@ Ints = NDArray[np.int64]
 H_MAX = 0.05
 MOST_STEPS = 400_000
 MOST_DAMPED = 0.25
-FINE = 0.4
-"""Errors of the speeds beside a protection are judged so much finer ..."""
-FINE_BEND = 0.08
-"""... and against this share of the relative speed over which its law bends."""
 NEAR_RUNNING = 0.98
 """A start is over when the load runs at this share of its running speed."""
 
@@ -201,7 +198,7 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     return Assembly(
         g, parts, rows, _node_table(g), _classes(elements), y0, mode0,
         np.zeros((len(elements), N_MEMORY)), np.array([0.0 if resting else 1.0, 0.0]), steady,
-        _scales(g, elements, rows, speeds, shake, n_states, rtol), setup, speeds, n_states, w1, w_top,
+        error_weights(g, elements, rows, speeds, shake, n_states, rtol), setup, speeds, n_states, w1, w_top,
     )  # fmt: skip
 
 
@@ -364,44 +361,6 @@ def _steady_table(
         table[n, 3] = 1e-6 * table[n, 2] / stiff if stiff > 0.0 else 1e-6
         table[n, 4] = 1e-6 * own
     return table
-
-
-def _speed_sizes(g: Graph, elements: list[Element], rows: Floats, speeds: Floats) -> Floats:
-    """Speed against which each node's error is judged: running speed; finer beside a protection.
-
-    The relative speed there decides when it lets go and sticks again, and a falling slope multiplies
-    errors before re-sticking.
-    """
-    size = np.abs(speeds)
-    size[size == 0.0] = float(size.max()) or 1.0
-    for i, e in enumerate(elements):
-        if e.part.kind.family != "protection":
-            continue
-        bend = float(e.part.call("slip_scale", rows[i])) if e.part.has("slip_scale") else 0.0
-        for n, r in ((e.a, abs(e.ra)), (e.b, abs(e.rb))):
-            size[n] *= FINE
-            if bend > 0.0:
-                size[n] = min(size[n], FINE_BEND * bend / r)
-    return size
-
-
-def _scales(
-    g: Graph, elements: list[Element], rows: Floats, speeds: Floats, shake: Floats, states: int, rtol: float
-) -> Floats:
-    """One over tolerance of every steering state: speeds by their size, angles by the local mode."""
-    nn = len(g.nodes)
-    out = np.zeros(2 * nn + states)
-    size = _speed_sizes(g, elements, rows, speeds)
-    for n in range(1, nn):
-        v = size[n]
-        out[nn + n] = 1.0 / (rtol * v)
-        out[n] = 1.0 / (rtol * v / shake[n]) if shake[n] > 0.0 else 1.0 / (rtol * v)
-    j = 2 * nn
-    for e in elements:
-        for s in e.part.kind.states:
-            out[j] = 1.0 / (rtol * s.scale)
-            j += 1
-    return out
 
 
 def _gap_part(elements: list[Element]) -> float:
