@@ -30,7 +30,7 @@ def overview(width: int = WIDTH) -> str:
         if kinds:
             out += ([""] if out else []) + [f"{family}:"]
             for k in kinds:
-                out += _hang(f"  {k.name:<{longest}}  ", k.summary, width)
+                out += hang(f"  {k.name:<{longest}}  ", k.summary, width)
     return "\n".join(out)
 
 
@@ -78,11 +78,11 @@ def _names(width: int) -> Iterator[str]:
     longest = max(len(n) for n in (*MEASURES, *WARNINGS))
     yield "measures:"
     for n, m in MEASURES.items():
-        yield from _hang(f"  {n:<{longest}}  ", m.long_name, width)
+        yield from hang(f"  {n:<{longest}}  ", m.long_name, width)
     yield ""
     yield "warnings:"
     for n, w in WARNINGS.items():
-        yield from _hang(f"  {n:<{longest}}  ", w.meaning.split(". ")[0].rstrip("."), width)
+        yield from hang(f"  {n:<{longest}}  ", w.meaning.split(". ")[0].rstrip("."), width)
 
 
 def _page(p: Part, width: int) -> Iterator[str]:
@@ -92,7 +92,7 @@ def _page(p: Part, width: int) -> Iterator[str]:
     yield ""
     yield "inputs:"
     for q in k.params:
-        yield from _hang(f"  {q.name:<{max(len(x.name) for x in k.params)}}  ", input_text(q), width)
+        yield from hang(f"  {q.name:<{max(len(x.name) for x in k.params)}}  ", input_text(q), width)
     yield ""
     yield "law:"
     yield from (f"  {line}".rstrip() for line in law(p))
@@ -178,10 +178,10 @@ def plain_formula(text: str) -> str:
 def _labelled(rows: Iterable[tuple[str, str]], width: int) -> list[str]:
     given = [(label, text) for label, text in rows if text]
     longest = max((len(label) for label, _ in given), default=0)
-    return [line for label, text in given for line in _hang(f"  {label:<{longest}}  ", text, width)]
+    return [line for label, text in given for line in hang(f"  {label:<{longest}}  ", text, width)]
 
 
-def _hang(head: str, text: str, width: int) -> list[str]:
+def hang(head: str, text: str, width: int) -> list[str]:
     """Text beside its head, further lines below the text."""
     room = max(width, len(head) + 20)
     return wrap(f"{head}{text}", room, subsequent_indent=" " * len(head), drop_whitespace=True,

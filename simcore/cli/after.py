@@ -13,8 +13,15 @@ from simcore.cli.start import known_formats
 if TYPE_CHECKING:
     from simcore.results.model import ResultSet
 
-RESULT = Annotated[Path, typer.Argument(help="Result file, or the folder of a run.", show_default=False,
-                                        autocompletion=complete.result)]  # fmt: skip
+RESULT = Annotated[
+    Path,
+    typer.Argument(
+        metavar="RESULT",
+        help="Result file, or the folder of a run.",
+        show_default=False,
+        autocompletion=complete.result,
+    ),
+]
 
 
 def _opened(path: Path) -> ResultSet:
@@ -56,12 +63,25 @@ def show(
 
 def chart(
     result: RESULT,
-    kind: Annotated[str, typer.Argument(help="Which chart; left out: all.", autocompletion=complete.chart,
-                                        show_default=False)] = "",
-    formats: Annotated[list[str], typer.Option("--format", help="png, svg, pdf; repeatable.  [default: png]",
-                                               autocompletion=complete.picture)] = [],  # noqa: B006
-    out: Annotated[Path | None, typer.Option(help="Folder.  [default: charts beside the result]")] = None,
-) -> None:  # fmt: skip
+    kind: Annotated[
+        str,
+        typer.Argument(
+            metavar="KIND", help="Which chart; left out: all.", autocompletion=complete.chart, show_default=False
+        ),
+    ] = "",
+    formats: Annotated[
+        list[str],
+        typer.Option(
+            "--format",
+            metavar="FORMAT",
+            help="png, svg, pdf; repeatable.  [default: png]",
+            autocompletion=complete.picture,
+        ),
+    ] = [],  # noqa: B006
+    out: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="Folder.  [default: charts beside the result]")
+    ] = None,
+) -> None:
     """Draw the charts of a result.
 
     \b
@@ -88,7 +108,9 @@ def export(
     result: RESULT,
     csv: Annotated[bool, typer.Option("--csv", help="Tables as CSV, units in the header (the default).")] = False,
     parquet: Annotated[bool, typer.Option("--parquet", help="Tables as Parquet.")] = False,
-    out: Annotated[Path | None, typer.Option(help="Folder.  [default: tables beside the result]")] = None,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="Folder.  [default: tables beside the result]")
+    ] = None,
 ) -> None:
     """Write the answers and every trace as tables.
 

@@ -36,9 +36,13 @@ def check(file: FILE, changes: SET = []) -> None:  # noqa: B006 - typer reads it
 
 
 def parts(
-    name: Annotated[str, typer.Argument(help="Kind of part; left out: all.", autocompletion=complete.part,
-                                        show_default=False)] = "",
-) -> None:  # fmt: skip
+    name: Annotated[
+        str,
+        typer.Argument(
+            metavar="NAME", help="Kind of part; left out: all.", autocompletion=complete.part, show_default=False
+        ),
+    ] = "",
+) -> None:
     """List the kinds of part, or show one with its inputs, units, defaults, law and sources.
 
     \b
@@ -52,9 +56,16 @@ def parts(
 
 
 def explain(
-    name: Annotated[str, typer.Argument(help="Measure or warning; left out: all.", show_default=False,
-                                        autocompletion=complete.explained)] = "",
-) -> None:  # fmt: skip
+    name: Annotated[
+        str,
+        typer.Argument(
+            metavar="NAME",
+            help="Measure or warning; left out: all.",
+            show_default=False,
+            autocompletion=complete.explained,
+        ),
+    ] = "",
+) -> None:
     """Say what a measure or a warning means, its formula, and what to do.
 
     \b
@@ -80,19 +91,20 @@ def schema() -> None:
 
 
 def scenarios() -> None:
-    """List the scenarios that come along, one line each.
+    """List the scenarios that come along, with what each decides.
 
     \b
     Example:
       simcore scenarios
     """
+    from simcore.catalogue import hang
     from simcore.shipped import scenarios as shipped
     from simcore.shipped import title
 
     found = shipped()
     longest = max((len(n) for n in found), default=0)
     for name, path in found.items():
-        stdio.say(f"{name:<{longest}}  {title(path)}")
+        stdio.say("\n".join(hang(f"{name:<{longest}}  ", title(path), _wide())))
 
 
 def _wide() -> int:

@@ -12,25 +12,48 @@ from simcore.cli import complete, stdio
 if TYPE_CHECKING:
     from simcore.results.model import ResultSet
 
-FILE = Annotated[str, typer.Argument(help="Scenario file, or the name of a shipped one.", show_default=False,
-                                     autocompletion=complete.scenario)]  # fmt: skip
-SET = Annotated[list[str], typer.Option("--set", metavar="PATH=VALUE", autocompletion=complete.change,
-                                        help="Change a value beside the file; repeatable.")]  # fmt: skip
+FILE = Annotated[
+    str,
+    typer.Argument(
+        metavar="FILE",
+        help="Scenario file, or the name of a shipped one.",
+        show_default=False,
+        autocompletion=complete.scenario,
+    ),
+]
+SET = Annotated[
+    list[str],
+    typer.Option(
+        "--set",
+        metavar="PATH=VALUE",
+        autocompletion=complete.change,
+        help="Change a value beside the file; repeatable.",
+    ),
+]
 FORMATS = ("png", "svg", "pdf")
 
 
 def run(
     file: FILE,
-    out: Annotated[Path | None, typer.Option(help="Folder for the results.  [default: next runs/NAME-001]")] = None,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="Folder for the results.  [default: next runs/NAME-001]")
+    ] = None,
     json: Annotated[str, typer.Option(metavar="FILE", help="Write the numbers as JSON; - is standard output.")] = "",
     no_charts: Annotated[bool, typer.Option("--no-charts", help="Draw nothing.")] = False,
     quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Only the verdict and where the files are.")] = False,
     verbose: Annotated[bool, typer.Option("-v", "--verbose", help="Also what the solver did.")] = False,
     changes: SET = [],  # noqa: B006 - typer reads it, nobody changes it
-    formats: Annotated[list[str], typer.Option("--format", help="png, svg, pdf; repeatable.  [default: png]",
-                                               autocompletion=complete.picture)] = [],  # noqa: B006
+    formats: Annotated[
+        list[str],
+        typer.Option(
+            "--format",
+            metavar="FORMAT",
+            help="png, svg, pdf; repeatable.  [default: png]",
+            autocompletion=complete.picture,
+        ),
+    ] = [],  # noqa: B006
     force: Annotated[bool, typer.Option("--force", help="Write over results that are there.")] = False,
-) -> None:  # fmt: skip
+) -> None:
     """Run every candidate in every situation and give the verdict.
 
     \b
@@ -121,13 +144,18 @@ def known_formats(formats: list[str]) -> None:
     """Raises InputError for a format that no chart is drawn in."""
     from simcore.errors import Fault, InputError
 
-    faults = [Fault(f[:40], f"is no format of charts, use {', '.join(FORMATS)}", file="--format")
-              for f in formats if f not in FORMATS]  # fmt: skip
+    faults = [
+        Fault(f[:40], f"is no format of charts, use {', '.join(FORMATS)}", file="--format")
+        for f in formats
+        if f not in FORMATS
+    ]
     if faults:
         raise InputError(faults)
 
 
-def new(file: Annotated[Path, typer.Argument(help="File to start; must not exist.", show_default=False)]) -> None:
+def new(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="File to start; must not exist.", show_default=False)],
+) -> None:
     """Start a commented scenario file.
 
     \b
