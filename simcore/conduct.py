@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import platform
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from math import isnan, nan
 from typing import Any
@@ -40,7 +42,7 @@ from simcore.results.model import (
 )
 from simcore.scenario.model import Candidate, Scenario
 from simcore.solver import arrays as ar
-from simcore.solver.kernel import Outcome, run_many, run_one
+from simcore.solver.kernel import Outcome, kernel, run_many, run_one
 
 RTOL = 1e-6
 LOUD = 1e-4
@@ -67,13 +69,15 @@ def conduct(scenario: Scenario, settings: Settings | None = None) -> ResultSet:
     total = len(candidates) * len(scenario.situations)
     runs: dict[tuple[str, str], Run] = {}
     triples: dict[str, list[Triple]] = {}
-    for c in candidates:
-        for s in scenario.situations.values():
+    wanted = [(c, s) for c in candidates for s in scenario.situations.values()]
+    kernel()
+    with ThreadPoolExecutor(min(len(wanted), os.cpu_count() or 1)) as pool:
+        done = pool.map(lambda cs: _one(make_case(scenario, *cs, w1, rtol)), wanted)
+        for (c, s), (triple, run) in zip(wanted, done, strict=True):
             name = BARE if c is None else c.name
-            _tell(settings, len(runs), total, f"{name}, {s.name}")
-            t, run = _one(make_case(scenario, c, s, w1, rtol))
             runs[name, s.name] = run
-            triples.setdefault(name, []).append(t)
+            triples.setdefault(name, []).append(triple)
+            _tell(settings, len(runs), total, f"{name}, {s.name}")
     answers = ranked([answer(n, ts) for n, ts in triples.items() if n != BARE])
     return _gather(scenario, settings, runs, triples, answers, w1, rtol, began)
 

@@ -38,6 +38,7 @@ from __future__ import annotations
 from collections import namedtuple
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from types import ModuleType
 from typing import Any, Final, Literal, NamedTuple
 
@@ -161,10 +162,15 @@ class Part:
 
     def raw(self, values: Mapping[str, float]) -> Any:
         """Raw inputs as the tuple ``resolve`` takes: one float a parameter, NaN = not given."""
-        names = [p.name for p in self.kind.params]
-        numbers = [float(values.get(n, float("nan"))) for n in names]
-        make: Callable[..., Any] = namedtuple  # names known only here
-        return make("Raw", names)(*numbers)
+        nan = float("nan")
+        return _raw_type(tuple(p.name for p in self.kind.params))(*(values.get(p.name, nan) for p in self.kind.params))
+
+
+@cache
+def _raw_type(names: tuple[str, ...]) -> Callable[..., Any]:
+    make: Callable[..., Any] = namedtuple  # names known only here
+    made: Callable[..., Any] = make("Raw", names)
+    return made
 
 
 FUNCTIONS: Final = (

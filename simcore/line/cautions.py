@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from simcore.contract import COL_SETTING, OPEN
@@ -18,6 +18,7 @@ from simcore.line.reflect import (
     start_estimate,
 )
 from simcore.scenario.model import Candidate, Scenario
+from simcore.units import show
 
 
 class Caution(NamedTuple):
@@ -44,6 +45,12 @@ def cautions(scenario: Scenario) -> list[Caution]:
     for c in scenario.candidates.values():
         out += _candidate(scenario, c, w1)
     return list(dict.fromkeys(out))
+
+
+def torque_words(scenario: Scenario) -> Callable[[float], str]:
+    """How a torque in SI is written, in the scenario's own unit."""
+    unit = scenario.display.get("torque")
+    return lambda si: show(float(si), "torque", unit)
 
 
 def grouped(found: list[Caution]) -> list[str]:
@@ -136,17 +143,18 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
         return
     setting = float(a.rows[i, COL_SETTING])
     tol = c.item.si("tolerance", 0.0)
+    say = torque_words(scenario)
     path = f"{c.item.path}.setting"
     band = float(a.graph.elements[i].part.call("band", a.rows[i]))
     run, _ = load_torque(a, i)
     if run > setting * (1.0 - tol):
         yield Caution("service above setting", path,
-                      f"'{c.name}' is set to {setting:.3g} N*m, but ordinary running already asks for "
-                      f"{run:.3g} N*m there")  # fmt: skip
+                      f"'{c.name}' is set to {say(setting)}, but ordinary running already asks for "
+                      f"{say(run)} there")  # fmt: skip
     top = motor_torque(a, i)
     if band * setting > top:
         yield Caution("motor below setting", path,
-                      f"'{c.name}' breaks away at {band * setting:.3g} N*m, the motor gives {top:.3g} N*m there "
+                      f"'{c.name}' breaks away at {say(band * setting)}, the motor gives {say(top)} there "
                       "at its limit: a soft jam stalls the motor and nothing lets go")  # fmt: skip
     yield from _room(scenario, c, a, i, setting, band, tol)
     yield from _place(scenario, c, a, i)
@@ -162,6 +170,7 @@ def _room(
 ) -> Iterator[Caution]:
     """Setting, overshoot and start against the allowable of the protected connection."""
     path = f"{c.item.path}.setting"
+    say = torque_words(scenario)
     if scenario.protect not in a.names:
         return
     p = a.index(scenario.protect)
@@ -181,8 +190,8 @@ def _room(
         peak = start_estimate(seen) / gain
         if peak > setting * (1 - tol):
             yield Caution("start above setting", path,
-                          f"a start by a torque step would reach about {peak:.3g} N*m at '{c.name}', above its "
-                          f"low end {setting * (1 - tol):.3g}: a torque ramp of three periods takes most "
+                          f"a start by a torque step would reach about {say(peak)} at '{c.name}', above its "
+                          f"low end {say(setting * (1 - tol))}: a torque ramp of three periods takes most "
                           "of it")  # fmt: skip
 
 

@@ -17,7 +17,7 @@ def sentence(answers: Sequence[Answer], bare_use: float) -> str:
     if passing:
         best = passing[0]
         others = len(passing) - 1
-        more = "" if not others else f"; {others} other{'s' if others > 1 else ''} pass too"
+        more = "" if not others else f"; {others} others pass too" if others > 1 else "; one other passes too"
         return f"Fit the {best.name}: it lets go in the crash and holds in service{more}."
     if not answers:
         return "No candidates were given: this is the bare line."

@@ -177,7 +177,7 @@ class HandBound(NamedTuple):
     value: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class ResultSet:
     """Everything one `run` leaves."""
 
@@ -198,6 +198,17 @@ class ResultSet:
     """Tighter run's shift, damping halved and doubled, steady transient, worst ledger residual..."""
     provenance: Mapping[str, Any]
     scenario_text: str
+
+    def __repr__(self) -> str:
+        from simcore.screen.html import brief
+
+        return brief(self)
+
+    def _repr_html_(self) -> str:
+        """Verdict and table, for notebooks."""
+        from simcore.screen.html import notebook
+
+        return notebook(self)
 
     @property
     def candidates(self) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ import os
 import sys
 import tempfile
 from collections.abc import Callable, Sequence
+from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from types import FunctionType, ModuleType
@@ -107,6 +108,7 @@ def fingerprint(parts: Sequence[Part]) -> str:
     return h.hexdigest()[:20]
 
 
+@cache
 def cache_folder() -> Path:
     """The user's cache folder, or a private temporary one if that cannot be written."""
     from platformdirs import user_cache_path

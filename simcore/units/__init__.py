@@ -8,9 +8,11 @@ fractions: a result is the double nearest to the true value.
 from __future__ import annotations
 
 import math
+import os
 import re
 from fractions import Fraction
 from functools import cache
+from pathlib import Path
 from typing import Any, Final
 
 from simcore.quantity import Quantity
@@ -121,7 +123,25 @@ def registry() -> Any:
     """The one pint registry, with exact fractions."""
     import pint
 
+    folder = _cache_folder()
+    if folder is not None:
+        try:
+            return pint.UnitRegistry(non_int_type=Fraction, cache_folder=folder)
+        except Exception:  # whatever a damaged cache of the library raises, the definitions can be read anew
+            pass
     return pint.UnitRegistry(non_int_type=Fraction)
+
+
+def _cache_folder() -> Path | None:
+    """Where pint keeps its parsed definitions (a tenth of the time); None if that cannot be written."""
+    from platformdirs import user_cache_path
+
+    folder = user_cache_path("simcore") / "units"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        return folder if os.access(folder, os.W_OK) else None
+    except OSError:
+        return None
 
 
 @cache
