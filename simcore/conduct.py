@@ -72,7 +72,7 @@ def conduct(scenario: Scenario, settings: Settings | None = None) -> ResultSet:
     wanted = [(c, s) for c in candidates for s in scenario.situations.values()]
     kernel()
     with ThreadPoolExecutor(min(len(wanted), os.cpu_count() or 1)) as pool:
-        done = pool.map(lambda cs: _one(make_case(scenario, *cs, w1, rtol)), wanted)
+        done = pool.map(lambda cs: _one(make_case(scenario, cs[0], cs[1], w1, rtol)), wanted)
         for (c, s), (triple, run) in zip(wanted, done, strict=True):
             name = BARE if c is None else c.name
             runs[name, s.name] = run
