@@ -10,6 +10,8 @@ HEAD = '''"""Generated kernel; do not edit."""
 
 from math import inf
 
+from numpy import uint64
+
 from simcore.contract import Q
 from simcore.solver.compile import ENTRY, FORCED, INNER
 
@@ -35,8 +37,8 @@ def q_line(p: Part) -> str:
 
 EVALUATE_HEAD = """@njit(**FORCED)
 def evaluate(t, full, y, dy, T, G, line, state):
-    nn = line.nodes.shape[0]
-    count = line.parts.shape[0]
+    nn = uint64(line.nodes.shape[0])
+    count = uint64(line.parts.shape[0])
     for n in range(nn):
         dy[n] = y[nn + n]
         line.nodes[n, 1] = 0.0
@@ -73,7 +75,7 @@ EVALUATE_TAIL = """
             dy[j + 1] = torque * wb
             dy[j + 2] = abs(wa - wb) if line.klass[e, state.mode[e]] >= 2 else 0.0
     dy[y.shape[0] - 1] = source
-    last = G.shape[0] - 1
+    last = uint64(G.shape[0]) - uint64(1)
     if full > 0.5:
         G[last] = 1.0
     for n in range(nn):

@@ -164,7 +164,7 @@ def integrate(
         clipped = t + step * (1.0 + 1e-9) >= goal
         if clipped:
             step = goal - t
-        error = try_step(t, step, y, n, work.scale, work.k, work.t[ar.T1], work.g[ar.G1], line, state)
+        error = try_step(t, step, y, n, line, state, work)
         work.count[ar.CALLS] += 6
         if not error <= 1.0:
             if error != error or error == inf:
@@ -177,17 +177,6 @@ def integrate(
             refused = True
             continue
         work.count[ar.STEPS] += 1
-        dense(0.5, step, y, work.k, work.k[ar.MIDDLE])
-        evaluate_once(
-            t + 0.5 * step,
-            ar.FULL,
-            work.k[ar.MIDDLE],
-            work.k[ar.K_MIDDLE],
-            work.t[ar.TM],
-            work.g[ar.GM],
-            line,
-            state,
-        )
         work.count[ar.CALLS] += 1
         share = crossing_share(t, step, y, line, state, work)
         crossed = share <= 1.0
@@ -197,8 +186,9 @@ def integrate(
             share = 1.0
         if live:
             note_step(t, step, share, y, work.k[ar.TRIAL], line, state, work)
-        record(t + 0.5 * share * step, work.k[ar.MIDDLE], work.t[ar.TM], line, state, work)
-        record(t + share * step, work.k[ar.TRIAL], work.t[ar.T1], line, state, work)
+        if work.rec.shape[0] > 0:
+            record(t + 0.5 * share * step, work.k[ar.MIDDLE], work.t[ar.TM], line, state, work)
+            record(t + share * step, work.k[ar.TRIAL], work.t[ar.T1], line, state, work)
         copy_state(y, work.k[ar.TRIAL])
         grown = next_step(step, error)
         if refused:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from simcore.solver.arrays import FULL, PLAIN, TRIAL
+from simcore.solver.arrays import FULL, G1, GM, K_MIDDLE, MIDDLE, PLAIN, T1, TM, TRIAL
 from simcore.solver.dispatch import evaluate
 from simcore.solver.tableau import ERROR, A, C, dense_weights
+
+SHARE = (*C, 0.5)
+"""Instants of the seven stages and of mid-step over the step."""
 
 
 def trial_state(i: int, h: float, y: Any, k: Any, n: int, out: Any) -> None:
@@ -93,11 +96,25 @@ def evaluate_once(t: float, full: float, y: Any, dy: Any, T: Any, G: Any, line: 
     evaluate(t, full, y, dy, T, G, line, state)
 
 
-def try_step(t: float, h: float, y: Any, n: int, scale: Any, k: Any, T: Any, G: Any, line: Any, state: Any) -> float:
-    """Take one trial step; the new state lies in row TRIAL of ``k``; gives the error over tolerance."""
-    out = k[TRIAL]
-    for i in range(1, 7):
-        last = FULL if i == 6 else PLAIN
-        trial_state(i, h, y, k, y.shape[0] if last > 0.5 else n, out)
-        evaluate(t + C[i] * h, last, out, k[i], T, G, line, state)
-    return error_norm(h, k, scale, n)
+def try_step(t: float, h: float, y: Any, n: int, line: Any, state: Any, work: Any) -> float:
+    """Take one trial step; gives the error over tolerance.
+
+    The new state lies in row TRIAL of ``work.k``, its torques and guards in rows T1 and G1; if the error is
+    small enough, so does the state at mid-step, in rows MIDDLE, TM and GM.  All evaluations go through one
+    place, so that the compiler can lay it open there.
+    """
+    k = work.k
+    error = 0.0
+    for i in range(1, 8):
+        last = FULL if i >= 6 else PLAIN
+        x, slopes, torques, guards, share = k[TRIAL], k[i], work.t[T1], work.g[G1], SHARE[i]
+        if i == 7:
+            error = error_norm(h, k, work.scale, n)
+            if not error <= 1.0:
+                break
+            dense(0.5, h, y, k, k[MIDDLE])
+            x, slopes, torques, guards = k[MIDDLE], k[K_MIDDLE], work.t[TM], work.g[GM]
+        else:
+            trial_state(i, h, y, k, y.shape[0] if last > 0.5 else n, x)
+        evaluate(t + share * h, last, x, slopes, torques, guards, line, state)
+    return error
