@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import statistics
 import time
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from benchmarks.common import Line, check, report
 from benchmarks.demo import crash_case
+from simcore.contract import COL_SETTING
 from simcore.line.assemble import Assembly
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import run_many
@@ -26,55 +27,55 @@ def varied(a: Assembly, cases: int) -> Any:
     rows = np.empty((cases, *a.rows.shape))
     for c in range(cases):
         rows[c] = a.dialled(0.85 + 0.3 * share[c, 0])
-        rows[c, i, 28] = a.rows[i, 28] * (0.85 + 0.3 * share[c, 0])
+        rows[c, i, COL_SETTING] = a.rows[i, COL_SETTING] * (0.85 + 0.3 * share[c, 0])
         rows[c, head, 0] *= 0.7 + 0.6 * share[c, 1]
         rows[c, stop, 0] *= 0.5 + share[c, 2]
         rows[c, motor, 2] *= 0.9 + 0.2 * share[c, 3]
     return rows
 
 
-def verify(a: Assembly, rows: Any) -> tuple[float, float]:
-    """Same bits for one and two threads and singly, small residuals; worst residual, evaluations a case."""
-    one = run_many(a, rows, threads=1)
-    two = run_many(a, rows, threads=2)
-    check(all(x.tobytes() == y.tobytes() for x, y in zip(one, two, strict=True)), "same bits with two threads")
-    meas, counts, status = one
+@dataclass(frozen=True)
+class Rate:
+    """Seconds of a batch: CPU and clock with one thread, clock with two; and what was found."""
+
+    cpu: float
+    one: float
+    two: float
+    residual: float
+    calls: float
+
+
+def timed(a: Assembly, rows: Any) -> Rate:
+    """Same bits for one and two threads and singly, small residuals; the times of those two runs."""
+    c, w = time.process_time(), time.perf_counter()
+    first = run_many(a, rows, threads=1)
+    cpu, one = time.process_time() - c, time.perf_counter() - w
+    w = time.perf_counter()
+    second = run_many(a, rows, threads=2)
+    two = time.perf_counter() - w
+    check(all(x.tobytes() == y.tobytes() for x, y in zip(first, second, strict=True)), "same bits with two threads")
+    meas, counts, status = first
     bad = int((status > ar.Status.STOPPED).sum())
     check(bad == 0, f"{bad} of {len(rows)} cases failed: {sorted(set(status.tolist()))}")
     worst = float(np.abs(meas[:, -1, ar.L_RESIDUAL] / meas[:, -1, ar.L_TURNED]).max())
     check(worst < RESIDUAL, f"ledger residual {worst:.1e}")
-    for c in (0, len(rows) // 3, len(rows) - 1):
-        alone = run_many(a, rows[c : c + 1])
-        check(alone[0][0].tobytes() == meas[c].tobytes(), f"case {c} singly")
-    return worst, float(counts[:, ar.CALLS].mean())
-
-
-def timed(a: Assembly, rows: Any, rounds: int) -> tuple[float, float, float]:
-    """Medians: CPU seconds with one thread, wall seconds with one and two, in turn."""
-    cpu, one, two = [], [], []
-    for _ in range(rounds):
-        c, w = time.process_time(), time.perf_counter()
-        run_many(a, rows, threads=1)
-        cpu.append(time.process_time() - c)
-        one.append(time.perf_counter() - w)
-        w = time.perf_counter()
-        run_many(a, rows, threads=2)
-        two.append(time.perf_counter() - w)
-    return statistics.median(cpu), statistics.median(one), statistics.median(two)
+    for case in (0, len(rows) // 3, len(rows) - 1):
+        alone = run_many(a, rows[case : case + 1])
+        check(alone[0][0].tobytes() == meas[case].tobytes(), f"case {case} singly")
+    return Rate(cpu, one, two, worst, float(counts[:, ar.CALLS].mean()))
 
 
 def measure(quick: bool = False) -> list[Line]:
-    cases, rounds = (60, 1) if quick else (CASES, 3)
+    cases = 60 if quick else CASES
     out = []
     for name in CANDIDATES:
         a = crash_case(name).assembly
-        rows = varied(a, cases)
-        worst, calls = verify(a, rows)
-        cpu, one, two = timed(a, rows, rounds)
+        run_many(a, a.rows[None])
+        r = timed(a, varied(a, cases))
         out.append(
-            Line(f"{cases} varied crashes, {name}", "", f"{cases / cpu:.0f} crashes/s a core",
-                 note=f"{cpu / cases * 1e3:.3f} ms and {calls:.0f} evaluations a crash, steady state solved in each; "
-                 f"two threads {one / two:.2f} times as fast by the clock; worst ledger residual {worst:.0e}")
+            Line(f"{cases} varied crashes, {name}", "", f"{cases / r.cpu:.0f} crashes/s a core",
+                 note=f"{r.cpu / cases * 1e3:.3f} ms and {r.calls:.0f} evaluations a crash, steady state solved in each; "
+                 f"two threads {r.one / r.two:.2f} times as fast by the clock; worst ledger residual {r.residual:.0e}")
         )  # fmt: skip
     return out
 

@@ -7,6 +7,7 @@ Modes: motor, gear flank (1, -1), disc, chain, stop, motor's friction, rails' fr
 
 from __future__ import annotations
 
+import os
 from math import exp
 from typing import Any
 
@@ -14,8 +15,12 @@ from numba import njit
 
 N, NY, NG, NT = 12, 24, 12, 7
 LOSS, QUAD, SOURCE = 12, 19, 22
-FAST = {"error_model": "numpy", "_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
-INLINE = {**FAST, "forceinline": True}
+PLAINLY = os.environ.get("SIMCORE_BENCH_PLAIN", "") == "1"
+"""Compile as one would at first, without the options that make the other way fast."""
+FAST: dict[str, Any] = {"error_model": "numpy"}
+if not PLAINLY:
+    FAST |= {"_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+INLINE = FAST if PLAINLY else {**FAST, "forceinline": True}
 
 # modes
 M_MOTOR, M_GEAR, M_DISC, M_CHAIN, M_STOP, M_ROTOR, M_TRAYS, M_FLOOR = range(8)
