@@ -93,12 +93,17 @@ def test_closed_pipe_ends_silently(done: Path) -> None:
     assert process.wait(60) == 0
 
 
+def heed_ctrl_c() -> None:
+    """A test run in the background of a shell inherits that Ctrl-C is ignored."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.mark.skipif(not POSIX, reason="signals")
 def test_ctrl_c_is_one_sentence_and_130(tmp_path: Path) -> None:
     """On an empty cache, so that it is stopped while it compiles; the folder stays clean."""
     env = environment(XDG_CACHE_HOME=str(tmp_path / "cache"))
     process = subprocess.Popen(command("run", "bakery_tray_conveyor"), cwd=tmp_path, env=env, encoding="utf-8",
-                               stdout=subprocess.PIPE, stderr=subprocess.PIPE)  # fmt: skip
+                               stdout=subprocess.PIPE, stderr=subprocess.PIPE, preexec_fn=heed_ctrl_c)  # fmt: skip
     assert process.stderr is not None
     first = process.stderr.readline()
     assert first.startswith("First start: compiling once, about ")
