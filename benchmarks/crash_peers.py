@@ -184,11 +184,11 @@ def table(
         Line(f"the same at its own loosest tolerance, {loose:.0e}", "", f"{fast * ms:.3f} ms"),
         Line("one crash as a single row (arrays made anew)", "", f"{times['kernel, one row'].cpu * ms:.3f} ms"),
         Line("one crash with its whole trace", "", f"{times['kernel, trace'].cpu * ms:.3f} ms"),
-        ratio_line("solve_ivp", best["scipy"], times["scipy"].cpu, fast, kernel, 40.0, others),
-        ratio_line("CVODE", best["cvode"], times["cvode"].cpu, fast, kernel, 10.0, ""),
+        *ratio_lines("solve_ivp", best["scipy"], times["scipy"].cpu, fast, kernel, 40.0, others),
+        *ratio_lines("CVODE", best["cvode"], times["cvode"].cpu, fast, kernel, 10.0, ""),
         Line("kernel / solver written by hand for this line", "<= 1.2", f"{kernel / hand:.2f}", kernel / hand <= 1.2,
-             f"by hand {hand * ms:.3f} ms; same steps, same answers, both at 1e-6; all of it compiled into one "
-             "function with constant sizes and no reference counting"),
+             f"by hand {hand * ms:.3f} ms; steps within 2 %, peaks within 1e-9, both at 1e-6; all of it "
+             "compiled into one function with constant sizes and no reference counting"),
         *plain_line(times, kernel, batch),
     ]  # fmt: skip
 
@@ -201,12 +201,15 @@ def plain_line(times: dict[str, Times], kernel: float, batch: int) -> list[Line]
                  note=f"by hand {hand * 1e3:.3f} ms")]  # fmt: skip
 
 
-def ratio_line(name: str, s: Setup, peer: float, fast: float, kernel: float, mark: float, others: str) -> Line:
-    note = f"{peer * 1e3:.1f} ms by {s}; {peer / kernel:.0f} times against the default tolerance"
-    if others:
-        note += f"; all tried: {others}"
-    return Line(f"faster than the best {name} at equal accuracy", f">= {mark:.0f}", f"{peer / fast:.0f} times",
-                peer / fast >= mark, note)  # fmt: skip
+def ratio_lines(name: str, s: Setup, peer: float, fast: float, kernel: float, mark: float, others: str) -> list[Line]:
+    """Both readings of equal accuracy: the kernel loosened as its peer is, and as it runs by default."""
+    note = f"{peer * 1e3:.1f} ms by {s}" + (f"; all tried: {others}" if others else "")
+    return [
+        Line(f"faster than the best {name}, both at their loosest accurate tolerance", f">= {mark:.0f}",
+             f"{peer / fast:.0f} times", peer / fast >= mark, note),
+        Line(f"faster than the same {name}, kernel at its default tolerance", f">= {mark:.0f}",
+             f"{peer / kernel:.0f} times", peer / kernel >= mark, "the kernel is then far more accurate than asked"),
+    ]  # fmt: skip
 
 
 if __name__ == "__main__":

@@ -24,7 +24,9 @@ Every number is checked first: a benchmark that gets a wrong answer stops.  Time
 CPU time, contenders in turn in one process; start-up is by the clock, in processes of its own.  Equal
 accuracy: each contender at the loosest tolerance of a ladder of decades at which the trip lies within 1e-7 s
 and the protected part's peak within 1e-5 of a solution at 1e-12, over the same horizon, with the same
-switches, ledger and peaks between steps.
+switches, ledger and peaks between steps.  A tolerance is relative to the kernel's own error weights.  Two
+threads can gain no more than two unrelated processes do on the same machine at the same time, which stands
+beside each: where that is near 1, the scaling of threads is not measured.
 """
 
 
