@@ -92,10 +92,17 @@ def _efficiency(a: Assembly, way: list[int]) -> float:
 
 
 def motor_torque(a: Assembly, at: int) -> float:
-    """Largest torque the drives give at element ``at``'s own shaft, gear losses taken off."""
+    """Largest torque that reaches element ``at``, at its own shaft: drives before it, gear losses taken off."""
+    return _drive_torque(a, at, side_nodes(a, at, a.graph.elements[at].a))
+
+
+def _drive_torque(a: Assembly, at: int, nodes: set[int]) -> float:
+    """Largest torque of the drives on ``nodes`` at element ``at``'s own shaft."""
     own = a.own_speeds()
     total = 0.0
     for i, e in _drives(a):
+        if e.b not in nodes:
+            continue
         way = path_elements(a, e.b, a.graph.elements[at].a, at)
         gain = abs(own[i] / own[at]) if own[at] else 0.0
         total += float(e.part.call("top_torque", a.rows[i])) * gain * _efficiency(a, way)
@@ -103,7 +110,10 @@ def motor_torque(a: Assembly, at: int) -> float:
 
 
 def load_torque(a: Assembly, at: int) -> tuple[float, float]:
-    """Running and breakaway load behind element ``at``, at its own shaft."""
+    """Running and breakaway load behind element ``at``, at its own shaft.
+
+    A second drive behind it takes its share of the load, by largest torque.
+    """
     own = a.own_speeds()
     behind = side_nodes(a, at, a.graph.elements[at].b)
     run = brk = 0.0
@@ -114,7 +124,9 @@ def load_torque(a: Assembly, at: int) -> tuple[float, float]:
         row, kind = a.rows[i], e.part.kind
         run += gain * (row[kind.column("running")] + row[kind.column("viscous")] * abs(own[i]))
         brk += gain * row[kind.column("breakaway")]
-    return float(run), float(brk)
+    before, others = motor_torque(a, at), _drive_torque(a, at, behind)
+    share = before / (before + others) if others > 0.0 else 1.0
+    return float(share * run), float(share * brk)
 
 
 def stiffness_at(a: Assembly, i: int, protected: int) -> float:
