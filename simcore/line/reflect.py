@@ -152,6 +152,8 @@ def seen_from(a: Assembly, protected: int) -> Seen:
         goal = a.graph.elements[event].a
         ways = path_elements(a, e.b, goal, protected)
         on_way = {e.b, goal} | {n for i in ways for n in (a.graph.elements[i].a, a.graph.elements[i].b)}
+    if a.candidate is not None:
+        on_way = on_way | (up_nodes & side_nodes(a, a.candidate, a.graph.elements[a.candidate].b))
     return Seen(
         speed=abs(float(a.own_speeds()[protected])),
         up=sum(v for n, v in j.items() if n in up_nodes),
@@ -225,5 +227,8 @@ def start_estimate(s: Seen) -> float:
 
 
 def overshoot_bound(s: Seen) -> float:
-    """What a limiter cannot stop: the inertia between it and the jam into the protected connection [N*m]."""
+    """What a limiter cannot stop: all moving energy between it and the jam into the protected connection [N*m].
+
+    On the bare line: between that connection and the jam, as if the limiter sat right before it.
+    """
     return s.speed * sqrt(s.stiffness * s.between)

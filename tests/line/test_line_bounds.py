@@ -1,0 +1,135 @@
+"""Hand estimates and bounds beside the kernel and beside closed forms."""
+
+from __future__ import annotations
+
+from math import sqrt
+
+import pytest
+from line_texts import bare, candidate, fitted, motor, scenario, situation, station
+from scipy.integrate import solve_ivp
+
+from simcore.line.reflect import (
+    Seen,
+    crash_bound,
+    crash_estimate,
+    overshoot_bound,
+    seen_from,
+    start_estimate,
+)
+from simcore.solver.kernel import run_one
+
+NONE = {"relative_damping": 0}
+SHAFT = station("shaft", "shaft", stiffness="5 kN*m/rad", allowable="900 N*m", allowable_source="own", **NONE)
+
+
+def peak(a, name: str = "shaft") -> float:
+    out = run_one(a, trace=False)
+    assert out.status <= 1
+    return float(out.meas[a.index(name), 0])
+
+
+def seen(**given: float) -> Seen:
+    base = {"speed": 10.0, "up": 2.0, "down": 0.5, "between": 0.1, "running": 40.0, "breakaway": 60.0, "motor": 100.0,
+            "stiffness": 5e3, "to_ground": 3e3, "lash": 0.0}  # fmt: skip
+    return Seen(**{**base, **given})
+
+
+def test_crash_estimate_is_exact_for_one_inertia_wound_up():
+    """J w'' = M - T against a spring wound by L; integrated by scipy."""
+    s = seen()
+    way0 = s.running / s.to_ground
+
+    def motion(_, y):
+        return y[1], (s.motor - s.to_ground * y[0]) / s.up
+
+    def stands(_, y):
+        return y[1]
+
+    run = solve_ivp(motion, (0.0, 0.2), (way0, s.speed), rtol=1e-11, atol=1e-12, events=stands)
+    assert crash_estimate(s) == pytest.approx(s.to_ground * run.y_events[0][0][0], rel=1e-8)
+
+
+def test_crash_estimate_against_the_kernel():
+    """A heavy rotor, next to nothing behind a shaft in series with the stop, the drive at its limit throughout."""
+    wheel = station("wheel", "flywheel", inertia="1e-6 kg*m^2")
+    stop = situation("jam", "hard stop", stiffness="20 kN*m/rad", horizon="0.06 s", **NONE)
+    s = scenario(motor(torque="30 N*m", speed="20 rad/s", inertia="1 kg*m^2", droop=1e-4), SHAFT, wheel, stop)
+    a = bare(s, "jam")
+    hand = crash_estimate(seen_from(a, a.index("shaft")))
+    assert hand == pytest.approx(30 + sqrt(30**2 + 4e3 * 1.0 * 400), rel=1e-9)
+    assert peak(a) == pytest.approx(hand, rel=2e-3)
+
+
+@pytest.mark.parametrize("down", [0.02, 0.2, 1.0, 5.0])
+@pytest.mark.parametrize("stiff", ["2 kN*m/rad", "200 kN*m/rad"])
+def test_crash_bound_is_not_exceeded(down, stiff):
+    wheel = station("wheel", "flywheel", inertia=f"{down} kg*m^2")
+    load = station("load", "friction load", running="20 N*m")
+    stop = situation("jam", "hard stop", stiffness=stiff, horizon="0.2 s", **NONE)
+    a = bare(scenario(motor(speed="20 rad/s", inertia="1 kg*m^2"), SHAFT, wheel, load, stop), "jam")
+    run, bound = peak(a), crash_bound(seen_from(a, a.index("shaft")))
+    assert run <= bound
+    assert bound < 8 * run
+
+
+def test_crash_bound_by_hand():
+    """100 + sqrt(5000*((2 + 0.5)*100 + 60^2/3000))."""
+    assert crash_bound(seen()) == pytest.approx(100 + sqrt(5000 * (250 + 1.2)))
+
+
+@pytest.mark.parametrize(("load", "breakaway"), [(0, 0), (10, 10), (10, 18)])
+def test_unwound_start_against_the_kernel(load, breakaway):
+    """Two inertias from rest by a torque step; no damping, the drive at its limit."""
+    drag = station("load", "friction load", running=f"{load} N*m", breakaway=f"{breakaway} N*m")
+    wheel = station("wheel", "flywheel", inertia="0.6 kg*m^2")
+    line = (motor(speed="200 rad/s", inertia="0.4 kg*m^2", droop=1e-3), SHAFT, wheel, drag)
+    a = bare(scenario(*line, situation("go", "start", horizon="1 s")), "go")
+    hand = start_estimate(seen_from(a, a.index("shaft")))
+    assert peak(a) == pytest.approx(hand, rel=0.02)
+
+
+def test_unwound_start_without_load_is_twice_the_share():
+    """2 T J2/(J1 + J2)."""
+    s = seen(up=0.4, down=0.6, running=0.0, breakaway=0.0, motor=30.0)
+    assert start_estimate(s) == pytest.approx(2 * 30 * 0.6)
+
+
+def test_start_that_never_breaks_loose_winds_up_to_twice_the_torque():
+    assert start_estimate(seen(motor=29.0, breakaway=60.0)) == 58.0
+
+
+def test_lash_adds_to_the_start():
+    """Play on the motor side: s*2 T b k under the root."""
+    s = seen(up=0.4, down=0.6, running=0.0, breakaway=0.0, motor=30.0, lash=1e-3)
+    assert start_estimate(s) == pytest.approx(18 + sqrt(18**2 + 0.6 * 2 * 30 * 1e-3 * 5e3))
+
+
+def test_motor_side_lash_is_found():
+    """30 arcmin at the gear's output, which is the shaft."""
+    gear = station("gear", "gear", ratio=10, stiffness="2 kN*m/rad", lash="30 arcmin", inertia_out="0.1 kg*m^2")
+    a = bare(scenario(motor(), gear, SHAFT, station("wheel", "flywheel", inertia="0.6 kg*m^2")))
+    assert seen_from(a, a.index("shaft")).lash == pytest.approx(0.5 * 3.141592653589793 / 180)
+
+
+def test_overshoot_bound_holds_for_an_ideal_limiter():
+    """A disc lets go at once: only what lies between it and the stop reaches the shaft."""
+    slot = station("slot", "slot", hub_in="0.01 kg*m^2", hub_out="0.3 kg*m^2")
+    wheel = station("wheel", "flywheel", inertia="0.2 kg*m^2")
+    stop = situation("jam", "hard stop", stiffness="1 MN*m/rad", horizon="0.1 s", **NONE)
+    disc = candidate("friction disc", setting="60 N*m", breakaway=1.0, stiffness="100 kN*m/rad", rise="0 %/(rad/s)")
+    s = scenario(motor(speed="20 rad/s", inertia="1 kg*m^2"), slot, SHAFT, wheel, stop, disc)
+    a = fitted(s, "friction disc", "jam")
+    found = seen_from(a, a.index("shaft"))
+    bound = overshoot_bound(found)
+    assert found.between == pytest.approx(0.3 + 0.2)
+    assert seen_from(bare(s, "jam"), bare(s, "jam").index("shaft")).between == pytest.approx(0.2)
+    over = peak(a) - 60.0
+    assert 0.3 * bound < over <= bound
+    assert over > 20.0 * sqrt(5e3 * 0.2)  # what lies behind the shaft alone would not bound it
+
+
+def test_series_stiffness_to_the_stop():
+    """1/(1/5000 + 1/20000) = 4000."""
+    stop = situation("jam", "hard stop", stiffness="20 kN*m/rad")
+    a = bare(scenario(motor(), SHAFT, station("wheel", "flywheel", inertia="1 kg*m^2"), stop), "jam")
+    assert seen_from(a, a.index("shaft")).to_ground == pytest.approx(4000.0)
