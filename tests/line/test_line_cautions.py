@@ -1,0 +1,142 @@
+"""Every caution: a scenario that raises it and a near miss that does not."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from line_texts import candidate, motor, scenario, situation, station
+
+from simcore.definitions import WARNINGS
+from simcore.line import cautions as module
+from simcore.line.cautions import cautions, grouped
+
+SLOT = station("slot", "slot", hub_in="0.01 kg*m^2", hub_out="0.01 kg*m^2")
+
+
+def shaft(allowable: float = 900.0, stiffness: float = 5000.0) -> str:
+    return station("shaft", "shaft", stiffness=f"{stiffness} N*m/rad", allowable=f"{allowable} N*m",
+                   allowable_source="own", relative_damping=0)  # fmt: skip
+
+
+def wheel(inertia: float = 0.5) -> str:
+    return station("wheel", "flywheel", inertia=f"{inertia} kg*m^2")
+
+
+def drag(running: float = 20.0) -> str:
+    return station("drag", "friction load", running=f"{running} N*m")
+
+
+def pins(setting: float, **more: object) -> str:
+    return candidate("shear pins", **{"setting": f"{setting} N*m", "tolerance": 0.1, **more})
+
+
+def disc(setting: float, **more: object) -> str:
+    return candidate("friction disc", setting=f"{setting} N*m", tolerance=0.1, **more)
+
+
+JAM = situation("jam", "partial jam", drag="1 kN*m")
+GO = situation("go", "start")
+
+
+def stop(stiffness: float) -> str:
+    return situation("crash", "hard stop", stiffness=f"{stiffness} N*m/rad")
+
+
+def line(*more: str, running: float = 20.0, allowable: float = 900.0, torque: float = 30.0) -> tuple[str, ...]:
+    return (motor(torque=f"{torque} N*m"), SLOT, shaft(allowable), wheel(), drag(running), *more)
+
+
+def kloss(inertia: float) -> tuple[str, ...]:
+    """1.5 kW at 150 rad/s: J w^2/P = 15 J."""
+    drive = station("motor", "torque-speed motor", rated_power="1.5 kW", rated_speed="150 rad/s",
+                    synchronous_speed="157 rad/s", inertia=f"{inertia} kg*m^2")  # fmt: skip
+    return (drive, shaft(), wheel(), drag(5.0), JAM)
+
+
+def geared(inertia: float, ratio: float) -> tuple[str, ...]:
+    """Rotor at the gear's shaft: 0.02 ratio^2 against the inertia behind it."""
+    gear = station("gear", "gear", ratio=ratio, stiffness="2 MN*m/rad")
+    return (motor(), gear, wheel(inertia), shaft(), station("end", "flywheel", inertia="0.1 kg*m^2"), JAM)
+
+
+def fast(ratio: float) -> tuple[str, ...]:
+    """The candidate before a gear of that ratio."""
+    gear = station("gear", "gear", ratio=ratio, stiffness="20 kN*m/rad", inertia_out="0.01 kg*m^2")
+    return (motor(), SLOT, gear, shaft(), wheel(), drag(), JAM, pins(29.0))
+
+
+def start(setting: float) -> tuple[str, ...]:
+    return (motor(), SLOT, shaft(), wheel(), JAM, GO, pins(setting))
+
+
+SERVICE, MOTOR, ALLOWABLE = "service above setting", "motor below setting", "allowable below setting"
+RATIO, INERTIA, START = "motor side of a high ratio", "odd inertia", "start above setting"
+ROOM, SLIPS, CONTACT = "no room for overshoot", "slips without a stop", "stiff contact"
+
+TABLE = [
+    # 0.9 of 22 is 19.8, of 22.5 is 20.25
+    (SERVICE, line(JAM, pins(22.0)), line(JAM, pins(22.5))),
+    (MOTOR, line(JAM, pins(30.2)), line(JAM, pins(29.8))),
+    # the disc's breakaway is what counts: 1.15 over the running torque far from it
+    (MOTOR, line(JAM, disc(29.0, breakaway=1.15, rise="0 %/(rad/s)")),
+     line(JAM, disc(26.0, breakaway=1.15, rise="0 %/(rad/s)"))),
+    (ALLOWABLE, line(JAM, pins(29.0), allowable=28.9), line(JAM, pins(29.0), allowable=29.1)),
+    (RATIO, fast(10.5), fast(9.5)),
+    # 15 J: 0.0009 s and 0.0121 s; 2.1 s and 1.9 s
+    (INERTIA, kloss(0.0006), kloss(0.0008)),
+    (INERTIA, kloss(0.14), kloss(0.126)),
+    # 0.02*4 = 0.08 before the gear: a ten-thousandth of 800
+    (INERTIA, geared(850.0, 2.0), geared(750.0, 2.0)),
+    # two inertias, no load, at the shaft: 2*30*0.5/0.54 = 55.6 N*m, against 0.9 of 61.5 = 55.4 and of 62 = 55.8
+    (START, start(61.5), start(62.0)),
+    # 1.1*29 + 100*sqrt(5000*0.51) = 5081.7
+    (ROOM, line(stop(1e5), pins(29.0), allowable=5080.0), line(stop(1e5), pins(29.0), allowable=5083.0)),
+    (SLIPS, line(JAM, disc(25.0)), line(JAM, pins(25.0))),
+    # highest mode 5000*(1/0.04 + 1/0.5) = 367^2; contact 0.5*(3*367)^2 = 607 500
+    (CONTACT, line(stop(6.1e5)), line(stop(6.0e5))),
+]  # fmt: skip
+
+
+def names(tables: tuple[str, ...]) -> set[str]:
+    return {c.name for c in cautions(scenario(*tables))}
+
+
+@pytest.mark.parametrize(("name", "raises", "near_miss"), TABLE, ids=[f"{t[0]} {i}" for i, t in enumerate(TABLE)])
+def test_raised_and_just_not(name, raises, near_miss):
+    assert name in names(raises)
+    assert name not in names(near_miss)
+
+
+def test_table_covers_every_caution_of_the_module():
+    """All names the module writes, and each has its explanation."""
+    text = Path(module.__file__).read_text()
+    written = set(re.findall(r'Caution\(\s*"([a-z ]+)"', text))
+    assert written == {t[0] for t in TABLE}
+    assert written <= set(WARNINGS)
+
+
+def test_a_quiet_line_has_no_caution():
+    quiet = (motor(), SLOT, shaft(9000.0), wheel(), drag(), JAM, pins(25.0))
+    assert cautions(scenario(*quiet)) == []
+
+
+def test_paths_point_at_the_input():
+    found = cautions(scenario(*line(JAM, pins(22.0))))
+    assert [c.path for c in found if c.name == SERVICE] == ['candidates["shear pins"].setting']
+    found = cautions(scenario(*kloss(0.0006)))
+    assert [c.path for c in found] == ['line["motor"].inertia']
+
+
+def test_candidates_with_the_same_caution_share_one_sentence():
+    found = cautions(scenario(*line(JAM, pins(40.0), disc(41.0))))
+    told = [t for t in grouped(found) if "stalls the motor" in t]
+    assert len(told) == 1
+    assert told[0].startswith("'shear pins' breaks away at 40")
+    assert told[0].endswith("(likewise friction disc).")
+
+
+def test_small_and_large_rotor_are_told_apart():
+    assert "too small" in cautions(scenario(*kloss(0.0006)))[0].text
+    assert "too large" in cautions(scenario(*kloss(0.14)))[0].text
