@@ -29,7 +29,7 @@ def drag(running: float = 20.0) -> str:
 
 
 def pins(setting: float, **more: object) -> str:
-    return candidate("shear pins", **{"setting": f"{setting} N*m", "tolerance": 0.1, **more})
+    return candidate("shear pins", **{"setting": f"{setting} N*m", "tolerance": 0.1, "clearance": "0 deg", **more})
 
 
 def disc(setting: float, **more: object) -> str:
