@@ -22,6 +22,7 @@ Ints = NDArray[np.int64]
 H_MAX = 0.05
 MOST_STEPS = 400_000
 MOST_DAMPED = 0.25
+FAR = 1e30
 NEAR_RUNNING = 0.98
 """A start is over when the load runs at this share of its running speed."""
 
@@ -180,6 +181,7 @@ def assemble(
 def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: float, rtol: float) -> Assembly:
     elements = g.elements
     rows = _rows(g, w1)
+    _clear_gap(elements, rows)
     speeds, sense = _running_guess(g, rows)
     resting = event is not None and event.part.kind.name == "start"
     if event is not None and event.a != GROUND:
@@ -361,6 +363,13 @@ def _steady_table(
         table[n, 3] = 1e-6 * table[n, 2] / stiff if stiff > 0.0 else 1e-6
         table[n, 4] = 1e-6 * own
     return table
+
+
+def _clear_gap(elements: list[Element], rows: Floats) -> None:
+    """No stop is in the way of steady running, whichever way the line turns; the kernel puts it in place."""
+    i = int(_gap_part(elements))
+    if i >= 0:
+        rows[i, elements[i].part.kind.column("gap")] = FAR
 
 
 def _gap_part(elements: list[Element]) -> float:

@@ -133,3 +133,18 @@ def test_series_stiffness_to_the_stop():
     stop = situation("jam", "hard stop", stiffness="20 kN*m/rad")
     a = bare(scenario(motor(), SHAFT, station("wheel", "flywheel", inertia="1 kg*m^2"), stop), "jam")
     assert seen_from(a, a.index("shaft")).to_ground == pytest.approx(4000.0)
+
+
+@pytest.mark.parametrize("sense", [1, -1])
+def test_no_stop_is_in_the_way_of_steady_running(sense):
+    """Before the contact the shaft carries the load's 20 N*m, whichever way the line turns."""
+    wheel = station("wheel", "flywheel", inertia="0.2 kg*m^2")
+    load = station("load", "friction load", running="20 N*m")
+    stop = situation("jam", "hard stop", stiffness="20 kN*m/rad", after="0.02 s", horizon="0.05 s")
+    a = bare(scenario(motor(speed=f"{20 * sense} rad/s", inertia="1 kg*m^2"), SHAFT, wheel, load, stop), "jam")
+    out = run_one(a)
+    shaft = out.trace[:, 1 + len(a.y0) + a.index("shaft")]
+    before = out.trace[:, 0] < 0.0
+    assert shaft[before] == pytest.approx(20.0 * sense, rel=1e-6)
+    touches = next(e for e in out.events if int(e[1]) == a.index("jam"))
+    assert (round(touches[0], 9), touches[3], touches[4]) == (0.0, 0, 1)
