@@ -121,9 +121,15 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
         slip_angle=m["slip_angle"], tally=m["tally"], tally_name=kind.tally, margins=margins,
         passed=not reasons, reasons=tuple(reasons), again=_again(kind.again, m),
         again_seconds=_again_seconds(c), rank=0,
-        window_low=max((g.asks / (1.0 - c.tolerance) for g in margins if not isnan(g.asks)), default=nan),
+        window_low=_window_low(c, margins),
         window_high=_window_high(c, m["peak"], setting, gain),
     )  # fmt: skip
+
+
+def _window_low(c: Case, margins: Sequence[Margin]) -> float:
+    """Lowest setting that holds every service situation at the low end; inf if one fails at any setting."""
+    asks = [inf if isnan(g.asks) else g.asks for g in margins if g.expect != "let go"]
+    return max(asks, default=nan) / (1.0 - c.tolerance)
 
 
 def _window_high(c: Case, peak: float, setting: float, gain: float) -> float:
