@@ -1,0 +1,250 @@
+"""Verdicts, reasons, ranking and windows from measures put in by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import inf, log, nan
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from measure_texts import STEP, case_of, fit, sawmill
+from scipy.integrate import solve_ivp
+
+from simcore.contract import BROKEN, OPEN, SLIPPING
+from simcore.measures.extract import let_through, time_to_limit, until
+from simcore.measures.judge import (
+    Triple,
+    answer,
+    disconnects,
+    limits_over,
+    margin_of,
+    ranked,
+    reasons_against,
+    worse,
+)
+from simcore.measures.words import motor_not_inertia, no_limiter_helps, sentence
+from simcore.parts import REGISTRY
+from simcore.solver import arrays as ar
+
+PINS = fit("shear pins", setting="50 N*m", tolerance=0.2)
+DISC = fit("friction disc", setting="50 N*m", tolerance=0.1, heat_limit="100 K", breakaway=1.1)
+SCENARIO = sawmill(PINS, DISC, STEP)
+QUIET = {
+    "trigger": nan, "lets_go": nan, "disconnect": nan, "reengage": nan, "standstill": nan, "impulse": nan,
+    "energy": nan, "heat": 0.0, "rise": nan, "slip_angle": 0.0, "tally": 0.0, "end_class": 0.0, "speed_kept": 1.0,
+    "peak": 30.0, "peak_time": 0.1,
+}  # fmt: skip
+GONE = {**QUIET, "trigger": 1e-3, "lets_go": 2e-3, "disconnect": 3e-3, "peak": 130.0, "end_class": float(BROKEN)}
+
+
+def triple(situation, nominal, high=None, low=None, peaks=(100.0, 100.0, 100.0), asks=nan, name="shear pins"):
+    """Peaks at the protected shaft: nominal, high, low."""
+    case = case_of(SCENARIO, name, situation)
+    at = np.zeros((3, len(case.assembly.parts)))
+    at[:, case.protected] = peaks
+    ends = dict(zip(("nominal", "high", "low"), at, strict=True))
+    return Triple(case, nominal, high or nominal, low or nominal, ends, asks)
+
+
+CRASH = triple("crash", GONE)
+HOLDS = triple("thick log", QUIET, asks=25.0)
+
+
+def test_worse_end_of_the_band():
+    """High for a crash, low for service."""
+    a, b = {**GONE, "peak": 1.0}, {**GONE, "peak": 2.0}
+    assert worse(triple("crash", GONE, a, b)) == ("high", a)
+    assert worse(triple("thick log", QUIET, a, b)) == ("low", b)
+
+
+@pytest.mark.parametrize(("situation", "peak"), [("crash", 300.0), ("thick log", 200.0)])
+def test_limits_count_nominal_and_the_worse_end(situation, peak):
+    t = triple(situation, GONE, peaks=(150.0, 300.0, 200.0))
+    assert limits_over(t) == [("shaft", peak, peak / 400.0)]
+    assert limits_over(triple(situation, GONE, peaks=(399.0, 1.0, 1.0)))[0][2] == pytest.approx(399 / 400)
+
+
+def test_margin_at_the_low_end():
+    """0.8 of 50 is 40; 25 is asked: 15 are left, 60 %."""
+    m = margin_of(HOLDS, 50.0)
+    assert (m.met, m.holds, m.margin, m.percent) == (True, 40.0, 15.0, pytest.approx(60.0))
+
+
+def test_margin_is_met_only_if_both_ends_meet_it():
+    trips = {**QUIET, "trigger": 0.01}
+    assert not margin_of(triple("thick log", QUIET, low=trips, asks=25.0), 50.0).met
+    assert not margin_of(triple("thick log", trips, low=QUIET, asks=25.0), 50.0).met
+    assert margin_of(triple("thick log", QUIET, high=trips, asks=25.0), 50.0).met
+    stays = {**GONE, "lets_go": nan}
+    assert not margin_of(triple("crash", GONE, high=stays), 50.0).met
+    assert margin_of(triple("crash", GONE, low=stays), 50.0).met
+
+
+def reasons(*triples):
+    return reasons_against(triples, [margin_of(t, 50.0) for t in triples])
+
+
+def test_no_reason_against_a_sound_one():
+    assert reasons(CRASH, HOLDS) == []
+
+
+@pytest.mark.parametrize(("triples", "words"), [
+    ((triple("crash", QUIET), HOLDS), "does not let go in 'crash'"),
+    ((CRASH, triple("thick log", {**QUIET, "trigger": 0.1})), "trips in 'thick log'"),
+    ((triple("crash", GONE, peaks=(1.0, 500.0, 1.0)), HOLDS), "'shaft' sees 125 % of its allowable in 'crash'"),
+    ((triple("crash", {**GONE, "rise": 99.0}, {**GONE, "rise": 101.0}, name="friction disc"),),
+     "heats past its limit in 'crash'"),
+])  # fmt: skip
+def test_reasons(triples, words):
+    assert reasons(*triples) == [words]
+
+
+def test_facing_at_its_limit_is_not_past_it():
+    assert reasons(triple("crash", {**GONE, "rise": 100.0}, name="friction disc")) == []
+
+
+def test_answer_by_hand():
+    """Pins of 50 N*m, 20 %: window from 25/0.8 to (400 - (130 - 50))/1.2; the hotter peak of 400 is 325/400."""
+    a = answer("shear pins", [triple("crash", GONE, peaks=(130.0, 325.0, 0.0)), HOLDS])
+    assert (a.setting, a.tolerance, a.breakaway, a.to_protected) == pytest.approx((50.0, 0.2, 50.0, 1.0))
+    assert (a.overshoot, a.use, a.worst_limit) == (pytest.approx(80.0), pytest.approx(325 / 400), "shaft")
+    assert (a.window_low, a.window_high) == pytest.approx((31.25, 320 / 1.2))
+    assert (a.passed, a.reasons, a.slot, a.crash) == (True, (), "slot", "crash")
+    assert (a.again, a.disconnects, a.again_seconds) == ("new pins", "disconnects", 900.0)
+
+
+def test_window_is_empty_if_a_situation_fails_at_every_setting():
+    """The search gives no number there: no setting of the window would hold it."""
+    a = answer("shear pins", [CRASH, HOLDS, triple("thick log", {**QUIET, "trigger": 0.1}, asks=nan)])
+    assert a.window_low == inf
+    assert np.isnan(answer("shear pins", [CRASH]).window_low)
+
+
+def test_breakaway_of_a_disc_is_above_its_setting():
+    """1.1 of 50 N*m; the setting itself is the running torque."""
+    a = answer("friction disc", [triple("crash", GONE, name="friction disc")])
+    assert (a.setting, a.breakaway) == pytest.approx((50.0, 55.0))
+
+
+def test_worst_crash_decides():
+    """The situation with the largest nominal peak among those that must let go."""
+    service = triple("thick log", {**QUIET, "peak": 900.0}, asks=25.0)
+    a = answer("shear pins", [service, CRASH])
+    assert (a.crash, a.peak) == ("crash", 130.0)
+
+
+def test_nothing_overloaded_needs_nothing():
+    a = answer("shear pins", [triple("crash", QUIET), HOLDS])
+    assert (a.again, a.disconnects, a.passed) == ("nothing", "nothing was overloaded", False)
+
+
+@pytest.mark.parametrize(("part", "measures", "words"), [
+    ("shear pins", QUIET, "nothing was overloaded"),
+    ("shear pins", GONE, "disconnects"),
+    ("ball detent", {**GONE, "reengage": 0.1}, "disconnects, then re-engages"),
+    ("ball detent", {**GONE, "disconnect": nan}, "lets go, does not disconnect"),
+    ("friction disc", {**GONE, "disconnect": nan}, "slips, does not disconnect"),
+])  # fmt: skip
+def test_disconnects_in_words(part, measures, words):
+    assert disconnects(REGISTRY[part], measures) == words
+    assert SLIPPING < OPEN
+
+
+def some(name, rank=1, passed=True, use=0.5, lets_go=1e-3, percent=60.0, again=0.0):
+    a = answer("shear pins", [CRASH, HOLDS])
+    service = a.margins[1]._replace(percent=percent)
+    return replace(a, name=name, rank=rank, passed=passed, use=use, lets_go=lets_go, again_seconds=again,
+                   margins=(a.margins[0], service))  # fmt: skip
+
+
+def test_ranking():
+    """Passing first; then the smaller of service margin and room to the allowable (100/use - 100); then time."""
+    given = [
+        some("fails", passed=False, percent=500.0),
+        some("tight service", percent=10.0),
+        some("tight room", use=0.8, percent=90.0),  # 25 %
+        some("slow", percent=60.0, again=900.0),
+        some("quick", percent=60.0, again=1.0),
+    ]
+    ranks = {a.name: a.rank for a in ranked(given)}
+    assert ranks == {"quick": 1, "slow": 2, "tight room": 3, "tight service": 4, "fails": 5}
+    assert [a.name for a in ranked(given)] == [a.name for a in given]
+
+
+@pytest.mark.parametrize(("answers", "words"), [
+    ([some("pins")], "Fit the pins: it lets go in the crash and holds in service."),
+    ([some("disc", 2), some("pins", 1)], "Fit the pins: it lets go in the crash and holds in service; one"),
+    ([some("disc", 2), some("pins", 1), some("detent", 3)], "; 2 others pass too."),
+    ([], "No candidates were given: this is the bare line."),
+    ([some("pins", passed=False, lets_go=nan)], "No candidate lets go in the crash"),
+    ([some("pins", passed=False, use=1.1)], "still sees more than it may"),
+    ([some("pins", passed=False, use=1.1), some("disc", passed=False)], "trips in ordinary service"),
+])  # fmt: skip
+def test_first_sentence(answers, words):
+    assert words in sentence(answers, 2.0)
+
+
+def test_no_limiter_helps_only_if_nothing_passes_and_the_inertia_is_too_much():
+    failing = [some("pins", passed=False)]
+    assert "past its 400" in no_limiter_helps(failing, 500.0, 400.0)
+    assert no_limiter_helps([some("disc"), *failing], 500.0, 400.0) is None
+    assert no_limiter_helps(failing, 400.0, 400.0) is None
+    assert no_limiter_helps(failing, 500.0, nan) is None
+    assert no_limiter_helps(failing, nan, 400.0) is None
+
+
+@pytest.mark.parametrize(("at", "said"), [(0.089, False), (0.091, True), (0.1, True), (nan, False)])
+def test_motor_not_inertia_from_nine_tenths_of_the_horizon(at, said):
+    bare = SimpleNamespace(measures={"peak_time": at})
+    assert (motor_not_inertia(bare, 0.1) is not None) is said
+
+
+def test_time_to_limit_with_cooling():
+    """C x' = P - G x from 20 to 100 K; closed form and scipy."""
+    t = time_to_limit(100.0, 20.0, 500.0, 100.0, 3.5)
+    assert t == pytest.approx(100 / 3.5 * log((500 / 3.5 - 20) / (500 / 3.5 - 100)), rel=1e-12)
+
+    def hot(_, x):
+        return x[0] - 100.0
+
+    run = solve_ivp(lambda _, x: [(500.0 - 3.5 * x[0]) / 100.0], (0, 60), [20.0], events=hot, rtol=1e-10, atol=1e-10)
+    assert t == pytest.approx(run.t_events[0][0], rel=1e-7)
+
+
+@pytest.mark.parametrize(("given", "seconds"), [
+    ((100.0, 20.0, 500.0, 100.0, 0.0), 16.0),  # C (limit - rise)/P
+    ((100.0, 100.0, 500.0, 100.0, 3.5), 0.0),
+    ((100.0, 20.0, 350.0, 100.0, 3.5), inf),  # ends at 100 K exactly
+    ((100.0, 20.0, 500.0, 700.0, 3.5), inf),  # takes 210 s, more than a minute
+    ((100.0, 20.0, 100.0, 75.1, 0.0), inf),
+    ((100.0, 20.0, 100.0, 74.9, 0.0), 59.92),
+    ((100.0, 20.0, 0.0, 100.0, 3.5), nan),
+    ((nan, 20.0, 500.0, 100.0, 3.5), nan),
+    ((100.0, nan, 500.0, 100.0, 3.5), nan),
+])  # fmt: skip
+def test_time_to_limit(given, seconds):
+    assert time_to_limit(*given) == pytest.approx(seconds, nan_ok=True)
+
+
+def measured(**columns: float):
+    m = np.full(ar.N_MEAS, nan)
+    m[[ar.IMP_TRIGGER, ar.EN_TRIGGER]] = 1.0, 10.0
+    m[[ar.IMP_LOW, ar.EN_LOW]] = 3.0, 17.0
+    m[[ar.IMP_STAND, ar.EN_STAND]] = 5.0, 25.0
+    m[[ar.IMP_END, ar.EN_END]] = 9.0, 44.0
+    for name, v in columns.items():
+        m[getattr(ar, name)] = v
+    return m
+
+
+@pytest.mark.parametrize(("columns", "impulse", "energy", "end"), [
+    ({"TRIGGER": 1e-3, "DISCONNECT": 2e-3, "STAND": 3e-3}, 2.0, 7.0, "disconnect"),
+    ({"TRIGGER": 1e-3, "STAND": 3e-3}, 4.0, 15.0, "motor side stands"),
+    ({"TRIGGER": 1e-3}, 8.0, 34.0, "horizon"),
+    ({}, nan, nan, "horizon"),
+])  # fmt: skip
+def test_let_through(columns, impulse, energy, end):
+    m = measured(**columns)
+    assert let_through(m) == pytest.approx({"impulse": impulse, "energy": energy}, nan_ok=True)
+    assert until({"disconnect": m[ar.DISCONNECT], "standstill": m[ar.STAND]}) == end
