@@ -213,7 +213,6 @@ def _gather(
     limit = scenario.station(scenario.protect).limit
     allowable = nan if limit is None else limit.allowable.si
     bare = triples[BARE]
-    bare_use = max((t.nominal["peak"] / allowable for t in bare if not isnan(allowable)), default=nan)
     deciding = _deciding(triples, answers)
     findings, defaults = _evidence(scenario, settings, deciding, w1, rtol, allowable)
     findings["lowest mode"] = w1
@@ -228,7 +227,7 @@ def _gather(
     table = {} if first is None or bare[0].case.protected < 0 else inertia_table(first, bare[0].case.protected)
     return ResultSet(
         title=scenario.title, protect=scenario.protect, unit=scenario.display.get("torque", "N*m"),
-        allowable=allowable, runs=runs, answers=answers, sentence=sentence(answers, bare_use),
+        allowable=allowable, runs=runs, answers=answers, sentence=sentence(answers),
         warnings=(*honest, *warnings), defaults=tuple(defaults),
         bounds=(*_bounds(bare), *_overshoots(triples, answers)),
         inertias=table, findings=findings, provenance=_provenance(scenario, rtol, began),

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simcore.contract import COL_SETTING, ENGAGED, OPEN, Part
+from simcore.contract import COL_SETTING, Part
 from simcore.line.assemble import Assembly
 from simcore.solver import arrays as ar
 
@@ -118,14 +118,6 @@ def time_to_limit(limit: float, rise: float, power: float, capacity: float, cool
     if t is None:
         t = capacity / cooling * float(np.log((end - rise) / (end - limit)))
     return t if t <= FORESEEN else inf
-
-
-def is_engaged(m: dict[str, float]) -> bool:
-    return m["end_class"] == ENGAGED
-
-
-def is_released(m: dict[str, float]) -> bool:
-    return m["end_class"] >= OPEN
 
 
 def setting_in(a: Assembly) -> float:

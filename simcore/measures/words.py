@@ -11,7 +11,7 @@ MOTOR_SHARE = 0.9
 """The peak comes at or after this share of the horizon: it still climbs with the motor's torque."""
 
 
-def sentence(answers: Sequence[Answer], bare_use: float) -> str:
+def sentence(answers: Sequence[Answer]) -> str:
     """The verdict in one sentence that takes both sides: lets go in the crash, holds in service."""
     passing = sorted((a for a in answers if a.passed), key=lambda a: a.rank)
     if passing:

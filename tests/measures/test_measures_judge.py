@@ -182,7 +182,7 @@ def test_ranking():
     ([some("pins", passed=False, use=1.1), some("disc", passed=False)], "trips in ordinary service"),
 ])  # fmt: skip
 def test_first_sentence(answers, words):
-    assert words in sentence(answers, 2.0)
+    assert words in sentence(answers)
 
 
 def test_no_limiter_helps_only_if_nothing_passes_and_the_inertia_is_too_much():
