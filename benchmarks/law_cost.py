@@ -33,14 +33,15 @@ def of_kind(kind: str) -> asm.Assembly:
     g = Graph(a.graph.nodes, elements, {}, {}, {})
     table, states = asm._part_table(g, elements)
     nn = len(g.nodes)
-    y0 = asm._start_state(g, elements, states, a.free_speeds, True)
+    rows = asm._rows(g, 100.0)
+    y0 = asm._start_state(g, elements, rows, np.ones(PARTS), states, a.free_speeds, True)
     y0[nn + 1 : 2 * nn] = 10.0 + 0.01 * (np.arange(nn - 1) % 3)
     scale = np.concatenate([a.scale[: 2 * nn], np.full(states, 1e8)])
     setup = a.setup.copy()
     setup[4] = 2 * nn + states
     return replace(
-        a, graph=g, parts=table, rows=asm._rows(g, 100.0), klass=asm._classes(elements), y0=y0, states=states,
-        mode0=asm._start_modes(g, elements, asm._rows(g, 100.0), np.ones(PARTS)), scale=scale, setup=setup,
+        a, graph=g, parts=table, rows=rows, klass=asm._classes(elements), y0=y0, states=states,
+        mode0=asm._start_modes(g, elements, rows, np.ones(PARTS)), scale=scale, setup=setup,
     )  # fmt: skip
 
 

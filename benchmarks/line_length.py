@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from benchmarks.common import Line, check, interleaved, report
+from simcore.contract import N_MEMORY
 from simcore.line import assemble as asm
 from simcore.line.graph import GROUND, Element, Graph, Node
 from simcore.line.modes import local_frequency
@@ -59,15 +60,16 @@ def chain(parts: int, t_end: float, rtol: float) -> asm.Assembly:
     speeds = np.full(len(nodes), SPEED)
     speeds[GROUND] = 0.0
     mode0 = asm._start_modes(g, elements, rows, np.ones(parts))
-    y0 = asm._start_state(g, elements, states, speeds, True)
+    y0 = asm._start_state(g, elements, rows, np.ones(parts), states, speeds, True)
     y0[len(nodes) + 1 :][: parts + 1] = speeds_at_start(parts)
     h = 0.2 / float(shake.max())
     setup = np.array([0.0, t_end, h, h, 2 * len(nodes) + states, 1e7, 0.0, 0.0, -1.0, 2.0])
     fields: dict[str, Any] = {
         "graph": g, "parts": table, "rows": rows, "nodes": asm._node_table(g), "klass": asm._classes(elements),
-        "y0": y0, "mode0": mode0, "mem0": np.zeros((parts, 40)), "wire0": np.array([1.0, 0.0]),
+        "y0": y0, "mode0": mode0, "mem0": np.zeros((parts, N_MEMORY)), "wire0": np.array([1.0, 0.0]),
         "steady": np.zeros((len(nodes), 5)), "scale": weights(shake, states, rtol),
         "setup": setup, "free_speeds": speeds, "states": states, "w1": 1.0, "w_top": float(shake.max()),
+        "tab": np.zeros(1),
     }  # fmt: skip
     return asm.Assembly(**fields)
 

@@ -11,7 +11,7 @@ from simcore.contract import MODE_CLASSES, Kind, Param, Part
 from simcore.errors import Fault, InputError
 
 WIDTH: Final = 96
-FAMILIES: Final = ("protection", "drive", "transmission", "body", "load", "event", "command")
+FAMILIES: Final = ("protection", "overrunning clutch", "drive", "transmission", "body", "load", "event", "command")
 SIGNS: Final = {
     "varphi": "phi", "vartheta": "theta", "cdot": "*", "quad": "   ", "qquad": "   ", "tfrac": "frac", "le": "<=",
     "ge": ">=", "times": "x", "to": "->", "infty": "inf", "left": "", "right": "", "displaystyle": "", "omega": "w",

@@ -40,7 +40,7 @@ from simcore.results.model import (
     ResultSet,
     Run,
 )
-from simcore.scenario.model import Candidate, Scenario
+from simcore.scenario.model import Candidate, Scenario, Series
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import Outcome, kernel, run_many, run_one
 
@@ -349,5 +349,7 @@ def resolved(scenario: Scenario) -> dict[str, Any]:
     items += [s.item for s in scenario.situations.values()]
     for item in items:
         for name, v in item.values.items():
-            out[f"{item.path}.{name}"] = v if isinstance(v, str | bool) else v.si
+            out[f"{item.path}.{name}"] = (
+                v if isinstance(v, str | bool) else list(v.si) if isinstance(v, Series) else v.si
+            )
     return out

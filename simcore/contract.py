@@ -6,7 +6,9 @@ kernel compiles them, tests call them as they are).  Functions a part may define
 
 ``resolve(r, w1)``       row: tuple of floats named by ``KIND.row`` from the raw inputs ``r`` (SI, NaN = not
                          given) and the line's lowest elastic frequency ``w1`` [rad/s] (for damping)
-``start_mode(p, sense)`` mode to begin in; ``sense`` is the direction of running, 0 at rest
+``start_mode(p, sense)`` mode to begin in; ``sense`` is the direction of running, -0.0 or 0.0 at rest before a
+                         start that way
+``start_state(p, sense)`` own states to begin with (a coil's current); zero where the part has no such function
 ``torque(q)``            torque (or force) through the part from hub a to hub b
 ``ground(q, T)``         smooth torque of the ground on hub a and on hub b
 ``friction(q, T)``       dry friction of the ground on hub a: hold-, hold+, run-, run+ (all >= 0)
@@ -28,6 +30,9 @@ kernel compiles them, tests call them as they are).  Functions a part may define
 ``sheet(p)``             names and values a data sheet would state, for the catalogue
 ``refuse(r)``            sentences on what is impossible in the raw inputs ``r``
 
+An input that holds a list (``Param.many``) reaches ``refuse`` as a tuple, ``()`` if not given, and ``resolve`` as
+its place in ``q.tab``: there stands the number of values, then the values.
+
 Sign: twist ``phi = ta - tb``, relative speed ``nu = wa - wb``; ``T > 0`` drives hub b and loads hub a.
 A part with one hub has the ground as its other one.  Speeds and angles never jump; only modes, own
 states, memory and wires change in a ``switch``.
@@ -42,16 +47,20 @@ from functools import cache
 from types import ModuleType
 from typing import Any, Final, Literal, NamedTuple
 
-N_ROW: Final = 32
+N_ROW: Final = 48
 """Floats in a parameter row; the last ones belong to the kernel (see COL_*)."""
-COL_TALLY: Final = 27
+N_OWN: Final = 42
+"""Columns of a row that a part may fill."""
+COL_BURNT: Final = 42
+"""Memory cell that holds the instant at which the part burnt; NaN: it has none."""
+COL_TALLY: Final = 43
 """Memory cell that counts (pole slips, pockets...)."""
-COL_SETTING: Final = 28
-COL_LIMIT: Final = 29
-COL_RA: Final = 30
-COL_RB: Final = 31
-N_GUARD: Final = 4
-N_MEMORY: Final = 40
+COL_SETTING: Final = 44
+COL_LIMIT: Final = 45
+COL_RA: Final = 46
+COL_RB: Final = 47
+N_GUARD: Final = 6
+N_MEMORY: Final = 64
 N_STATE: Final = 8
 CLOCK: Final = -1
 """The ``k`` of a switch asked for by the part's own clock."""
@@ -67,7 +76,7 @@ Q = namedtuple("Q", "m t phi nu ta wa tb wb x mem w p tab")
 """What every law sees: mode, time, twist, relative speed, both hubs' angle and speed at the part's own
 shaft, own states, memory, wires, parameter row, shared tables."""
 
-Family = Literal["protection", "drive", "transmission", "body", "load", "event", "command"]
+Family = Literal["protection", "overrunning clutch", "drive", "transmission", "body", "load", "event", "command"]
 
 
 class Mode(NamedTuple):
@@ -91,7 +100,8 @@ class State(NamedTuple):
 class Param:
     """One input of a part.  ``default``, ``low``, ``high`` and ``usual`` are texts with units.
 
-    ``default=None`` with ``required=False`` means: optional, no default.
+    ``default=None`` with ``required=False`` means: optional, no default.  ``many``: a list of values, each within
+    the bounds.
     """
 
     name: str
@@ -105,6 +115,7 @@ class Param:
     usual: tuple[str | float, str | float] | None = None
     source: str = "common practice"
     choices: tuple[str, ...] = ()
+    many: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +143,10 @@ class Kind:
     sources: tuple[str, ...] = ()
     tally: str = ""
     """Name of the memory cell that counts pole slips, pockets passed, broken pins."""
+    burns: str = ""
+    """Name of the memory cell that takes the instant at which the part passes its heat limit (0: not yet)."""
+    character: Literal["", "twist", "slip speed", "current", "loop"] = ""
+    """What the part's own chart shows its torque against; "loop": twist there and back."""
 
     def param(self, name: str) -> Param:
         """The input called ``name``; KeyError if there is none."""
@@ -160,10 +175,15 @@ class Part:
     def call(self, name: str, *args: Any) -> Any:
         return self.functions[name](*args)
 
-    def raw(self, values: Mapping[str, float]) -> Any:
+    def raw(self, values: Mapping[str, Any]) -> Any:
         """Raw inputs as the tuple ``resolve`` takes: one float a parameter, NaN = not given."""
         nan = float("nan")
         return _raw_type(tuple(p.name for p in self.kind.params))(*(values.get(p.name, nan) for p in self.kind.params))
+
+    def raw_lists(self, values: Mapping[str, Any]) -> Any:
+        """Raw inputs as ``refuse`` takes them: lists are tuples."""
+        empty: dict[str, Any] = {p.name: () for p in self.kind.params if p.many}
+        return self.raw({**empty, **values})
 
 
 @cache
@@ -174,7 +194,7 @@ def _raw_type(names: tuple[str, ...]) -> Callable[..., Any]:
 
 
 FUNCTIONS: Final = (
-    "resolve", "start_mode", "torque", "ground", "friction", "rate", "guards", "clock", "switch",
+    "resolve", "start_mode", "start_state", "torque", "ground", "friction", "rate", "guards", "clock", "switch",
     "loss", "store", "dial", "hint", "slip_scale", "inertias", "ratios", "scale", "free_speed", "top_torque", "band",
     "sheet", "refuse",
 )  # fmt: skip

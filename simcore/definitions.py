@@ -114,6 +114,12 @@ MEASURES: dict[str, Measure] = {
         "C (limit - rise) / (P - G rise)",
         "The drive must be off by then.",
     ),
+    "burns_at": Measure(
+        "s", "passes its heat limit", "Instant at which the part's hottest place passes its limit; NaN if it does not, "
+        "or if the part does not follow its temperature.",
+        "t at which T_hot = T_limit",
+        "The drive must be off by then.",
+    ),
     "slip_angle": Measure(
         "rad", "slipped angle", "Relative angle run through while slipping, open or broken.",
         "int |w_a - w_b| dt while class >= slipping",

@@ -11,3 +11,11 @@ class Quantity(NamedTuple):
     si: float
     kind: str
     text: str
+
+
+class Series(NamedTuple):
+    """A list of numbers in SI with their kind and the texts they were read from."""
+
+    si: tuple[float, ...]
+    kind: str
+    text: str

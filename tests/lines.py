@@ -17,9 +17,10 @@ from simcore.contract import N_MEMORY, Part
 from simcore.line import assemble as asm
 from simcore.line.graph import GROUND, Element, Graph, Node
 from simcore.line.modes import local_frequency
+from simcore.line.steady_groups import steady_table
 from simcore.line.weights import error_weights
 from simcore.parts import REGISTRY
-from simcore.scenario.model import Quantity
+from simcore.scenario.model import Quantity, Series
 from simcore.scenario.models import default_value
 from simcore.solver import arrays as ar
 from simcore.solver import kernel as kn
@@ -28,8 +29,8 @@ TIGHT = 1e-10
 """Relative tolerance of every comparison with a closed form."""
 
 
-def raw_of(part: Part, **given: float | str) -> dict[str, float]:
-    """Raw inputs in SI: what is given, else the part's defaults; choices by their word."""
+def raw_of(part: Part, **given: Any) -> dict[str, Any]:
+    """Raw inputs in SI: what is given, else the part's defaults; choices by their word, lists as tuples."""
     out = {}
     for p in part.kind.params:
         v = given.pop(p.name, None)
@@ -39,7 +40,10 @@ def raw_of(part: Part, **given: float | str) -> dict[str, float]:
             v = v.si
         if isinstance(v, str):
             v = p.choices.index(v)
-        if v is not None:
+        if p.many:
+            if v is not None:
+                out[p.name] = tuple(v.si if isinstance(v, Series) else v)
+        elif v is not None:
             out[p.name] = float(v)
     assert not given, f"{part.kind.name} has no input {sorted(given)}"
     return out
@@ -100,7 +104,10 @@ class Line:
         if any(q.name == "relative_damping" for q in p.kind.params):
             raw.setdefault("relative_damping", 0.0)
         name = f"e{len(self.elements)}"
-        self.elements.append(Element(name, p, name, raw_of(p, **raw), a, b, ra, rb, "any", role=role))
+        both = raw_of(p, **raw)
+        lists = {k: v for k, v in both.items() if isinstance(v, tuple)}
+        own = {k: v for k, v in both.items() if k not in lists}
+        self.elements.append(Element(name, p, name, own, a, b, ra, rb, "any", role=role, lists=lists))
         self.starts.append(start or Start())
         return len(self.elements) - 1
 
@@ -115,14 +122,15 @@ class Line:
         starts = [self.starts[i] for i in order]
         g = Graph(self.nodes, elements, {}, {}, {})
         parts, states = asm._part_table(g, elements)
+        tab = asm.place_lists(elements)
         rows = self._rows(g, starts, w1)
         speeds = np.array(self.speeds)
         k = [float(e.part.call("hint", rows[i])) if e.part.has("hint") else 0.0 for i, e in enumerate(elements)]
         shake = np.array([local_frequency(n, g.nodes, elements, k) for n in range(len(g.nodes))])
         w_top = float(shake.max())
         mode0 = self._modes(elements, starts, rows)
-        y0, mem0 = self._state(elements, starts, states)
-        table = asm._steady_table(g, elements, rows, mode0, speeds, shake)
+        y0, mem0 = self._state(elements, starts, rows, states)
+        table = steady_table(g, elements, rows, mode0, speeds, shake)
         h0 = min(h0, 0.05 / w_top if w_top > 0.0 else 1e-3)
         setup = np.array([t0, t_end, h0, h_max, 2 * len(g.nodes) + states, 4e6, float(steady), 0.0,
                           asm._gap_part(elements), 2.0])  # fmt: skip
@@ -131,7 +139,7 @@ class Line:
         return asm.Assembly(
             g, parts, rows, self._node_table(), asm._classes(elements), y0, mode0, mem0,
             np.array([float(on), 0.0]), table, error_weights(g, elements, rows, weights, shake, states, rtol),
-            setup, states, w1, w_top, 1,
+            setup, speeds, states, w1, w_top, tab,
         )  # fmt: skip
 
     def _rows(self, g: Graph, starts: list[Start], w1: float) -> Any:
@@ -157,7 +165,7 @@ class Line:
                 mode[count + e.a] = int(np.sign(self.speeds[e.a]))
         return mode
 
-    def _state(self, elements: list[Element], starts: list[Start], states: int) -> tuple[Any, Any]:
+    def _state(self, elements: list[Element], starts: list[Start], rows: Any, states: int) -> tuple[Any, Any]:
         nn, count = len(self.nodes), len(elements)
         protections = sum(e.part.kind.family == "protection" for e in elements)
         y = np.zeros(2 * nn + states + count + 3 * protections + 1)
@@ -166,6 +174,10 @@ class Line:
         mem = np.zeros((count, N_MEMORY))
         j = 2 * nn
         for i, (e, s) in enumerate(zip(elements, starts, strict=True)):
+            if e.part.has("start_state"):
+                y[j : j + len(e.part.kind.states)] = e.part.call(
+                    "start_state", rows[i], float(np.sign(self.speeds[e.a]))
+                )
             y[j : j + len(s.x)] = s.x
             j += len(e.part.kind.states)
             for cell, v in s.memory.items():

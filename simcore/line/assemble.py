@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from simcore.contract import COL_RA, COL_RB, COL_SETTING, COL_TALLY, N_MEMORY, N_ROW
+from simcore.contract import COL_BURNT, COL_RA, COL_RB, COL_SETTING, COL_TALLY, N_MEMORY, N_ROW
 from simcore.errors import Fault, InputError
 from simcore.line.graph import GROUND, Element, Graph, add_event, build
 from simcore.line.modes import frequencies, local_frequency
+from simcore.line.steady_groups import steady_table
 from simcore.line.weights import error_weights
 from simcore.scenario.model import Candidate, Scenario, Situation
 from simcore.solver import arrays as ar
@@ -47,6 +48,7 @@ class Assembly:
     states: int
     w1: float
     w_top: float
+    tab: Floats
 
     @property
     def names(self) -> list[str]:
@@ -180,6 +182,7 @@ def assemble(
 
 def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: float, rtol: float) -> Assembly:
     elements = g.elements
+    tab = place_lists(elements)
     rows = _rows(g, w1)
     _clear_gap(elements, rows)
     speeds, sense = _running_guess(g, rows)
@@ -187,12 +190,13 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     if event is not None and event.a != GROUND:
         lead = _lead(event, lead, abs(speeds[event.a] * event.ra))
     parts, n_states = _part_table(g, elements)
-    mode0 = _start_modes(g, elements, rows, np.zeros_like(sense) if resting else sense)
+    sense = 0.0 * sense if resting else sense
+    mode0 = _start_modes(g, elements, rows, sense)
     k = [float(e.part.call("hint", rows[i])) if e.part.has("hint") else 0.0 for i, e in enumerate(elements)]
     shake = np.array([local_frequency(n, g.nodes, elements, k) for n in range(len(g.nodes))])
     w_top = float(shake.max())
-    y0 = _start_state(g, elements, n_states, speeds, resting)
-    steady = _steady_table(g, elements, rows, mode0, speeds, shake)
+    y0 = _start_state(g, elements, rows, sense, n_states, speeds, resting)
+    steady = steady_table(g, elements, rows, mode0, speeds, shake)
     setup = np.array([
         0.0 if resting else -lead, horizon, 0.05 / w_top, H_MAX, 2 * len(g.nodes) + n_states,
         MOST_STEPS, 0.0 if resting else 1.0, 0.0, _gap_part(elements), 2.0,
@@ -200,8 +204,18 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     return Assembly(
         g, parts, rows, _node_table(g), _classes(elements), y0, mode0,
         np.zeros((len(elements), N_MEMORY)), np.array([0.0 if resting else 1.0, 0.0]), steady,
-        error_weights(g, elements, rows, speeds, shake, n_states, rtol), setup, speeds, n_states, w1, w_top,
+        error_weights(g, elements, rows, speeds, shake, n_states, rtol), setup, speeds, n_states, w1, w_top, tab,
     )  # fmt: skip
+
+
+def place_lists(elements: list[Element]) -> Floats:
+    """All list inputs one after the other, each led by its length; an element's input becomes its place there."""
+    tab = [0.0]
+    for e in elements:
+        for name, values in e.lists.items():
+            e.raw[name] = float(len(tab))
+            tab += [float(len(values)), *values]
+    return np.array(tab)
 
 
 def _rows(g: Graph, w1: float) -> Floats:
@@ -214,6 +228,8 @@ def _rows(g: Graph, w1: float) -> Floats:
             rows[i, COL_SETTING] = e.part.call("sheet", rows[i])["setting"][0]
             tally = e.part.kind.tally
             rows[i, COL_TALLY] = e.part.kind.memory.index(tally) if tally else N_MEMORY - 1
+            burns = e.part.kind.burns
+            rows[i, COL_BURNT] = e.part.kind.memory.index(burns) if burns else N_MEMORY - 1
     return rows
 
 
@@ -296,12 +312,20 @@ def _start_modes(g: Graph, elements: list[Element], rows: Floats, sense: Floats)
     return mode
 
 
-def _start_state(g: Graph, elements: list[Element], states: int, speeds: Floats, resting: bool) -> Floats:
+def _start_state(
+    g: Graph, elements: list[Element], rows: Floats, sense: Floats, states: int, speeds: Floats, resting: bool
+) -> Floats:
     nn = len(g.nodes)
     protections = sum(e.part.kind.family == "protection" for e in elements)
     y = np.zeros(2 * nn + states + len(elements) + 3 * protections + 1)
     if not resting:
         y[nn : 2 * nn] = speeds
+    j = 2 * nn
+    for i, e in enumerate(elements):
+        own = len(e.part.kind.states)
+        if e.part.has("start_state"):
+            y[j : j + own] = e.part.call("start_state", rows[i], float(sense[i]))
+        j += own
     return y
 
 
@@ -319,49 +343,6 @@ def _classes(elements: list[Element]) -> Ints:
     for i, e in enumerate(elements):
         for j, m in enumerate(e.part.kind.modes):
             table[i, j] = m.klass
-    return table
-
-
-def _steady_table(
-    g: Graph, elements: list[Element], rows: Floats, mode0: Ints, speeds: Floats, shake: Floats
-) -> Floats:
-    """Group's first node, speed ratio to it, torque scale, angle step, speed step of every node."""
-    nn = len(g.nodes)
-    table = np.zeros((nn, 5))
-    root = list(range(nn))
-    ratio = np.ones(nn)
-    order = [n for e in elements if e.part.kind.family == "drive" for n in (e.b,)]
-    order += [n for n in range(1, nn) if n not in order]
-    seen: set[int] = set()
-    ties = [
-        (e.a, e.b, e.ra, e.rb)
-        for i, e in enumerate(elements)
-        if GROUND not in (e.a, e.b) and e.part.kind.modes[mode0[i]].tie
-    ]
-    for start in order:
-        if start in seen:
-            continue
-        stack = [start]
-        seen.add(start)
-        root[start] = start
-        while stack:
-            n = stack.pop()
-            for a, b, ra, rb in ties:
-                for here, there, f in ((a, b, ra / rb), (b, a, rb / ra)):
-                    if here == n and there not in seen:
-                        seen.add(there)
-                        root[there], ratio[there] = start, ratio[n] * f
-                        stack.append(there)
-    top = max((abs(float(e.part.call("top_torque", rows[i]))) / max(abs(e.rb), 1e-30)
-               for i, e in enumerate(elements) if e.part.has("top_torque")), default=1.0)  # fmt: skip
-    fast = float(np.abs(speeds).max()) or 1.0
-    for n in range(1, nn):
-        own = abs(speeds[n]) or fast
-        table[n, 0], table[n, 1] = root[n], ratio[n]
-        table[n, 2] = top * fast / own
-        stiff = shake[n] ** 2 * g.nodes[n].inertia
-        table[n, 3] = 1e-6 * table[n, 2] / stiff if stiff > 0.0 else 1e-6
-        table[n, 4] = 1e-6 * own
     return table
 
 

@@ -15,7 +15,7 @@ from simcore.contract import Part, choice_code
 from simcore.errors import Fault, InputError
 from simcore.parts import REGISTRY
 from simcore.parts._protection import hubs_by_size
-from simcore.scenario.model import Candidate, Item, Limit, Quantity, Scenario, Situation, Station
+from simcore.scenario.model import Candidate, Item, Limit, Quantity, Scenario, Series, Situation, Station
 
 GROUND = 0
 
@@ -57,6 +57,8 @@ class Element:
     limit: Limit | None = None
     role: str = "line"
     """'line', 'candidate' (the protection under trial) or 'event'."""
+    lists: dict[str, tuple[float, ...]] = field(default_factory=dict)
+    """Inputs that hold lists, in SI."""
 
 
 @dataclass(slots=True)
@@ -89,6 +91,11 @@ def raw_inputs(item: Item, part: Part) -> dict[str, float]:
         elif isinstance(v, bool):
             out[p.name] = float(v)
     return out
+
+
+def list_inputs(item: Item) -> dict[str, tuple[float, ...]]:
+    """Inputs of an item that hold lists, in SI."""
+    return {n: v.si for n, v in item.values.items() if isinstance(v, Series)}
 
 
 def build(scenario: Scenario, candidate: Candidate | None) -> Graph:
@@ -153,7 +160,7 @@ def _walk_slot(g: Graph, s: Station, here: Place, candidate: Candidate | None) -
     if s.hub_out:
         raw.setdefault("hub_out", hub_out)
     _size_hubs(part, raw)
-    return _connect(g, s, candidate.name, item.path, part, raw, here, "candidate")
+    return _connect(g, s, candidate.name, item, part, raw, here, "candidate")
 
 
 def _size_hubs(part: Part, raw: dict[str, float]) -> None:
@@ -181,11 +188,12 @@ def _walk_part(g: Graph, s: Station, item: Item, part: Part, here: Place) -> Pla
     if part.kind.family == "protection":
         _size_hubs(part, raw)
     if part.kind.hubs == 2:
-        return _connect(g, s, s.name, item.path, part, raw, here, "line")
+        return _connect(g, s, s.name, item, part, raw, here, "line")
     g.entries[s.name] = here
     if part.kind.family == "drive":
         _give_inertia(g, here, s.name, part.call("inertias", part.raw(raw))[1])
-        g.elements.append(Element(s.name, part, item.path, raw, GROUND, here.node, 1.0, here.scale, here.domain))
+        g.elements.append(Element(s.name, part, item.path, raw, GROUND, here.node, 1.0, here.scale, here.domain,
+                                  lists=list_inputs(item)))  # fmt: skip
         return here
     turning = here
     if part.has("scale"):
@@ -196,12 +204,13 @@ def _walk_part(g: Graph, s: Station, item: Item, part: Part, here: Place) -> Pla
     if part.has("inertias"):
         _give_inertia(g, turning, s.name, part.call("inertias", part.raw(raw))[0])
     if part.has("torque") or part.has("friction"):
-        g.elements.append(Element(s.name, part, item.path, raw, here.node, GROUND, here.scale, 1.0, here.domain))
+        g.elements.append(Element(s.name, part, item.path, raw, here.node, GROUND, here.scale, 1.0, here.domain,
+                                  s.limit, lists=list_inputs(item)))  # fmt: skip
     return here
 
 
 def _connect(
-    g: Graph, s: Station, name: str, path: str, part: Part, raw: dict[str, float], here: Place, role: str
+    g: Graph, s: Station, name: str, item: Item, part: Part, raw: dict[str, float], here: Place, role: str
 ) -> Place:
     r = part.raw(raw)
     ra, rb = part.call("ratios", r) if part.has("ratios") else (1.0, 1.0)
@@ -211,8 +220,8 @@ def _connect(
     _give_inertia(g, there, name, jb, rb)
     g.entries[s.name] = here
     g.elements.append(
-        Element(name, part, path, raw, here.node, there.node, ra * here.scale, rb * there.scale, here.domain,
-                s.limit, role)
+        Element(name, part, item.path, raw, here.node, there.node, ra * here.scale, rb * there.scale, here.domain,
+                s.limit, role, list_inputs(item))
     )  # fmt: skip
     return there
 
@@ -261,7 +270,8 @@ def add_event(g: Graph, scenario: Scenario, situation: Situation) -> Element:
     part = REGISTRY[item.part]
     raw = raw_inputs(item, part)
     if part.kind.hubs == 0:
-        e = Element(situation.name, part, item.path, raw, GROUND, GROUND, 1.0, 1.0, "any", role="event")
+        e = Element(situation.name, part, item.path, raw, GROUND, GROUND, 1.0, 1.0, "any", role="event",
+                    lists=list_inputs(item))  # fmt: skip
     else:
         where = situation.at or load_station(scenario)
         place = g.places[where]
@@ -269,7 +279,7 @@ def add_event(g: Graph, scenario: Scenario, situation: Situation) -> Element:
         if g.faults:
             raise InputError(g.faults)
         e = Element(situation.name, part, item.path, raw, place.node, GROUND, place.scale, 1.0, place.domain,
-                    role="event")  # fmt: skip
+                    role="event", lists=list_inputs(item))  # fmt: skip
     g.elements.append(e)
     return e
 

@@ -101,7 +101,7 @@ def met(expect: str, m: dict[str, float], heat_limit: float) -> bool:
         return not isnan(m["lets_go"])
     if expect == "hold":
         return isnan(m["trigger"])
-    hot = m["rise"] > heat_limit if not isnan(m["rise"]) else False
+    hot = m["rise"] > heat_limit or not isnan(m["burns_at"])
     return bool(m["end_class"] == 0.0 and not _needs_reset(m) and abs(m["speed_kept"] - 1.0) < 0.02 and not hot)
 
 

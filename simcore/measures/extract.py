@@ -42,7 +42,7 @@ def scalars(a: Assembly, meas: Floats, protected: int, heat_limit: float = nan) 
 
 NAMES = (
     "trigger", "lets_go", "disconnect", "reengage", "relief", "standstill", "impulse", "energy", "heat", "rise",
-    "heat_power", "time_to_limit", "slip_angle", "tally", "peak_protection", "end_class", "speed_kept",
+    "heat_power", "time_to_limit", "burns_at", "slip_angle", "tally", "peak_protection", "end_class", "speed_kept",
 )  # fmt: skip
 
 
@@ -64,6 +64,7 @@ def _of_protection(a: Assembly, meas: Floats, heat_limit: float) -> dict[str, fl
         "rise": rise,
         "heat_power": m[ar.HEAT_RATE],
         "time_to_limit": time_to_limit(heat_limit, rise, m[ar.HEAT_RATE], capacity, cooling),
+        "burns_at": m[ar.BURNT] if part.kind.burns and m[ar.BURNT] > 0.0 else nan,
         "slip_angle": m[ar.SLIP_END] - m[ar.SLIP_0],
         "tally": m[ar.TALLY],
         "peak_protection": m[ar.PEAK],

@@ -87,8 +87,11 @@ def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> lis
         for name, _, share in limits_over(t):
             if share > 1.0:
                 out.append(f"'{name}' sees {100 * share:.3g} % of its allowable in '{t.case.situation.name}'")
+        burns = min((t.nominal["burns_at"], worse(t)[1]["burns_at"]), key=lambda v: (isnan(v), v))
         rise = max(t.nominal["rise"], worse(t)[1]["rise"])
-        if rise > t.case.heat_limit:
+        if not isnan(burns):
+            out.append(f"passes its heat limit in '{t.case.situation.name}' after {burns:.3g} s")
+        elif rise > t.case.heat_limit:
             out.append(f"heats past its limit in '{t.case.situation.name}'")
     return list(dict.fromkeys(out))
 

@@ -9,6 +9,8 @@ Lankarani, Contact Force Models for Multibody Dynamics, Springer 2016 (cited fro
 
 from __future__ import annotations
 
+from math import copysign
+
 from simcore.contract import ENGAGED, Mode
 
 OPEN_PLAY = 0
@@ -31,9 +33,9 @@ MODES = (
 
 
 def start_flank(half: float, sense: float) -> int:
-    """Mode a joint with half play ``half`` begins in when it runs with ``sense`` (0: at rest)."""
+    """Mode a joint with half play ``half`` begins in when it runs with ``sense`` (a signed zero: at rest)."""
     if half <= 0.0:
-        return TIGHT_B if sense < 0.0 else TIGHT_F
+        return TIGHT_B if copysign(1.0, sense) < 0.0 else TIGHT_F
     if sense > 0.0:
         return FORWARD
     if sense < 0.0:

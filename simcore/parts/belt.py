@@ -9,6 +9,7 @@ strands, Niemann and Winter, Maschinenelemente 3 (cited from memory); slack see
 
 from __future__ import annotations
 
+from math import copysign
 from typing import Any
 
 from simcore.contract import ENGAGED, Kind, Mode, Param, Q
@@ -59,7 +60,7 @@ def start_mode(p: Any, sense: float) -> int:
     if p[TWO] > 0.5:
         return BOTH
     if sense == 0.0:
-        return SLACK
+        return SLACK_B if copysign(1.0, sense) < 0.0 else SLACK
     return TAUT_F if sense > 0.0 else TAUT_B
 
 

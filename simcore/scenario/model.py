@@ -10,13 +10,14 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from simcore.quantity import Quantity as Quantity
+from simcore.quantity import Series as Series
 
 Expect = Literal["let go", "hold", "carry"]
 EventName = Literal["hard stop", "partial jam", "start", "load step"]
 
 
-Value = Quantity | str | bool
-"""Input of a part: a quantity, or the word chosen from a list."""
+Value = Quantity | Series | str | bool
+"""Input of a part: a quantity, a list of them, or the word chosen from a list."""
 
 
 @dataclass(frozen=True, slots=True)

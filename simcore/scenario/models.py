@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from functools import cache
 from typing import Annotated, Any, Final
 
@@ -25,11 +26,12 @@ from pydantic_core import PydanticCustomError
 from simcore import units
 from simcore.contract import Param, Part, choice_code
 from simcore.scenario.findings import Finding
-from simcore.scenario.model import Quantity, Value
+from simcore.scenario.model import Quantity, Series, Value
 from simcore.scenario.words import nearest
 
 LONGEST_NAME: Final = 60
 LONGEST_TEXT: Final = 2000
+LONGEST_LIST: Final = 64
 WORDY: Final = ("name", "text", "choice", "flag", "display_torque")
 """Kinds of input that are not quantities."""
 MOST_UNKNOWN: Final = 40
@@ -46,6 +48,8 @@ class InputFault(Exception):  # noqa: N818 - a Fault, as in simcore.errors
 
 def read_value(param: Param, value: object) -> Value:
     """Check one written input against its declaration; InputFault says what is wrong."""
+    if param.many:
+        return _series(param, value)
     if param.kind in WORDY:
         return _WORDS[param.kind](param, value)
     try:
@@ -121,7 +125,7 @@ def refusals(part: Part, values: Mapping[str, Value], spot: tuple[str | int, ...
         return []
     raw = {p.name: _code(p, values[p.name]) for p in part.kind.params if p.name in values}
     try:
-        sentences = part.call("refuse", part.raw(raw))
+        sentences = part.call("refuse", part.raw_lists(raw))
     except ArithmeticError as error:
         sentences = [f"the inputs do not go together ({error})"]
     return [Finding(spot, sentence) for sentence in sentences]
@@ -147,8 +151,8 @@ def name_fault(name: str) -> tuple[str, str] | None:
     return None
 
 
-def _code(param: Param, value: Value) -> float:
-    if isinstance(value, Quantity):
+def _code(param: Param, value: Value) -> Any:
+    if isinstance(value, Quantity | Series):
         return value.si
     return float(value) if isinstance(value, bool) else choice_code(param, value)
 
@@ -161,6 +165,24 @@ def _check_bounds(param: Param, quantity: Quantity, got: str) -> None:
         raise InputFault(f"must be at least {spell(param.low, param.kind)}", got)
     if high is not None and quantity.si > high:
         raise InputFault(f"must be at most {spell(param.high, param.kind)}", got)
+
+
+def _series(param: Param, value: object) -> Series:
+    """A list of quantities; the first fault tells its place."""
+    if not isinstance(value, list) or not value:
+        raise InputFault("must be a list in square brackets", units.shown(value), f"write {example(param)}")
+    if len(value) > LONGEST_LIST:
+        raise InputFault(f"must have at most {LONGEST_LIST} entries", f"{len(value)} entries")
+    one = replace(param, many=False)
+    out = []
+    for n, v in enumerate(value, 1):
+        try:
+            q = read_value(one, v)
+        except InputFault as fault:
+            raise InputFault(f"entry {n}: {fault.rule}", fault.got, fault.hint) from None
+        assert isinstance(q, Quantity)
+        out.append(q)
+    return Series(tuple(q.si for q in out), param.kind, ", ".join(q.text for q in out))
 
 
 def _text(param: Param, value: object) -> str:
@@ -249,6 +271,9 @@ def _finding(
 
 def example(param: Param) -> str:
     """A line of the file that sets an input, as a pattern to follow."""
+    if param.many:
+        entry = "..." if param.kind in ("ratio", "count") else f'"... {units.units_of(param.kind)[0]}"'
+        return f"{param.name} = [{entry}, {entry}]"
     if param.kind == "choice":
         return f'{param.name} = "{param.choices[0]}"'
     if param.kind == "flag":

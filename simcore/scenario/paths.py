@@ -8,6 +8,7 @@ their names (``("line", "gearbox", "ratio")``).  Stations without a usable name 
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Mapping
 from typing import Any, Final
 
@@ -106,7 +107,7 @@ def all_paths(raw: Mapping[str, Any], registry: Mapping[str, Part]) -> list[str]
 def put(raw: Raw, path: str, text: str, registry: Mapping[str, Part]) -> Spot:
     """Set the value at ``path`` in a document, in place; the spot that was set.
 
-    ``true`` and ``false`` become flags, other text stays text (numbers are read from text as well).
+    ``true`` and ``false`` become flags, ``[...]`` a list, other text stays text (numbers are read from text too).
     Raises PathFault with the nearest path if there is no such place.
     """
     steps = parse(path)
@@ -122,8 +123,13 @@ def put(raw: Raw, path: str, text: str, registry: Mapping[str, Part]) -> Spot:
     return spot
 
 
-def _value(text: str) -> str | bool:
+def _value(text: str) -> object:
     clean = text.strip()
+    if clean.startswith("["):
+        try:
+            return tomllib.loads(f"v = {clean}")["v"]
+        except tomllib.TOMLDecodeError:
+            return clean
     if clean in ("true", "false"):
         return clean == "true"
     quoted = len(clean) > 1 and clean[0] == clean[-1] and clean[0] in "\"'"

@@ -89,6 +89,8 @@ def _loose(spelling: str) -> str:
 
 
 def _form(param: Param) -> Schema:
+    if param.many:
+        return {"type": "array", "minItems": 1, "maxItems": 64, "items": {_MARK: param.kind}}
     if param.kind in ("choice", "display_torque"):
         return {"type": "string", "enum": list(param.choices)} if param.kind == "choice" else {"type": "string"}
     if param.kind == "flag":
@@ -124,6 +126,10 @@ def _object(title: str, params: tuple[Param, ...], defs: Schema) -> Schema:
     for name, form in body.get("properties", {}).items():
         kind = form.pop(_MARK, None)
         form.pop("title", None)
+        if _MARK in form.get("items", {}):
+            inner = form["items"].pop(_MARK)
+            defs.setdefault(inner, _quantity(inner))
+            form["items"] = {"$ref": f"#/$defs/{inner}"}
         if form.get("default", 0) is None:
             del form["default"]
         if kind:

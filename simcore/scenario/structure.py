@@ -182,6 +182,7 @@ def family_words(family: str) -> str:
     """A family of parts in words: ``an event``, ``a part of the transmission``."""
     return {
         "transmission": "a part of the transmission",
+        "overrunning clutch": "an overrunning clutch",
         "body": "a moving body",
         "event": "an event",
     }.get(family, f"a {family}")

@@ -14,10 +14,10 @@ from collections import namedtuple
 from enum import IntEnum
 
 Line = namedtuple("Line", "parts p nodes tab klass")
-"""parts (np, 20) uint32, final indices; p (np, 32) rows; nodes (nn, 6); tab (any); klass (np, 16) int mode classes."""
+"""parts (np, 20) uint32, final indices; p (np, 48) rows; nodes (nn, 6); tab (any); klass (np, 16) int mode classes."""
 
 State = namedtuple("State", "mode mem wire wire2 out booked")
-"""mode (np + nn) int: parts, then node accounts; mem (np, 40); wire, wire2 (nw); out (2); booked (np)."""
+"""mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (nw); out (2); booked (np)."""
 
 Work = namedtuple("Work", "k g t meas due scale rec ev count")
 """k (12, ny) slopes and trial states; g (7, ng) guards; t (6, np) torques; meas (np + 1, N_MEAS) measures;
@@ -91,8 +91,9 @@ NO_ACCOUNT = 9
     HEAT_RATE,
     SPEED_0,
     SPEED_1,
-) = range(31)
-N_MEAS = 31
+    BURNT,
+) = range(32)
+N_MEAS = 32
 # ... and the row after the last part: the energy ledger
 (L_E0, L_SOURCE0, L_LOSS0, L_E1, L_SOURCE1, L_LOSS1, L_TURNED, L_RESIDUAL, L_T_END) = range(9)
 

@@ -85,7 +85,7 @@ def run_batch(
     counts: Any,
     status: Any,
 ) -> int:
-    """Run cases ``first`` to ``last - 1`` of ``rows`` (cases, parts, 32); gives the number that failed.
+    """Run cases ``first`` to ``last - 1`` of ``rows`` (cases, parts, 48); gives the number that failed.
 
     ``start``: y0, mode0, mem0, wire0.  Out: ``meas`` (cases, parts + 1, N_MEAS), ``counts`` (cases, 8),
     ``status`` (cases).  Writes nothing that another thread reads.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from simcore.contract import Part
+from simcore.contract import COL_RA, COL_RB, Part
 
 HEAD = '''"""Generated kernel; do not edit."""
 
@@ -17,12 +17,12 @@ from simcore.solver.compile import ENTRY, FORCED, INNER
 
 '''
 
-LOCALS = """    row = line.parts[e]
+LOCALS = f"""    row = line.parts[e]
     p = line.p[e]
-    ta = p[30] * y[row[1]]
-    wa = p[30] * y[row[3]]
-    tb = p[31] * y[row[2]]
-    wb = p[31] * y[row[4]]
+    ta = p[{COL_RA}] * y[row[1]]
+    wa = p[{COL_RA}] * y[row[3]]
+    tb = p[{COL_RB}] * y[row[2]]
+    wb = p[{COL_RB}] * y[row[4]]
 """
 
 
@@ -48,14 +48,14 @@ def evaluate(t, full, y, dy, T, G, line, state):
     for e in range(count):
 """
 
-EVALUATE_TAIL = """
+EVALUATE_TAIL = f"""
         T[e] = torque
         a = row[1]
-        line.nodes[a, 1] += p[30] * (ga - torque)
-        line.nodes[row[2], 1] += p[31] * (gb + torque)
+        line.nodes[a, 1] += p[{COL_RA}] * (ga - torque)
+        line.nodes[row[2], 1] += p[{COL_RB}] * (gb + torque)
         if row[13] != 0:
-            r = abs(p[30])
-            if p[30] < 0.0:
+            r = abs(p[{COL_RA}])
+            if p[{COL_RA}] < 0.0:
                 hb, hf, rb, rf = hf, hb, rf, rb
             line.nodes[a, 2] += r * hb
             line.nodes[a, 3] += r * hf

@@ -49,7 +49,7 @@ def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
     np_, nn, ny = len(a.parts), len(a.nodes), len(a.y0)
     guards = int(a.parts[:, ar.G_COUNT].sum())
     columns = 1 + ny + 2 * np_ + len(a.mode0)
-    line = ar.Line(a.parts, a.rows.copy(), a.nodes.copy(), np.zeros(1), a.klass)
+    line = ar.Line(a.parts, a.rows.copy(), a.nodes.copy(), a.tab, a.klass)
     state = ar.State(a.mode0.copy(), a.mem0.copy(), a.wire0.copy(), a.wire0.copy(), np.zeros(2), np.zeros(np_))
     work = ar.Work(
         np.zeros((12, ny)),
@@ -101,7 +101,7 @@ def run_one(a: Any, trace: bool = True, module: ModuleType | None = None) -> Out
 
 
 def run_many(a: Any, rows: Floats, threads: int = 1, module: ModuleType | None = None) -> tuple[Floats, Ints, Ints]:
-    """Run the Assembly with each of ``rows`` (cases, parts, 32); same bits for any ``threads``.
+    """Run the Assembly with each of ``rows`` (cases, parts, 48); same bits for any ``threads``.
 
     Returns measures (cases, parts + 1, N_MEAS), counts (cases, 8), status (cases).
     """

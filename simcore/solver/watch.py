@@ -9,7 +9,7 @@ from __future__ import annotations
 from math import nan
 from typing import Any
 
-from simcore.contract import COL_RB, COL_SETTING, COL_TALLY, ENGAGED, OPEN, SLIPPING
+from simcore.contract import COL_BURNT, COL_RB, COL_SETTING, COL_TALLY, ENGAGED, OPEN, SLIPPING
 from simcore.solver import arrays as ar
 from simcore.solver.dispatch import part_store
 from simcore.solver.step import dense, dense_one, evaluate_once
@@ -253,6 +253,7 @@ def close_ledger(t: float, y: Any, dy: Any, line: Any, state: Any, work: Any) ->
             m[e, ar.SLIP_END] = y[q + 2]
             m[e, ar.SPEED_1] = driven_speed(e, y, line)
             m[e, ar.TALLY] = state.mem[e, int(line.p[e, COL_TALLY])]
+            m[e, ar.BURNT] = state.mem[e, int(line.p[e, COL_BURNT])]
             open_now = part_class(e, line, state) >= OPEN
             if open_now and m[e, ar.LOW_OPEN] == m[e, ar.LOW_OPEN]:
                 m[e, ar.DISCONNECT] = m[e, ar.LOW_OPEN]

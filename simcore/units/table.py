@@ -55,6 +55,14 @@ TABLE: Final[dict[str, tuple[str, str, str]]] = {
     "fade": ("a change per kelvin", "1/K", "1/K %/K"),
     "inverse_speed": ("a change per rotational speed", "s/rad", "s/rad 1/(rad/s) %/(rad/s) 1/rpm %/rpm"),
     "flux_density": ("a magnetic flux density", "T", "T mT"),
+    "current": ("a current", "A", "A mA kA"),
+    "voltage": ("a voltage", "V", "V mV kV"),
+    "resistance": ("an electrical resistance", "ohm", "ohm mohm kohm"),
+    "inductance": ("an inductance", "H", "H mH uH"),
+    "conductivity": ("an electrical conductivity", "S/m", "S/m MS/m"),
+    "area": ("an area", "m^2", "m^2 cm^2 mm^2"),
+    "thermal_resistance": ("a thermal resistance", "K/W", "K/W K/kW"),
+    "inverse_energy": ("a change per energy", "1/J", "1/J %/J %/kJ %/MJ"),
     "ratio": ("a ratio", "1", " %"),
     "count": ("a count", "1", ""),
 }  # fmt: skip
@@ -79,12 +87,12 @@ ALIASES: Final[dict[str, str]] = {
     "K^-1": "1/K", "s*rad^-1": "s/rad", "sec": "s", "second": "s", "seconds": "s", "hr": "h", "inch": "in",
     "lbm": "lb", "tonne": "t", "W*h": "Wh", "kW*h": "kWh", "J*K^-1": "J/K", "W*K^-1": "W/K",
     "kelvin": "K", "N*s*m^-1": "N*s/m", "N*m^-1": "N/m", "N*m*rad^-1": "N*m/rad",
-    "N*m*s*rad^-1": "N*m*s/rad", "MN/m^2": "MPa", "N/m^2": "Pa",
+    "N*m*s*rad^-1": "N*m*s/rad", "Ohm": "ohm", "\u2126": "ohm", "\u03a9": "ohm", "mOhm": "mohm", "kOhm": "kohm",
+    "MN/m^2": "MPa", "N/m^2": "Pa",
 }  # fmt: skip
 
 FOREIGN: Final[dict[str, str]] = {
-    "Hz": "a frequency", "kHz": "a frequency", "1/s": "a frequency", "A": "a current", "mA": "a current",
-    "V": "a voltage", "m^2": "an area", "mm^2": "an area", "m^3": "a volume", "L": "a volume",
+    "Hz": "a frequency", "kHz": "a frequency", "1/s": "a frequency", "m^3": "a volume", "L": "a volume",
     "m/s^2": "a linear acceleration", "kg/m^3": "a density", "N*m*s": "an angular momentum",
     "W/m^2": "a power per area", "W/mm^2": "a power per area", "J/mm^2": "an energy per area",
 }  # fmt: skip

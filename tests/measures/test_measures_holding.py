@@ -77,7 +77,15 @@ def test_scan_is_as_documented():
     assert (LOW, HIGH, holding.SCAN, holding.PRECISE) == (0.05, 4.0, 8, 1e-3)
 
 
-QUIET = {"trigger": nan, "lets_go": nan, "disconnect": nan, "rise": nan, "end_class": 0.0, "speed_kept": 1.0}
+QUIET = {
+    "trigger": nan,
+    "lets_go": nan,
+    "disconnect": nan,
+    "rise": nan,
+    "burns_at": nan,
+    "end_class": 0.0,
+    "speed_kept": 1.0,
+}
 SLIPPED = {**QUIET, "trigger": 0.01, "lets_go": 0.01, "rise": 40.0}
 YIELDED = {**QUIET, "trigger": 0.01}
 

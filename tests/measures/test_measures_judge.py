@@ -32,7 +32,8 @@ DISC = fit("friction disc", setting="50 N*m", tolerance=0.1, heat_limit="100 K",
 SCENARIO = sawmill(PINS, DISC, STEP)
 QUIET = {
     "trigger": nan, "lets_go": nan, "disconnect": nan, "reengage": nan, "standstill": nan, "impulse": nan,
-    "energy": nan, "heat": 0.0, "rise": nan, "slip_angle": 0.0, "tally": 0.0, "end_class": 0.0, "speed_kept": 1.0,
+    "energy": nan, "heat": 0.0, "rise": nan, "burns_at": nan, "slip_angle": 0.0, "tally": 0.0, "end_class": 0.0,
+    "speed_kept": 1.0,
     "peak": 30.0, "peak_time": 0.1,
 }  # fmt: skip
 GONE = {**QUIET, "trigger": 1e-3, "lets_go": 2e-3, "disconnect": 3e-3, "peak": 130.0, "end_class": float(BROKEN)}

@@ -91,7 +91,7 @@ def run(candidate: str, situation: str, rows: int = 60, seed: int = 1) -> Run:
     measures = {
         "peak": float(torque[:, 2].max()), "peak_time": 0.0123,
         **{n: nan if bare or n == "rise" else float(rng.uniform()) for n in names},
-        "time_to_limit": np.inf, "ledger": -3e-9, "end": 0.5,
+        "time_to_limit": np.inf, "burns_at": nan, "ledger": -3e-9, "end": 0.5,
     }  # fmt: skip
     return Run(
         candidate, situation, "hard stop", "let go", c, ("motor", "gearbox", "head shaft", "drum", "trolley"),
