@@ -24,7 +24,7 @@ from simcore.line.reflect import (
     seen_from,
     start_estimate,
 )
-from simcore.measures.cases import Case, check_outcome, make_case
+from simcore.measures.cases import Case, check_outcome, make_case, peak_set_lowest
 from simcore.measures.extract import scalars
 from simcore.measures.holding import smallest_setting
 from simcore.measures.judge import Triple, answer, peaks_of, ranked
@@ -219,7 +219,7 @@ def _gather(
     findings["worst ledger residual"] = max(abs(r.ledger["relative"]) for r in runs.values())
     findings["steady transient"] = _transient(runs)
     warnings = grouped(cautions(scenario))
-    honest = _honest(scenario, bare, runs, answers, allowable)
+    honest = _honest(bare, triples, runs, answers, allowable)
     if findings["worst ledger residual"] > LOUD:
         honest.insert(0, f"The energy ledger is open by {findings['worst ledger residual']:.1e}: do not trust this "
                       "run; tighten relative_tolerance.")  # fmt: skip
@@ -298,17 +298,18 @@ def _overshoots(triples: dict[str, list[Triple]], answers: tuple[Answer, ...]) -
 
 
 def _honest(
-    scenario: Scenario, bare: list[Triple], runs: dict[tuple[str, str], Run], answers: tuple[Answer, ...],
-    allowable: float,
+    bare: list[Triple], triples: dict[str, list[Triple]], runs: dict[tuple[str, str], Run],
+    answers: tuple[Answer, ...], allowable: float,
 ) -> list[str]:  # fmt: skip
     """The two verdicts that no setting changes."""
     out = []
     for t in bare:
         if t.case.situation.expect != "let go" or t.case.protected < 0:
             continue
-        if t.case.situation.event == "hard stop":
-            alone = overshoot_bound(seen_from(t.case.assembly, t.case.protected))
-            out.append(no_limiter_helps(answers, alone, allowable))
+        if t.case.situation.event == "hard stop" and not any(a.passed for a in answers):
+            crashes = [c.case for own in triples.values() for c in own if c.case.situation is t.case.situation]
+            least = [peak_set_lowest(c) for c in crashes if c.candidate is not None]
+            out.append(no_limiter_helps(least, allowable))
         out.append(motor_not_inertia(runs[BARE, t.case.situation.name], t.case.situation.horizon))
     return [s for s in dict.fromkeys(out) if s]
 

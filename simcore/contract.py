@@ -148,6 +148,11 @@ class Kind:
     character: Literal["", "twist", "slip speed", "current", "loop"] = ""
     """What the part's own chart shows its torque against; "loop": twist there and back."""
 
+    @property
+    def bears(self) -> bool:
+        """Whether it may have an allowable: a connection, or a backstop."""
+        return self.hubs == 2 or self.family == "overrunning clutch"
+
     def param(self, name: str) -> Param:
         """The input called ``name``; KeyError if there is none."""
         for p in self.params:

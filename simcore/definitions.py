@@ -219,7 +219,7 @@ WARNINGS: dict[str, Warned] = {
     "no limiter helps": Warned(
         "The inertia behind the protection alone drives the protected part past what it bears; no setting "
         "changes that.",
-        "bound of the overshoot > allowable, and no candidate passes",
+        "peak > allowable with every candidate set to 1.1 times its running torque, and none passes",
         "Move the protection towards the load, make the contact or the line softer, or slow the line down.",
     ),
     "motor, not inertia": Warned(

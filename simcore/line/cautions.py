@@ -177,7 +177,6 @@ def _room(
     limit = scenario.station(scenario.protect).limit
     own = a.own_speeds()
     gain = abs(float(own[i] / own[p])) if own[p] else 1.0
-    seen = seen_from(a, p)
     if limit is not None:
         allowable = limit.allowable.si
         if allowable < setting * gain:
@@ -187,7 +186,7 @@ def _room(
         else:
             yield from _overshoot(scenario, c, path, band * (1 + tol) * setting * gain, allowable)
     if any(s.event == "start" for s in scenario.situations.values()):
-        peak = start_estimate(seen) / gain
+        peak = start_estimate(seen_from(a, i))
         if peak > setting * (1 - tol):
             yield Caution("start above setting", path,
                           f"a start by a torque step would reach about {say(peak)} at '{c.name}', above its "

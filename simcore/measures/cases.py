@@ -11,12 +11,16 @@ from numpy.typing import NDArray
 from simcore.errors import Fault, InputError, SolveError
 from simcore.line.assemble import NEAR_RUNNING, Assembly, assemble
 from simcore.line.graph import load_station
+from simcore.line.reflect import load_torque
 from simcore.measures.extract import scalars
 from simcore.scenario.model import Candidate, Scenario, Situation
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import Outcome, run_many, run_one
 
 Floats = NDArray[np.float64]
+
+LOWEST_SETTING = 0.01
+"""Share of the setting at which a line without load is still coupled."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +95,18 @@ def measures_at(case: Case, factor: float) -> dict[str, float]:
             "failed": float(status[0]),
         }
     return scalars(case.assembly, meas[0], case.protected, case.heat_limit)
+
+
+def peak_set_lowest(case: Case) -> float:
+    """Peak at the protected connection with the setting just above running torque; NaN if it does not run."""
+    i = case.assembly.candidate
+    if i is None:
+        return nan
+    row = case.assembly.rows[i]
+    setting = float(case.assembly.graph.elements[i].part.call("sheet", row)["setting"][0])
+    running, _ = load_torque(case.assembly, i)
+    m = measures_at(case, max(1.1 * running / setting, LOWEST_SETTING))
+    return nan if "failed" in m else m["peak"]
 
 
 def met(expect: str, m: dict[str, float], heat_limit: float) -> bool:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import isnan, nan
+from typing import Any
 
-from simcore.contract import Param
+from simcore.contract import Param, Part
+from simcore.line.graph import raw_inputs
 from simcore.measures.cases import Case, make_case
 from simcore.measures.extract import scalars
 from simcore.parts import REGISTRY
@@ -19,14 +21,30 @@ UNIMPORTANT = frozenset({"tolerance", "again_time", "heat_limit"})
 
 
 def defaults_of(scenario: Scenario) -> Iterator[tuple[Item, Param]]:
-    """Every default that entered the scenario."""
+    """Every default that entered the scenario; those that another input makes idle are left out."""
     items = [s.item for s in scenario.stations if s.item is not None]
     items += [c.item for c in scenario.candidates.values()]
     items += [s.item for s in scenario.situations.values()]
     for item in items:
         for p in REGISTRY[item.part].kind.params:
-            if p.name in item.values and p.name not in item.given:
+            if p.name in item.values and p.name not in item.given and _acts(REGISTRY[item.part], item, p):
                 yield item, p
+
+
+def _acts(part: Part, item: Item, p: Param) -> bool:
+    """Whether the input still changes what the part gives the kernel (a twist does not beside a stiffness)."""
+    raw = raw_inputs(item, part)
+    if p.name in UNIMPORTANT or p.name not in raw or not part.has("resolve"):
+        return True
+    other = {**raw, p.name: raw[p.name] * 1.01 + 1e-6}
+    if p.choices:
+        other[p.name] = (raw[p.name] + 1.0) % len(p.choices)
+    return repr(_given(part, raw)) != repr(_given(part, other))
+
+
+def _given(part: Part, raw: dict[str, float]) -> list[Any]:
+    return [part.call(f, part.raw(raw), *([1.0] if f == "resolve" else []))
+            for f in ("resolve", "inertias", "ratios", "scale") if part.has(f)]  # fmt: skip
 
 
 def peak_of(case: Case) -> float:

@@ -30,15 +30,13 @@ def sentence(answers: Sequence[Answer]) -> str:
     return "No candidate passes: what protects in the crash trips in ordinary service; soften the start or load."
 
 
-def no_limiter_helps(answers: Sequence[Answer], inertia_alone: float, allowable: float) -> str | None:
-    """The inertia behind the limiter alone breaks the part."""
-    if isnan(inertia_alone) or isnan(allowable) or inertia_alone <= allowable:
-        return None
-    if any(a.passed for a in answers):
+def no_limiter_helps(least: Sequence[float], allowable: float) -> str | None:
+    """The inertia behind the limiter breaks the part; ``least``: each candidate's peak at its lowest setting."""
+    if not least or isnan(allowable) or not all(peak > allowable for peak in least):
         return None
     return (
-        f"No limiter helps here: the inertia behind it alone drives the protected part to "
-        f"{inertia_alone:.3g}, past its {allowable:.3g}."
+        f"No limiter helps here: even set as low as running allows, the protected part sees {min(least):.3g}, "
+        f"past its {allowable:.3g}. The inertia behind the limiter does that."
     )
 
 

@@ -197,9 +197,9 @@ def _kind_of(part: str, registry: Registry, spot: Spot, more: tuple[str, ...], f
 
 def _limit(values: Mapping[str, Value], kind: Kind | None, spot: Spot, found: Found) -> Limit | None:
     allowable, source = values.get("allowable"), values.get("allowable_source")
-    if kind and kind.hubs != 2 and (allowable or source):
+    if kind and not kind.bears and (allowable or source):
         word = "allowable" if allowable else "allowable_source"
-        rule = f"only a part with two hubs can have an allowable, {with_article(kind.name)} has not"
+        rule = f"only a part between two hubs can have an allowable, {with_article(kind.name)} has not"
         found.append(Finding((*spot, word), rule))
     elif source and not allowable and not any(f.spot[-1] == "allowable" for f in found):
         found.append(Finding((*spot, "allowable_source"), "stands without an allowable"))

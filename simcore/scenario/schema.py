@@ -161,7 +161,7 @@ def _add(kind: Kind, place: str, params: tuple[Param, ...], word: str, defs: Sch
 def _line(kinds: Mapping[str, Kind], defs: Schema) -> Schema:
     tables = {}
     for kind in (*(k for k in kinds.values() if k.family != "event"), SLOT_KIND):
-        words = PLACE + (LIMIT if kind.hubs == 2 else ())
+        words = PLACE + (LIMIT if kind.bears else ())
         tables[kind.name] = _add(kind, "station:", words, "part", defs)
     part = {"enum": list(tables), "description": "kind of part; slot is a place where candidates are tried"}
     row = {

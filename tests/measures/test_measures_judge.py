@@ -186,13 +186,12 @@ def test_first_sentence(answers, words):
     assert words in sentence(answers)
 
 
-def test_no_limiter_helps_only_if_nothing_passes_and_the_inertia_is_too_much():
-    failing = [some("pins", passed=False)]
-    assert "past its 400" in no_limiter_helps(failing, 500.0, 400.0)
-    assert no_limiter_helps([some("disc"), *failing], 500.0, 400.0) is None
-    assert no_limiter_helps(failing, 400.0, 400.0) is None
-    assert no_limiter_helps(failing, 500.0, nan) is None
-    assert no_limiter_helps(failing, nan, 400.0) is None
+def test_no_limiter_helps_only_if_every_candidate_fails_at_its_lowest_setting():
+    assert "sees 500, past its 400" in no_limiter_helps([500.0, 600.0], 400.0)
+    assert no_limiter_helps([500.0, 400.0], 400.0) is None
+    assert no_limiter_helps([500.0], nan) is None
+    assert no_limiter_helps([nan, 500.0], 400.0) is None
+    assert no_limiter_helps([], 400.0) is None
 
 
 @pytest.mark.parametrize(("at", "said"), [(0.089, False), (0.091, True), (0.1, True), (nan, False)])
