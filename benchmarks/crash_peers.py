@@ -171,7 +171,7 @@ def measure(quick: bool = False) -> list[Line]:
 def table(
     times: dict[str, Times], batch: int, best: dict[str, Setup], first: dict[str, Times], own: Assembly, a: Assembly
 ) -> list[Line]:
-    loose = 1e-6 * float(a.scale[1] / own.scale[1])
+    loose = 1e-6 * float(a.scale[0, 1] / own.scale[0, 1])
     kernel = times["kernel"].cpu / batch
     fast = times["kernel, loosest"].cpu / batch
     hand = times["hand"].cpu / batch

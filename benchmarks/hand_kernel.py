@@ -11,7 +11,8 @@ from typing import Any
 
 from numba import njit
 
-from benchmarks.hand_laws import FAST, INLINE, NG, NT, NY, QUAD, N, hold, laws, stored, switch
+from benchmarks.hand_laws import FAST, INLINE, NG, NT, NY, QUAD, STUCK, V_STRIBECK, N, hold, laws, stored, switch
+from simcore.solver.step import BENDS
 from simcore.solver.tableau import ERROR, A, dense_weights
 
 weights = njit(**INLINE)(dense_weights)
@@ -76,12 +77,14 @@ def try_step(h: float, y: Any, k: Any, T: Any, G: Any, m: Any, p: Any, scale: An
         )  # fmt: skip
     laws(True, out, k[6], T, G, m, p)
     worst = 0.0
+    near = m[2] != STUCK and abs(y[6] - y[7]) < BENDS * p[V_STRIBECK]
+    sizes = scale[1 if near else 0]
     for j in range(N):
         e = h * (
             ERROR[0] * k[0, j] + ERROR[1] * k[1, j] + ERROR[2] * k[2, j] + ERROR[3] * k[3, j]
             + ERROR[4] * k[4, j] + ERROR[5] * k[5, j] + ERROR[6] * k[6, j]
         )  # fmt: skip
-        r = abs(e) * scale[j]
+        r = abs(e) * sizes[j]
         if not r <= worst:
             worst = r
     return worst

@@ -34,7 +34,7 @@ class HandLine:
         assert len(a.nodes) == 6
         y0 = np.zeros(hl.NY)
         y0[:5], y0[5:10], y0[10:12] = a.y0[1:6], a.y0[7:12], a.y0[12:14]
-        scale = np.concatenate([a.scale[1:6], a.scale[7:12], a.scale[12:14]])
+        scale = np.concatenate([a.scale[:, 1:6], a.scale[:, 7:12], a.scale[:, 12:14]], axis=1)
         assert a.mode0[1] == 5
         assert list(a.mode0[[8, 12]]) == [1, 1]
         m0 = np.array([a.mode0[0], 1, a.mode0[2], a.mode0[4], hl.TOUCHING, 1, 1, 0], dtype=np.int64)

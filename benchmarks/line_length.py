@@ -80,7 +80,7 @@ def weights(shake: Any, states: int, rtol: float) -> Any:
     out[1 : len(shake)] = shake[1:] / (rtol * SPEED)
     out[len(shake) + 1 : 2 * len(shake)] = 1.0 / (rtol * SPEED)
     out[2 * len(shake) :] = 100.0 / rtol
-    return out
+    return np.stack([out, out])
 
 
 def speeds_at_start(parts: int) -> Any:

@@ -146,7 +146,7 @@ class Peer:
 
     def __init__(self, line: HandLine, setup: Setup) -> None:
         self.line, self.setup = line, setup
-        self.sizes = line.scale * 1e-6 if line.scale.max() > 0 else line.scale
+        self.sizes = line.scale[1] * 1e-6 if line.scale.max() > 0 else line.scale[1]
         self.atol = np.full(hl.NY, FREE)
         self.atol[: hl.N] = setup.tolerance / np.maximum(self.sizes, 1e-300)
 

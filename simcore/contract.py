@@ -56,7 +56,8 @@ COL_BURNT: Final = 42
 COL_TALLY: Final = 43
 """Memory cell that counts (pole slips, pockets...)."""
 COL_SETTING: Final = 44
-COL_LIMIT: Final = 45
+COL_BEND: Final = 45
+"""Relative speed over which a protection's law bends (see ``slip_scale``), 0 if it does not."""
 COL_RA: Final = 46
 COL_RB: Final = 47
 N_GUARD: Final = 6

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from simcore.contract import COL_BURNT, COL_RA, COL_RB, COL_SETTING, COL_TALLY, N_MEMORY, N_ROW
+from simcore.contract import COL_BEND, COL_BURNT, COL_RA, COL_RB, COL_SETTING, COL_TALLY, N_MEMORY, N_ROW
 from simcore.errors import Fault, InputError
 from simcore.line.graph import GROUND, Element, Graph, add_event, build
 from simcore.line.modes import frequencies, local_frequency
@@ -228,6 +228,7 @@ def _rows(g: Graph, w1: float) -> Floats:
             rows[i, COL_SETTING] = e.part.call("sheet", rows[i])["setting"][0]
             tally = e.part.kind.tally
             rows[i, COL_TALLY] = e.part.kind.memory.index(tally) if tally else N_MEMORY - 1
+            rows[i, COL_BEND] = e.part.call("slip_scale", rows[i]) if e.part.has("slip_scale") else 0.0
             burns = e.part.kind.burns
             rows[i, COL_BURNT] = e.part.kind.memory.index(burns) if burns else N_MEMORY - 1
     return rows

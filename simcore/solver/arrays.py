@@ -20,8 +20,9 @@ State = namedtuple("State", "mode mem wire wire2 out booked")
 """mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (nw); out (2); booked (np)."""
 
 Work = namedtuple("Work", "k g t meas due scale rec ev count")
-"""k (12, ny) slopes and trial states; g (7, ng) guards; t (6, np) torques; meas (np + 1, N_MEAS) measures;
-due (np + 2*nn) int; scale (ny) error weights; rec (rows, columns) trace; ev (rows, 6) events; count (8) int."""
+"""k (12, ny) slopes and trial states; g (8, ng) guards; t (6, np) torques; meas (np + 1, N_MEAS) measures;
+due (np + 2*nn) int; scale (2, ny) error weights, as usual and while a law bends;
+rec (rows, columns) trace; ev (rows, 6) events; count (8) int."""
 
 # columns of Line.parts
 (
@@ -50,7 +51,7 @@ INV_J, SUM, HOLD_B, HOLD_F, STOP_SPEED, INERTIA = range(6)
 # rows of Work.k after the seven slopes
 TRIAL, MIDDLE, K_MIDDLE, PROBE, K_PROBE = 7, 8, 9, 10, 11
 # rows of Work.g
-G0, G1, GM, GL, GR, GN, GMAX = range(7)
+G0, G1, GM, GL, GR, GN, GMAX, G3 = range(8)
 # rows of Work.t
 T0, T1, TM, TN, TL, TE = range(6)
 # Work.count

@@ -79,15 +79,18 @@ def crossing_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any)
     copy_row(work.g[ar.G0], work.g[ar.GL])
     if any_crossed_since(work.g[ar.GM], work.g[ar.G0], work.g[ar.GMAX]):
         copy_row(work.g[ar.GM], work.g[ar.GR])
-        return locate(0.0, 0.5, t, h, y, line, state, work)
+        copy_row(work.g[ar.G1], work.g[ar.G3])
+        return locate(0.0, 0.5, 1.0, t, h, y, line, state, work)
     dip = dip_share(t, h, y, line, state, work)
     if dip <= 1.0:
         guards_at(dip, t, h, y, work.g[ar.GR], line, state, work)
-        return locate(0.0, dip, t, h, y, line, state, work)
+        copy_row(work.g[ar.G1], work.g[ar.G3])
+        return locate(0.0, dip, 1.0, t, h, y, line, state, work)
     if any_crossed_since(work.g[ar.G1], work.g[ar.G0], work.g[ar.GMAX]):
         copy_row(work.g[ar.GM], work.g[ar.GL])
         copy_row(work.g[ar.G1], work.g[ar.GR])
-        return locate(0.5, 1.0, t, h, y, line, state, work)
+        copy_row(work.g[ar.G0], work.g[ar.G3])
+        return locate(0.5, 1.0, 0.0, t, h, y, line, state, work)
     return 2.0
 
 

@@ -53,7 +53,7 @@ def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
     state = ar.State(a.mode0.copy(), a.mem0.copy(), a.wire0.copy(), a.wire0.copy(), np.zeros(2), np.zeros(np_))
     work = ar.Work(
         np.zeros((12, ny)),
-        np.zeros((7, guards + nn + 1)),
+        np.zeros((8, guards + nn + 1)),
         np.zeros((6, np_)),
         np.zeros((np_ + 1, ar.N_MEAS)),
         np.zeros(np_ + 2 * nn, dtype=np.int64),

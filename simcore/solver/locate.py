@@ -8,14 +8,22 @@ values, refined on the dense output.  The earliest crossing wins.
 
 from __future__ import annotations
 
+from math import sqrt
 from typing import Any
 
-from simcore.solver.arrays import CALLS, FULL, G0, G1, GL, GM, GMAX, GR, K_PROBE, PROBE, TL
+from simcore.solver.arrays import CALLS, FULL, G0, G1, G3, GL, GM, GMAX, GR, K_PROBE, PROBE, TL
 from simcore.solver.settle import NOISE
 from simcore.solver.step import dense, evaluate_once
 
 CLOSE = 1e-11
 """Bracket [s] within which a crossing counts as located."""
+PAST = 10.0
+"""A located instant may lie so many brackets past its crossing."""
+PATIENCE = 6
+LATE = 100.0
+"""After so many looks a bracket of so many times that size will do: the guard is down in its rounding."""
+STUBBORN = 3
+"""After so many estimates on one side the bracket is halved."""
 NEAR = 0.05
 """A dip of the parabola within this share of the larger end is looked at closely."""
 
@@ -71,34 +79,39 @@ def refine_dip(j: int, s: float, t: float, h: float, y: Any, line: Any, state: A
     return 2.0
 
 
-def locate(left: float, right: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
+def locate(
+    left: float, right: float, third: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any
+) -> float:
     """Share of the step just past the earliest crossing in ``(left, right]``.
 
-    Guards at ``left`` are in row GL, those at ``right`` (some <= 0) in row GR; both are used up.
-    Regula falsi with halved weights (Illinois), the earliest estimate of all crossed guards first; it
-    aims just past the crossing, so that the bracket closes from both sides.
+    Guards at ``left`` are in row GL, those at ``right`` (some <= 0) in row GR, those at ``third``, outside, in row
+    G3; all are used up.  The parabola through the three gives the next share, the earliest of all crossed guards
+    first; it aims just past the crossing, so that the bracket closes from both sides.
     """
-    moved = 0
+    same = 0
     tiny = CLOSE / h
     for i in range(200):
-        if right - left <= tiny:
+        wide = tiny if i < PATIENCE else LATE * tiny
+        if right - left <= wide or overrun(left, right, work.g, work.g[GMAX]) <= PAST * tiny:
             break
-        s = min(earliest(left, right, work.g[GL], work.g[GR], work.g[GMAX]) + 0.4 * tiny, right - 0.9 * tiny)
-        if i % 6 == 5 or not (left < s < right):
+        s = min(earliest(left, right, third, work.g, work.g[GMAX]) + 0.4 * tiny, right - 0.9 * tiny)
+        if abs(same) >= STUBBORN or not (left < s < right):
             s = 0.5 * (left + right)
         guards_at(s, t, h, y, work.g[G1], line, state, work)
         if any_crossed_since(work.g[G1], work.g[GL], work.g[GMAX]):
+            third = right
             right = s
+            copy_row(work.g[GR], work.g[G3])
             copy_row(work.g[G1], work.g[GR])
-            if moved == 1:
-                halve_positive(work.g[GL])
-            moved = 1
+            same = max(same, 0) + 1
         else:
+            third = left
             left = s
+            copy_row(work.g[GL], work.g[G3])
             copy_row(work.g[G1], work.g[GL])
-            if moved == -1:
-                halve(work.g[GR])
-            moved = -1
+            same = min(same, 0) - 1
+        if abs(same) > STUBBORN:
+            same = 0
     return right
 
 
@@ -110,28 +123,39 @@ def any_crossed_since(g: Any, before: Any, size: Any) -> bool:
     return False
 
 
-def earliest(left: float, right: float, gl: Any, gr: Any, size: Any) -> float:
-    """Earliest straight-line estimate of all guards crossed at the right."""
+def overrun(left: float, right: float, g: Any, size: Any) -> float:
+    """How far ``right`` lies past the earliest crossing, by the chord; the noise of a guard does not matter."""
+    far = 0.0
+    for j in range(size.shape[0]):
+        if g[GR, j] <= -NOISE * size[j]:
+            s = right - left
+            if g[GL, j] > 0.0:
+                s = (right - left) * g[GR, j] / (g[GR, j] - g[GL, j])
+            far = max(far, s)
+    return far
+
+
+def earliest(left: float, right: float, third: float, g: Any, size: Any) -> float:
+    """Earliest estimate of all guards crossed at the right."""
     s = right
-    for j in range(gl.shape[0]):
-        if gr[j] <= -NOISE * size[j]:
+    for j in range(size.shape[0]):
+        if g[GR, j] <= -NOISE * size[j]:
             e = 0.5 * (left + right)
-            if gl[j] > 0.0:
-                e = left + (right - left) * gl[j] / (gl[j] - gr[j])
+            if g[GL, j] > 0.0:
+                e = left + parabola_root(right - left, third - left, g[GL, j], g[GR, j], g[G3, j])
             s = min(s, e)
     return s
 
 
-def halve(g: Any) -> None:
-    for j in range(g.shape[0]):
-        g[j] = 0.5 * g[j]
-
-
-def halve_positive(g: Any) -> None:
-    """Values that are no crossing at the left stay as they are."""
-    for j in range(g.shape[0]):
-        if g[j] > 0.0:
-            g[j] = 0.5 * g[j]
+def parabola_root(r: float, q: float, g0: float, gr: float, gq: float) -> float:
+    """Root in (0, r] of the parabola through (0, g0 > 0), (r, gr <= 0) and (q, gq), q outside."""
+    slope = (gr - g0) / r
+    a = ((gq - g0) / q - slope) / (q - r)
+    b = slope - a * r
+    root = sqrt(max(b * b - 4.0 * a * g0, 0.0))
+    if b < 0.0:
+        return 2.0 * g0 / (root - b)
+    return -0.5 * (b + root) / a
 
 
 def copy_row(source: Any, target: Any) -> None:

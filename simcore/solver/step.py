@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from simcore.solver.arrays import FULL, G1, GM, K_MIDDLE, MIDDLE, PLAIN, T1, TM, TRIAL
+from simcore.contract import COL_BEND, COL_RA, COL_RB, SLIPPING
+from simcore.solver.arrays import FULL, G1, GM, K_MIDDLE, MIDDLE, PLAIN, SPEED_A, SPEED_B, T1, TM, TRIAL
 from simcore.solver.dispatch import evaluate
 from simcore.solver.tableau import ERROR, A, C, dense_weights
 
@@ -96,6 +97,22 @@ def evaluate_once(t: float, full: float, y: Any, dy: Any, T: Any, G: Any, line: 
     evaluate(t, full, y, dy, T, G, line, state)
 
 
+BENDS = 6.0
+"""A law counts as bending while its part slides slower than so many of its bending speeds."""
+
+
+def bending(y: Any, line: Any, state: Any) -> int:
+    """1 while some protection slides where its law bends, else 0: the row of error weights that holds."""
+    for e in range(line.parts.shape[0]):
+        bend = line.p[e, COL_BEND]
+        if bend > 0.0 and line.klass[e, state.mode[e]] == SLIPPING:
+            row = line.parts[e]
+            slip = line.p[e, COL_RA] * y[row[SPEED_A]] - line.p[e, COL_RB] * y[row[SPEED_B]]
+            if abs(slip) < BENDS * bend:
+                return 1
+    return 0
+
+
 def try_step(t: float, h: float, y: Any, n: int, line: Any, state: Any, work: Any) -> float:
     """Take one trial step; gives the error over tolerance.
 
@@ -105,11 +122,12 @@ def try_step(t: float, h: float, y: Any, n: int, line: Any, state: Any, work: An
     """
     k = work.k
     error = 0.0
+    weights = work.scale[bending(y, line, state)]
     for i in range(1, 8):
         last = FULL if i >= 6 else PLAIN
         x, slopes, torques, guards, share = k[TRIAL], k[i], work.t[T1], work.g[G1], SHARE[i]
         if i == 7:
-            error = error_norm(h, k, work.scale, n)
+            error = error_norm(h, k, weights, n)
             if not error <= 1.0:
                 break
             dense(0.5, h, y, k, k[MIDDLE])

@@ -17,6 +17,8 @@ from simcore.solver.step import dense, dense_one, evaluate_once
 LOW_SHARE = 0.1
 HOLDS_FOR = 5e-3
 """A part is disconnected once |T| stays at or below LOW_SHARE of the setting for this long [s]."""
+LOCATED = 1e-10
+"""Bracket [s] within which an instant of the measures counts as located."""
 UNLOADED = 0.5
 """The first impact is over when |T| has fallen below this share of its peak."""
 
@@ -154,14 +156,20 @@ def torque_at(e: int, s: float, t: float, h: float, y: Any, line: Any, state: An
 def note_unloading(
     e: int, low: float, t: float, h: float, share: float, y: Any, line: Any, state: Any, work: Any
 ) -> None:
-    """The instant inside the step at which the torque falls to ``low``."""
+    """The instant inside the step at which the torque falls to ``low``, to 1e-10 s (Illinois rule)."""
     a, b = 0.0, share
+    fa, fb = abs(work.t[ar.T0, e]) - low, abs(work.t[ar.T1, e]) - low
     for _ in range(40):
-        s = 0.5 * (a + b)
-        if abs(torque_at(e, s, t, h, y, line, state, work)) > low:
-            a = s
+        if (b - a) * h <= LOCATED or fb >= 0.0:
+            break
+        s = min(a + (b - a) * fa / (fa - fb) + 0.5 * LOCATED / h, b - 0.5 * LOCATED / h)
+        if not a < s < b:
+            s = 0.5 * (a + b)
+        f = abs(torque_at(e, s, t, h, y, line, state, work)) - low
+        if f > 0.0:
+            a, fa, fb = s, f, 0.5 * fb
         else:
-            b = s
+            b, fb, fa = s, f, 0.5 * fa
     dense(b, h, y, work.k, work.k[ar.PROBE])
     note_load(e, t + b * h, low, work.k[ar.PROBE], line, state, work.meas)
 
