@@ -41,6 +41,7 @@ VARIANTS: list[tuple[str, dict[str, float | str]]] = [
     ("shear pins", {"setting": 150.0, "clearance": 0.0}),
     ("gear", {"ratio": 10.0, "stiffness": 9000.0}),
     ("flexible coupling", {"stiffness": 5000.0}),
+    ("friction disc", {"setting": 150.0, "dwell": 1e4, "wear": 1e-3, "hub_conductance": 5.0, "heat_limit": 5.0}),
 ]
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 

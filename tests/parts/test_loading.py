@@ -3,7 +3,7 @@ before anything slips."""
 
 from __future__ import annotations
 
-from math import radians
+from math import pi, radians
 
 import numpy as np
 import pytest
@@ -14,11 +14,14 @@ CREEP = 1e-3
 LOADED = {
     "friction disc": ({"setting": 150.0, "stribeck_speed": 0.0, "rise": 0.0, "breakaway": 1.2}, 0.02),
     "friction disc by speed": ({"setting": 150.0, "breakaway": 1.2, "reference_slip": 0.0}, 0.02),
+    "friction disc by its nut": ({"faces": 2, "outer_diameter": 0.2, "inner_diameter": 0.12, "friction": 0.3,
+                                  "spring_rate": 5e5, "nut_pitch": 2e-3, "nut_turns": 6.25 * pi,
+                                  "stribeck_speed": 0.0, "rise": 0.0, "breakaway": 1.2}, 0.02),
     "ball detent, disc spring": ({"setting": 150.0}, 0.1),
     "ball detent, coil spring": ({"setting": 150.0, "spring": "coil"}, 0.1),
     "shear pins": ({"setting": 150.0, "clearance": radians(0.1)}, 0.05),
     "magnet disc": ({"setting": 150.0}, 0.5),
-}
+}  # fmt: skip
 
 
 def kind_of(name: str) -> str:

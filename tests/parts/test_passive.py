@@ -107,7 +107,7 @@ def test_mirrored_state_gives_mirrored_torque(kind, raw, data):
     part = REGISTRY[kind]
     p = row(part, raw)
     mode, phi, nu, x = draw_state(data, kind, p)
-    even = {"friction disc": (1,), "shear pins": (1,)}.get(kind, ())
+    even = {"friction disc": (1, 2, 3, 4, 5), "shear pins": (1,)}.get(kind, ())
     y = [v if i in even else -v for i, v in enumerate(x)]
     one, other = state(part, p, mode, phi, nu, x), state(part, p, MIRROR[kind][mode], -phi, -nu, y)
     T = torque(part, one)
