@@ -18,6 +18,7 @@ from simcore.contract import Param
 from simcore.parts import _contact as ct
 from simcore.parts._contact import flank_guards, flank_loss, flank_store, flank_torque, start_flank
 from simcore.parts._elastic import both_or_neither, damping, stiffness
+from simcore.parts._given import or_else
 
 K, C, HALF, GROW, Q_RATED = range(5)
 ROW = ("k", "c", "half", "growth", "growth at rated")
@@ -31,23 +32,22 @@ def flexible_params() -> tuple[Param, ...]:
         Param("rated_torque", "torque", "rated torque", above="0 N*m"),
         Param("twist_at_rated", "angle", "twist at rated torque", above="0 deg",
               usual=("0.1 deg", "15 deg")),
-        Param("progression", "ratio", "stiffness at rated torque over stiffness at zero; 1: linear", default=1.0,
-              low=1, high=20, usual=(1, 3), source="linear unless given; hard elastomer star 2 to 3; common "
-              "practice, from memory"),
-        Param("dynamic_ratio", "ratio", "dynamic over stated stiffness; 1: the stated one is dynamic", default=1.0,
-              low=0.5, high=4, usual=(1.3, 2.0), source="steel 1, elastomer with a static value about 1.5; common "
-              "practice, from memory"),
-        Param("temperature_factor", "ratio", "stiffness at the coupling's temperature over the stated one",
-              default=1.0, low=0.1, high=5, usual=(0.7, 1.6), source="elastomer 0.7 at 60 degrees, 1 at 20 degrees, "
+        Param("progression", "ratio", "stiffness at rated torque over stiffness at zero; left out: 1, linear",
+              low=1, high=20, usual=(1, 3), source="hard elastomer star 2 to 3; common practice, from memory"),
+        Param("dynamic_ratio", "ratio", "dynamic over stated stiffness; left out: 1, the stated one is dynamic",
+              low=0.5, high=4, usual=(1.3, 2.0), source="elastomer with a static value about 1.5; common practice, "
+              "from memory"),
+        Param("temperature_factor", "ratio", "stiffness at the coupling's temperature over the stated one; left "
+              "out: 1", low=0.1, high=5, usual=(0.7, 1.6), source="elastomer 0.7 at 60 degrees, 1 at 20 degrees, "
               "1.6 at -20 degrees Celsius; common practice, from memory"),
         Param("lash", "angle", "whole play between the flanks", default="0 deg", low="0 deg",
               high="20 deg", usual=("0 deg", "2 deg"), source="most new couplings have none"),
         Param("relative_damping", "ratio", "energy lost in one cycle over the elastic energy",
               default=0.8, low=0, high=3, usual=(0.6, 1.0),
               source="hard elastomer star; common practice, from memory; definition as in DIN 740-2"),
-        Param("damping_factor", "ratio", "relative damping at the amplitude and temperature met over the stated one",
-              default=1.0, low=0, high=3, usual=(0.5, 1.0), source="elastomer: less when hot or at small swings; "
-              "common practice, from memory"),
+        Param("damping_factor", "ratio", "relative damping at the amplitude and temperature met over the stated "
+              "one; left out: 1", low=0, high=3, usual=(0.5, 1.0), source="elastomer: less when hot or at "
+              "small swings; common practice, from memory"),
         Param("inertia_in", "inertia", "inertia of the driving hub", default="0 kg*m^2",
               low="0 kg*m^2", source="counted with its neighbours"),
         Param("inertia_out", "inertia", "inertia of the driven hub", default="0 kg*m^2",
@@ -57,7 +57,7 @@ def flexible_params() -> tuple[Param, ...]:
 
 def growth_at_rated(r: Any) -> float:
     """``q``: cubic over linear part of the torque at rated twist."""
-    return float((r.progression - 1.0) / 3.0)
+    return (or_else(r.progression, 1.0) - 1.0) / 3.0
 
 
 def elastic_faults(r: Any) -> list[str]:
@@ -82,8 +82,9 @@ def elastic_row(r: Any, w1: float) -> tuple[float, float, float, float, float]:
     grow = 0.0
     if q > 0.0:
         grow = q / (twist * twist)
-    k = k * r.dynamic_ratio * r.temperature_factor
-    return k, damping(r.relative_damping * r.damping_factor, k, w1), 0.5 * r.lash, grow, q
+    k = k * or_else(r.dynamic_ratio, 1.0) * or_else(r.temperature_factor, 1.0)
+    psi = r.relative_damping * or_else(r.damping_factor, 1.0)
+    return k, damping(psi, k, w1), 0.5 * r.lash, grow, q
 
 
 def flexible_start(p: Any, sense: float) -> int:

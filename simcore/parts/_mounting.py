@@ -10,6 +10,9 @@ from math import isnan
 from typing import Any
 
 from simcore.contract import Param
+from simcore.parts._given import or_else
+
+TOOTHED_BELT = 1.5
 
 
 def mounting_params() -> tuple[Param, ...]:
@@ -18,7 +21,7 @@ def mounting_params() -> tuple[Param, ...]:
         Param("mounting", "choice", "what the driven side is fixed to", default="shaft to shaft",
               choices=("shaft to shaft", "flange for a sprocket or pulley"), source="the plain case"),
         Param("pulley_radius", "length", "pitch radius of the sprocket or pulley on the flange", above="0 mm"),
-        Param("belt_pull_factor", "ratio", "sum of the strand forces over the useful pull", default=1.5,
+        Param("belt_pull_factor", "ratio", "sum of the strand forces over the useful pull; left out: 1.5",
               low=1, high=5, usual=(1.0, 2.5),
               source="chain 1, toothed belt 1.5, V-belt 2 to 2.5; common practice, from memory"),
     )  # fmt: skip
@@ -42,7 +45,7 @@ def overhung_load(r: Any) -> float:
     """Radial force [N] on the flange at rated torque; 0 from shaft to shaft."""
     if r.mounting < 0.5:
         return 0.0
-    return float(r.belt_pull_factor * r.rated_torque / r.pulley_radius)
+    return float(or_else(r.belt_pull_factor, TOOTHED_BELT) * r.rated_torque / r.pulley_radius)
 
 
 def mounting_sheet(load: float) -> dict[str, tuple[float, str]]:

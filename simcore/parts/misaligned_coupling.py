@@ -36,6 +36,7 @@ from simcore.parts._flexible import (
     flexible_store,
     flexible_torque,
 )
+from simcore.parts._given import or_else
 
 ONCE, TWICE, PHASE, LEAD, MOMENT, LOAD, SHARE = (len(fx.ROW) + i for i in range(7))
 
@@ -104,19 +105,15 @@ def _once(r: Any) -> float:
     return float(r.uneven_share * r.parallel_offset / r.pitch_radius)
 
 
-def _or_zero(x: float) -> float:
-    return 0.0 if isnan(x) else x
-
-
 def resolve(r: Any, w1: float) -> tuple[float, ...]:
     k, c, half, grow, q = elastic_row(r, w1)
     once = _once(r)
     t = tan(0.5 * r.angular_misalignment)
-    twice = t * t if isnan(r.error_twice) else r.error_twice
+    twice = or_else(r.error_twice, t * t)
     lead = once * sin(r.phase) + twice * sin(2.0 * r.phase)
-    moment = _or_zero(r.angular_stiffness * r.angular_misalignment)
-    load = _or_zero(r.radial_stiffness * r.parallel_offset)
-    share = _or_zero(r.angular_misalignment / r.allowed_angle) + _or_zero(r.parallel_offset / r.allowed_offset)
+    moment = or_else(r.angular_stiffness * r.angular_misalignment, 0.0)
+    load = or_else(r.radial_stiffness * r.parallel_offset, 0.0)
+    share = or_else(r.angular_misalignment / r.allowed_angle, 0.0) + or_else(r.parallel_offset / r.allowed_offset, 0.0)
     return k, c, half, grow, q, once, twice, r.phase, lead, moment, load, share
 
 

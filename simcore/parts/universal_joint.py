@@ -31,6 +31,7 @@ from simcore.parts import _contact as ct
 from simcore.parts._contact import flank_guards, flank_loss, flank_store, flank_switch, flank_torque
 from simcore.parts._elastic import RELATIVE_DAMPING, damping, stiffness
 from simcore.parts._flexible import flexible_start
+from simcore.parts._given import or_else
 
 K, C, HALF, TAN2, PLACE, LEAD, ANGLE, RATED = range(8)
 STEEPEST = radians(45.0)
@@ -95,9 +96,7 @@ def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float, float
     place = r.phase + _shift(-half_way, r.phase)
     lead = r.phase + _shift(half_way, r.phase)
     t = tan(0.5 * r.joint_angle)
-    rated = r.rated_torque
-    if isnan(rated):
-        rated = 0.0
+    rated = or_else(r.rated_torque, 0.0)
     return k, damping(r.relative_damping, k, w1), 0.5 * r.lash, t * t, place, lead, r.joint_angle, rated
 
 

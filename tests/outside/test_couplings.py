@@ -221,6 +221,38 @@ def test_rattle_against_scipy(kind):
     assert [r.angle(a)[-1], r.angle(b)[-1], r.speed(a)[-1], r.speed(b)[-1]] == pytest.approx(list(y), rel=1e-7)
 
 
+def rattle(kind, sense=1.0, scale=1.0):
+    """The same line turned the other way, or with all torques, stiffnesses, dampings and inertias times ``scale``."""
+    raw, _, half = CASES[kind]
+    raw = {**raw, "lash": 2 * half} if half else dict(raw)
+    raw["phase"] = sense * raw.get("phase", 0.0)
+    if kind in ("rigid coupling", "flexible coupling"):
+        del raw["phase"]
+    line = Line()
+    a, b = line.mass(J_A * scale, 41.0 * sense), line.mass(J_B * scale, 40.0 * sense)
+    pull(line, a, 7.0 * sense * scale)
+    start = Start(mode=0, row={"c": C * scale})
+    e = line.part(kind, a, b, stiffness=K * scale, start=start, **raw)
+    line.part("friction load", b, 0, running=0.0, viscous=DRAG * scale)
+    r = run(line, 0.3, rtol=1e-9)
+    return r, r.torque(e), [float(v[0]) for v in r.out.events if v[1] == e]
+
+
+@pytest.mark.parametrize("kind", CASES)
+def test_mirrored_and_scaled(kind):
+    """Turned the other way: the same instants, torques reversed.  All eight times as large: the same instants to
+    the last bit, torques eight times as large."""
+    there, torque, instants = rattle(kind)
+    _, back, mirrored = rattle(kind, -1.0)
+    _, eight, scaled = rattle(kind, scale=8.0)
+    assert np.abs(torque).max() > 2.0
+    assert mirrored == pytest.approx(instants, abs=1e-9)
+    assert back.min() == pytest.approx(-torque.max(), rel=1e-6)
+    assert scaled == instants
+    assert np.array_equal(8.0 * torque, eight)
+    assert there.residual < 1e-8
+
+
 def lead_of(kind, x):
     """Angle of hub b without twist, and its slope, at hub a's angle ``x``."""
     if kind == "universal joint":

@@ -66,7 +66,7 @@ def test_power_at_both_hubs_is_stored_or_lost(kind, data):
     q = seen(p, mode, ta, wa, tb, wb)
     T = call(kind, "torque", q)
     ga, gb = call(kind, "ground", q, T)
-    d = 1e-7
+    d = 1e-6 / (1.0 + abs(wa) + abs(wb))
 
     def energy(s):
         return call(kind, "store", seen(p, mode, ta + s * wa, wa, tb + s * wb, wb))
