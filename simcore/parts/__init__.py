@@ -16,12 +16,15 @@ from simcore.parts import (
     hard_stop,
     load_step,
     magnet_disc,
+    misaligned_coupling,
     moving_mass,
     partial_jam,
+    rigid_coupling,
     shaft,
     shear_pins,
     start,
     torque_speed_motor,
+    universal_joint,
 )
 
 REGISTRY: dict[str, Part] = registry_of(
@@ -44,6 +47,9 @@ REGISTRY: dict[str, Part] = registry_of(
         partial_jam,
         load_step,
         start,
+        rigid_coupling,
+        misaligned_coupling,
+        universal_joint,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""

@@ -1,62 +1,57 @@
-r"""Flexible coupling: linear spring, relative damping, optional lash.
+r"""Flexible coupling: linear or progressive spring, relative damping, optional lash.
 
-.. math:: T = k(\varphi \mp \beta/2) + c\nu \text{ on a flank}, \quad c = \frac{\psi k}{2\pi\omega_1}
+.. math:: T = k d\left(1 + q\frac{d^2}{\varphi_r^2}\right) + c\left(1 + 2q\frac{d^2}{\varphi_r^2}\right)\nu,
+          \quad d = \varphi \mp \frac{\beta}{2} \text{ on a flank}, \quad c = \frac{\psi k}{2\pi\omega_1}
 
-Source: relative damping as defined in DIN 740-2 (cited from memory); contact see
-:mod:`simcore.parts._contact`.
+Source: relative damping as defined in DIN 740-2 (cited from memory); law and energy see
+:mod:`simcore.parts._flexible`, contact :mod:`simcore.parts._contact`, flange :mod:`simcore.parts._mounting`.
 """
 
 from __future__ import annotations
 
-from math import isnan
 from typing import Any
 
-from simcore.contract import Kind, Param, Q
+from simcore.contract import Kind, Q
 from simcore.parts import _contact as ct
-from simcore.parts._contact import flank_guards, flank_loss, flank_store, flank_switch, flank_torque
-from simcore.parts._elastic import both_or_neither, damping, stiffness
+from simcore.parts import _flexible as fx
+from simcore.parts._contact import flank_switch
+from simcore.parts._flexible import (
+    elastic_faults,
+    elastic_row,
+    flexible_guards,
+    flexible_hint,
+    flexible_loss,
+    flexible_params,
+    flexible_sheet,
+    flexible_start,
+    flexible_store,
+    flexible_torque,
+)
+from simcore.parts._mounting import mounting_faults, mounting_params, mounting_sheet, overhung_load
 
-K, C, HALF = range(3)
+OVERHUNG = len(fx.ROW)
 
 KIND = Kind(
     name="flexible coupling",
     family="transmission",
-    summary="elastic coupling with relative damping and lash",
-    params=(
-        Param("stiffness", "stiffness", "torque for one radian of twist", above="0 N*m/rad"),
-        Param("rated_torque", "torque", "rated torque", above="0 N*m"),
-        Param("twist_at_rated", "angle", "twist at rated torque", above="0 deg",
-              usual=("0.1 deg", "15 deg")),
-        Param("lash", "angle", "whole play between the flanks", default="0 deg", low="0 deg",
-              high="20 deg", usual=("0 deg", "2 deg"), source="most new couplings have none"),
-        Param("relative_damping", "ratio", "energy lost in one cycle over the elastic energy",
-              default=0.8, low=0, high=3, usual=(0.6, 1.0),
-              source="hard elastomer star; common practice, from memory; definition as in DIN 740-2"),
-        Param("inertia_in", "inertia", "inertia of the driving hub", default="0 kg*m^2",
-              low="0 kg*m^2", source="counted with its neighbours"),
-        Param("inertia_out", "inertia", "inertia of the driven hub", default="0 kg*m^2",
-              low="0 kg*m^2", source="counted with its neighbours"),
-    ),
-    row=("k", "c", "half"),
+    summary="elastic coupling, linear or progressive, with relative damping and lash",
+    params=(*flexible_params(), *mounting_params()),
+    row=(*fx.ROW, "overhung"),
     modes=ct.MODES,
-    guards=("flank", "flank again"),
+    guards=fx.GUARDS,
     sources=("DIN 740-2: relative damping",),
-)  # fmt: skip
+    character="twist",
+)
 
 
 def refuse(r: Any) -> list[str]:
     """What is impossible in the inputs."""
-    k = stiffness(float("nan"), r.twist_at_rated, r.rated_torque)
-    if isnan(r.stiffness) and isnan(k):
-        return ["give the stiffness, or the rated torque and the twist at it"]
-    return both_or_neither(
-        r.stiffness, k, f"stiffness {r.stiffness:.4g} N*m/rad contradicts rated torque over twist, {k:.4g}"
-    )
+    return elastic_faults(r) + mounting_faults(r)
 
 
-def resolve(r: Any, w1: float) -> tuple[float, float, float]:
-    k = stiffness(r.stiffness, r.twist_at_rated, r.rated_torque)
-    return k, damping(r.relative_damping, k, w1), 0.5 * r.lash
+def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float, float]:
+    k, c, half, grow, q = elastic_row(r, w1)
+    return k, c, half, grow, q, overhung_load(r)
 
 
 def inertias(r: Any) -> tuple[float, float]:
@@ -64,37 +59,33 @@ def inertias(r: Any) -> tuple[float, float]:
 
 
 def start_mode(p: Any, sense: float) -> int:
-    if p[HALF] <= 0.0:
-        return ct.TIGHT_F
-    return ct.start_flank(p[HALF], sense)
+    return flexible_start(p, sense)
 
 
 def torque(q: Q) -> float:
-    return flank_torque(q.m, q.phi, q.nu, q.p[K], q.p[C], q.p[HALF])
+    return flexible_torque(q.m, q.phi, q.nu, q.p)
 
 
 def guards(q: Q, T: float) -> tuple[float, float]:
-    if q.m >= ct.TIGHT_F:
-        return 1.0, 1.0
-    return flank_guards(q.m, q.phi, q.nu, q.p[K], q.p[C], q.p[HALF], T)
+    return flexible_guards(q.m, q.phi, q.nu, q.p, T)
 
 
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
-    return flank_switch(q.m, k, q.phi, q.p[HALF]), 0.0
+    return flank_switch(q.m, k, q.phi, q.p[fx.HALF]), 0.0
 
 
 def loss(q: Q, T: float) -> float:
-    return flank_loss(q.m, q.phi, q.nu, q.p[K], q.p[C], q.p[HALF])
+    return flexible_loss(q.m, q.phi, q.nu, q.p)
 
 
 def store(q: Q) -> float:
-    return flank_store(q.m, q.phi, q.p[K], q.p[HALF])
+    return flexible_store(q.m, q.phi, q.p)
 
 
 def hint(p: Any) -> float:
-    return p[K]
+    return flexible_hint(p)
 
 
 def sheet(p: Any) -> dict[str, tuple[float, str]]:
     """Name -> (value in SI, kind of quantity)."""
-    return {"stiffness": (p[K], "stiffness"), "damping": (p[C], "damping"), "lash": (2 * p[HALF], "angle")}
+    return flexible_sheet(p) | mounting_sheet(p[OVERHUNG])

@@ -31,6 +31,11 @@ NEEDED: dict[str, dict[str, float | str]] = {
     "partial jam": {"drag": 50.0},
     "load step": {"extra": 20.0},
     "start": {},
+    "rigid coupling": {"rated_torque": 120.0},
+    "misaligned coupling": {
+        "stiffness": 5000.0, "angular_misalignment": 0.02, "parallel_offset": 5e-4, "pitch_radius": 0.04,
+    },
+    "universal joint": {"joint_angle": 0.3, "stiffness": 5000.0},
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 
@@ -42,6 +47,19 @@ VARIANTS: list[tuple[str, dict[str, float | str]]] = [
     ("gear", {"ratio": 10.0, "stiffness": 9000.0}),
     ("flexible coupling", {"stiffness": 5000.0}),
     ("friction disc", {"setting": 150.0, "dwell": 1e4, "wear": 1e-3, "hub_conductance": 5.0, "heat_limit": 5.0}),
+    ("flexible coupling", {"rated_torque": 90.0, "twist_at_rated": 0.015, "progression": 2.5, "lash": 0.01}),
+    (
+        "misaligned coupling",
+        {
+            "stiffness": 5000.0,
+            "twist_at_rated": 0.01,
+            "progression": 3.0,
+            "lash": 0.01,
+            "error_once": 0.02,
+            "error_twice": 0.01,
+        },
+    ),
+    ("universal joint", {"joint_angle": 0.6, "stiffness": 5000.0, "lash": 0.01, "phase": 0.0}),
 ]
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 
