@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from math import inf, isfinite, nan, pi
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
