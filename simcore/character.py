@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from simcore.contract import CLOCK, ENGAGED, N_MEMORY, N_ROW, OPEN, SLIPPING, Part, Q
+from simcore.contract import CLOCK, ENGAGED, N_MEMORY, N_ROW, SLIPPING, Part, Q
 
 Floats = NDArray[np.float64]
 
@@ -22,6 +22,8 @@ CREEP: Final = 1e-3
 """Speed [rad/s] of slow turning."""
 STEPS: Final = 240
 """Steps of slow turning over the twist at the setting."""
+COARSE: Final = 20
+"""Steps over the twist at the setting until a steady slip speed has settled."""
 FARTHEST: Final = 60.0
 """Slow turning ends after so many twists at the setting."""
 LOWEST, HIGHEST = 0.03, 100.0
@@ -226,8 +228,8 @@ def slipping_torque(part: Part, row: tuple[float, ...], tab: tuple[float, ...], 
     bench = Bench(part, row, tab)
     bench.nu = speed
     unit = _scale(part, row)
-    for _ in range(2 * STEPS):
-        bench.advance(unit / STEPS / speed)
+    for _ in range(2 * COARSE):
+        bench.advance(unit / COARSE / speed)
     return bench.torque, bench.klass
 
 
@@ -240,12 +242,9 @@ def _by_current(part: Part, row: tuple[float, ...], tab: tuple[float, ...]) -> I
     for current in currents:
         bench = Bench(part, row, tab)
         bench.nu = 1.0
-        for _ in range(2 * STEPS):
+        for _ in range(2 * COARSE):
             bench.x[coil] = float(current)
-            bench.advance(_scale(part, row) / STEPS)
+            bench.advance(_scale(part, row) / COARSE)
         y.append(bench.torque)
         k.append(bench.klass)
     yield Curve("slipping, cold", currents, np.array(y), np.array(k))
-
-
-__all__ = ["OPEN", "Bench", "Character", "Curve", "character"]

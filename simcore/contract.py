@@ -148,6 +148,8 @@ class Kind:
     """Name of the memory cell that takes the instant at which the part passes its heat limit (0: not yet)."""
     character: Literal["", "twist", "slip speed", "current", "loop"] = ""
     """What the part's own chart shows its torque against; "loop": twist there and back."""
+    example: Mapping[str, str | float] = field(default_factory=dict)
+    """Inputs, as one would write them, that draw the part's own chart; a protection's setting need not be named."""
 
     @property
     def bears(self) -> bool:
