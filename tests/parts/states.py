@@ -31,6 +31,7 @@ NEEDED: dict[str, dict[str, float | str]] = {
     "partial jam": {"drag": 50.0},
     "load step": {"extra": 20.0},
     "start": {},
+    "eddy-current clutch": {"setting": 150.0},
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 
@@ -41,6 +42,11 @@ VARIANTS: list[tuple[str, dict[str, float | str]]] = [
     ("shear pins", {"setting": 150.0, "clearance": 0.0}),
     ("gear", {"ratio": 10.0, "stiffness": 9000.0}),
     ("flexible coupling", {"stiffness": 5000.0}),
+    (
+        "magnet disc",
+        {"setting": 150.0, "wall_drag": 0.1, "wall_peak_speed": 15.0, "wall_side": 0.3, "remanence_fade": -0.0011},
+    ),
+    ("eddy-current clutch", {"setting": 150.0, "peak_slip": 5.0, "knee_current": 1.2, "residual": 0.02}),
 ]
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 
