@@ -15,16 +15,19 @@ relative speed comes to zero inside a pole; with little damping :math:`c` it kee
 
 The magnets' rise :math:`\vartheta` is heated by slip and by a conductive wall between the halves, if there
 is one: :math:`C\dot\vartheta = P - G\vartheta`; field and torque go with
-:math:`T_m\,(1+\alpha\vartheta)^2`, down to a tenth of the field.  Within a run a torque once lowered does
+:math:`T_m\,(1+\beta\vartheta)^2`, down to a tenth of the field.  Within a run a torque once lowered does
 not come back while the magnets cool: the energy of the field would have to come out of their heat.
 
 .. math:: P = c\nu^2 + s\left(c_a\omega_a^2 + 2\sqrt{c_ac_b}\,\omega_a\omega_b\cos p\varphi
           + c_b\omega_b^2\right), \quad
           s = \frac{1}{1+(\omega/\omega_0)^2}
 
-is the heat of slip and wall; the wall brakes each half by :math:`s(c_a\omega_a +
-\sqrt{c_ac_b}\,\omega_b\cos p\varphi)` (and likewise) against the ground, in step and out of step.  By geometry
-the two together, halves in line: :math:`\pi\sigma t l r^3B^2(1-(1-e^{-pl/r})r/(pl))`, largest near
+is the heat of slip and wall; in step and out of step the wall brakes the driving half against the ground by
+
+.. math:: s\left(c_a\omega_a + \sqrt{c_ac_b}\,\omega_b\cos p\varphi\right)
+
+and the driven half likewise.  By geometry (thickness t, radial length l, mean radius r, field B) both halves'
+drag, in line, is :math:`\pi\sigma t l r^3B^2(1-(1-e^{-pl/r})r/(pl))` times the speed, largest near
 :math:`\omega_0 = 2/(\mu_0\sigma t r)`.  At such speeds the wall also shields the halves from each other; that
 is not followed.
 
