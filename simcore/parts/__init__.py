@@ -8,6 +8,7 @@ from simcore.parts import (
     belt,
     constant_torque_motor,
     drum,
+    eddy_current_clutch,
     flexible_coupling,
     flywheel,
     friction_disc,
@@ -50,6 +51,7 @@ REGISTRY: dict[str, Part] = registry_of(
         rigid_coupling,
         misaligned_coupling,
         universal_joint,
+        eddy_current_clutch,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""

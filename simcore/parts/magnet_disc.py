@@ -10,27 +10,50 @@ without back iron).  By geometry, iron behind both magnet rings:
           \quad a = \frac{p h}{R_m},\ \nu = \frac{g}{2h}
 
 Past 90 degrees electrical it pulls out; past 180 it slips a pole.  It falls back into step when the
-relative speed comes to zero inside a pole.  Nothing wears.
+relative speed comes to zero inside a pole; with little damping :math:`c` it keeps slipping while
+:math:`T/T_m > \frac{4}{\pi}\,c/\sqrt{J p T_m}`, :math:`J = J_1J_2/(J_1+J_2)`.  Nothing wears.
 
-Source: Lubin, Mezani and Rezzoug, Simple analytical expressions for the force and torque of axial
-magnetic couplings, IEEE Trans. Energy Conversion 27 (2012) (cited from memory).
+The magnets' rise :math:`\vartheta` is heated by slip and by a conductive wall between the halves, if there
+is one: :math:`C\dot\vartheta = P - G\vartheta`; field and torque go with
+:math:`T_m\,(1+\beta\vartheta)^2`, down to a tenth of the field.  Within a run a torque once lowered does
+not come back while the magnets cool: the energy of the field would have to come out of their heat.
+
+.. math:: P = c\nu^2 + s\left(c_a\omega_a^2 + 2\sqrt{c_ac_b}\,\omega_a\omega_b\cos p\varphi
+          + c_b\omega_b^2\right), \quad
+          s = \frac{1}{1+(\omega/\omega_0)^2}
+
+is the heat of slip and wall; in step and out of step the wall brakes the driving half against the ground by
+
+.. math:: s\left(c_a\omega_a + \sqrt{c_ac_b}\,\omega_b\cos p\varphi\right)
+
+and the driven half likewise.  By geometry (thickness t, radial length l, mean radius r, field B) both halves'
+drag, in line, is :math:`\pi\sigma t l r^3B^2(1-(1-e^{-pl/r})r/(pl))` times the speed, largest near
+:math:`\omega_0 = 2/(\mu_0\sigma t r)`.  At such speeds the wall also shields the halves from each other; that
+is not followed.
+
+Sources: Lubin, Mezani and Rezzoug, Simple analytical expressions for the force and torque of axial
+magnetic couplings, IEEE Trans. Energy Conversion 27 (2012); wall, Russell and Norsworthy, Proc. IEE 105A
+(1958), and Reitz, J. Applied Physics 41 (1970); remanence, IEC 60404-8-1 (all cited from memory).
 """
 
 from __future__ import annotations
 
-from math import cos, exp, isnan, nan, pi, sin, sinh
+from math import cos, exp, isnan, nan, pi, sin, sinh, sqrt
 from typing import Any
 
-from simcore.contract import ENGAGED, SLIPPING, YIELDING, Kind, Mode, Param, Q
+from simcore.contract import ENGAGED, SLIPPING, YIELDING, Kind, Mode, Param, Q, State
 from simcore.parts._elastic import RELATIVE_DAMPING, damping
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
+from simcore.parts._wall import MU0, WALL, wall_drag, wall_heat, wall_refuse, wall_row
 
 __all__ = ["KIND", "inertias"]
 
-PEAK, PAIRS, C = range(3)
+PEAK, PAIRS, C, WALL_A, WALL_B, WALL_Y, ALPHA, HEAT_CAP, COOLING, LIMIT, WARM = range(11)
 IN_STEP, PAST_F, PAST_B, SLIP_F, SLIP_B = range(5)
-POLE, SLIPS = range(2)
-MU0 = 4e-7 * pi
+POLE, SLIPS, HEATS, BURNT, AT_FLOOR = range(5)
+RISE, HOTTEST = range(2)
+FLOOR = 0.1
+"""Share of the cold field below which it is no longer followed."""
 
 KIND = Kind(
     name="magnet disc",
@@ -52,23 +75,45 @@ KIND = Kind(
               usual=(0.7, 1.0), source="common practice, from memory"),
         tolerance("6 %", ("5 %", "10 %")),
         RELATIVE_DAMPING,
+        *WALL,
+        Param("remanence_fade", "fade", "change of remanence with the magnets' rise; the torque goes with its square",
+              default="0 %/K", low="-0.5 %/K", high=0, usual=("-0.2 %/K", "-0.04 %/K"),
+              source="ferrite -0.2, neodymium-iron-boron -0.11, samarium-cobalt -0.04 %/K, from memory"),
+        Param("magnet_rise", "temperature_difference", "rise of the magnets at the start, over the temperature at "
+              "which the setting is stated", default="0 K", low="0 K", high="300 K", usual=("0 K", "80 K"),
+              source="a cold coupling"),
+        Param("heat_capacity", "heat_capacity", "heat capacity of magnets, iron and wall", default="900 J/K",
+              above="0 J/K", usual=("60 J/K", "20000 J/K"), source="150 N*m size, 2 kg of steel, from memory"),
+        Param("cooling", "conductance", "heat given off per kelvin of rise", default="3 W/K", low="0 W/K",
+              usual=("0.5 W/K", "30 W/K"), source="150 N*m size, turning, from memory"),
+        Param("heat_limit", "temperature_difference", "rise above which the magnets lose magnetism for good",
+              default="60 K", above="0 K", usual=("60 K", "130 K"),
+              source="plain neodymium-iron-boron at 80 degrees Celsius, from memory"),
         again_time("0 s", ("0 s", "10 min")),
         *hub_params(),
     ),
-    row=("peak", "pairs", "c"),
+    row=("peak", "pairs", "c", "wall_a", "wall_b", "wall_y", "alpha", "heat_cap", "cooling", "heat_limit", "warm"),
     modes=(Mode("in step", ENGAGED), Mode("past its peak forward", YIELDING),
            Mode("past its peak backward", YIELDING), Mode("slipping poles forward", SLIPPING, False),
            Mode("slipping poles backward", SLIPPING, False)),
-    guards=("forward", "backward"),
-    memory=("pole", "pole slips"),
+    states=(State("magnet rise", "K", 10.0, "temperature of magnets and wall above the setting's"),
+            State("hottest rise", "K", 1.0, "highest rise so far; it sets the torque")),
+    guards=("forward", "backward", "hotter", "heat limit", "field floor"),
+    memory=("pole", "pole slips", "getting hotter", "heat limit passed at", "field floor reached"),
     tally="pole slips",
+    burns="heat limit passed at",
+    character="twist",
     lets_go="the load passes 180 degrees electrical: first pole slip",
     leaves="pulsating torque and heat while it slips; drive not disconnected",
     runs_again="when the drive slows enough to fall back into step, at the latest at standstill",
     again="nothing",
     cautions=("Below the pull-out torque a slipping magnet coupling need not fall back into step.",
-              "Long slipping heats and weakens the magnets. Strong magnets: pacemakers, crushed fingers."),
-    sources=("Lubin, Mezani, Rezzoug 2012: axial magnetic coupling (cited from memory)",),
+              "Long slipping heats and weakens the magnets, past their limit for good.",
+              "A metal wall between the halves heats whenever they turn, in step as well.",
+              "Strong magnets: pacemakers, crushed fingers."),
+    sources=("Lubin, Mezani, Rezzoug 2012: axial magnetic coupling (cited from memory)",
+             "Russell, Norsworthy 1958, and Reitz 1970: drag of a conductive wall (cited from memory)",
+             "IEC 60404-8-1: temperature coefficients of remanence (from memory)"),
 )  # fmt: skip
 
 
@@ -95,7 +140,9 @@ def refuse(r: Any) -> list[str]:
     """What is impossible in the inputs."""
     if r.inner_radius >= r.outer_radius:
         return ["the inner radius must be smaller than the outer one"]
-    out = []
+    out = wall_refuse(r, _setting(r))
+    if r.magnet_rise >= r.heat_limit:
+        out.append("the magnets start above their heat limit: magnet_rise must lie below heat_limit")
     if isnan(r.reference_gap) != isnan(r.pole_pitch) and not isnan(r.setting):
         out.append("the gap law needs gap, reference_gap and pole_pitch together")
     geometry = _geometry(r)
@@ -108,18 +155,40 @@ def refuse(r: Any) -> list[str]:
     return out
 
 
-def resolve(r: Any, w1: float) -> tuple[float, float, float]:
-    s = _geometry(r) if isnan(r.setting) else _by_gap(r)
-    return s, r.pole_pairs, damping(r.relative_damping, s * r.pole_pairs, w1)
+def _setting(r: Any) -> float:
+    return _geometry(r) if isnan(r.setting) else _by_gap(r)
+
+
+def resolve(r: Any, w1: float) -> tuple[float, ...]:
+    s = _setting(r)
+    wall_a, wall_b, y = wall_row(r, s)
+    return (
+        s,
+        r.pole_pairs,
+        damping(r.relative_damping, s * r.pole_pairs, w1),
+        wall_a,
+        wall_b,
+        y,
+        r.remanence_fade,
+        r.heat_capacity,
+        r.cooling,
+        r.heat_limit,
+        r.magnet_rise,
+    )
 
 
 def dial(p: Any, f: float) -> tuple[float, ...]:
-    """The gap sets the peak, and the stiffness with it; the damping stays."""
-    return p[PEAK] * f, p[PAIRS], p[C]
+    """The gap sets the field, hence peak, stiffness and wall drag; the damping stays."""
+    root = sqrt(f)
+    return (p[PEAK] * f, p[1], p[2], p[WALL_A] * root, p[WALL_B] * root, p[5], p[6], p[7], p[8], p[9], p[10])
 
 
 def start_mode(p: Any, sense: float) -> int:
     return IN_STEP
+
+
+def start_state(p: Any, sense: float) -> tuple[float, float]:
+    return p[WARM], p[WARM]
 
 
 def _angle(q: Q) -> float:
@@ -127,21 +196,79 @@ def _angle(q: Q) -> float:
     return q.p[PAIRS] * q.phi - 2.0 * pi * q.mem[POLE]
 
 
+def _field(q: Q) -> float:
+    """Field over the cold field."""
+    return FLOOR if q.mem[AT_FLOOR] > 0.5 else 1.0 + q.p[ALPHA] * q.x[HOTTEST]
+
+
+def _peak(q: Q) -> float:
+    b = _field(q)
+    return q.p[PEAK] * (b * b)
+
+
 def torque(q: Q) -> float:
-    return q.p[PEAK] * sin(_angle(q)) + q.p[C] * q.nu
+    return _peak(q) * sin(_angle(q)) + q.p[C] * q.nu
 
 
-def guards(q: Q, T: float) -> tuple[float, float]:
+def ground(q: Q, T: float) -> tuple[float, float]:
+    """Drag of the wall; its roots go with the field."""
+    if q.p[WALL_A] + q.p[WALL_B] == 0.0:
+        return 0.0, 0.0
+    b = _field(q)
+    return wall_drag(b * q.p[WALL_A], b * q.p[WALL_B], q.p[WALL_Y], q.wa, q.wb, cos(_angle(q)))
+
+
+def _heat(q: Q) -> float:
+    """Heat of slip and wall [W]."""
+    heat = q.p[C] * q.nu * q.nu
+    if q.p[WALL_A] + q.p[WALL_B] == 0.0:
+        return heat
+    b = _field(q)
+    x = _angle(q)
+    return heat + wall_heat(b * q.p[WALL_A], b * q.p[WALL_B], q.p[WALL_Y], q.wa, q.wb, x, cos(x))
+
+
+def _warming(q: Q) -> float:
+    """Change of the rise [K/s]."""
+    return (_heat(q) - q.p[COOLING] * q.x[RISE]) / q.p[HEAT_CAP]
+
+
+def rate(q: Q, T: float) -> tuple[float, float]:
+    warming = _warming(q)
+    return warming, (warming if q.mem[HEATS] > 0.5 else 0.0)
+
+
+def guards(q: Q, T: float) -> tuple[float, float, float, float, float]:
+    hotter = 1.0
+    floor = 1.0
+    if q.p[ALPHA] != 0.0:
+        hotter = _warming(q) if q.mem[HEATS] > 0.5 else q.x[HOTTEST] - q.x[RISE]
+        if q.mem[AT_FLOOR] < 0.5:
+            floor = _field(q) - FLOOR
+    limit = q.p[LIMIT] - q.x[RISE] if q.mem[BURNT] == 0.0 else 1.0
     x = _angle(q)
     if q.m == IN_STEP:
-        return 0.5 * pi - x, 0.5 * pi + x
+        return 0.5 * pi - x, 0.5 * pi + x, hotter, limit, floor
     side = 1.0 if (q.m == PAST_F or q.m == SLIP_F) else -1.0
     if q.m >= SLIP_F:
-        return pi - side * x, side * q.nu
-    return pi - side * x, side * x - 0.5 * pi
+        return pi - side * x, side * q.nu, hotter, limit, floor
+    return pi - side * x, side * x - 0.5 * pi, hotter, limit, floor
+
+
+def _note_heat(k: int, q: Q, X: Any, M: Any) -> None:
+    if k == 3:
+        M[BURNT] = max(q.t, 1e-9)
+    elif k == 4:
+        M[AT_FLOOR] = 1.0
+    else:
+        M[HEATS] = 0.0 if q.mem[HEATS] > 0.5 else 1.0
+        X[HOTTEST] = max(q.x[RISE], q.x[HOTTEST])
 
 
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
+    if k >= 2:
+        _note_heat(k, q, X, M)
+        return q.m, 0.0
     if q.m == IN_STEP:
         return (PAST_F if k == 0 else PAST_B), 0.0
     side = 1.0 if (q.m == PAST_F or q.m == SLIP_F) else -1.0
@@ -158,11 +285,16 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
 
 
 def loss(q: Q, T: float) -> float:
-    return q.p[C] * q.nu * q.nu
+    """Heat of slip and wall, and the energy of the field that weakens."""
+    heat = _heat(q)
+    if q.mem[HEATS] < 0.5 or q.mem[AT_FLOOR] > 0.5:
+        return heat
+    falls = -2.0 * q.p[PEAK] * q.p[ALPHA] * _field(q) * _warming(q)
+    return heat + falls / q.p[PAIRS] * (1.0 - cos(_angle(q)))
 
 
 def store(q: Q) -> float:
-    return q.p[PEAK] / q.p[PAIRS] * (1.0 - cos(_angle(q)))
+    return _peak(q) / q.p[PAIRS] * (1.0 - cos(_angle(q)))
 
 
 def band(p: Any) -> float:
@@ -175,9 +307,16 @@ def hint(p: Any) -> float:
 
 def sheet(p: Any) -> dict[str, tuple[float, str]]:
     """Name -> (value in SI, kind of quantity)."""
-    return {
+    out = {
         "setting": (p[PEAK], "torque"),
         "twist at pull-out": (0.5 * pi / p[PAIRS], "angle"),
         "stiffness at rest": (p[PEAK] * p[PAIRS], "stiffness"),
         "energy of a pole": (2 * p[PEAK] / p[PAIRS], "energy"),
     }
+    if p[ALPHA] * p[WARM] != 0.0:
+        out["pull-out torque at the starting rise"] = (p[PEAK] * (1.0 + p[ALPHA] * p[WARM]) ** 2, "torque")
+    if p[WALL_A] + p[WALL_B] > 0.0:
+        out["drag of the wall in step over speed"] = ((p[WALL_A] + p[WALL_B]) ** 2, "damping")
+        if p[WALL_Y] > 0.0:
+            out["speed at which the wall drags most"] = (1.0 / sqrt(p[WALL_Y]), "speed")
+    return out

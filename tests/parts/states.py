@@ -36,6 +36,7 @@ NEEDED: dict[str, dict[str, float | str]] = {
         "stiffness": 5000.0, "angular_misalignment": 0.02, "parallel_offset": 5e-4, "pitch_radius": 0.04,
     },
     "universal joint": {"joint_angle": 0.3, "stiffness": 5000.0},
+    "eddy-current clutch": {"setting": 150.0},
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 
@@ -60,6 +61,11 @@ VARIANTS: list[tuple[str, dict[str, float | str]]] = [
         },
     ),
     ("universal joint", {"joint_angle": 0.6, "stiffness": 5000.0, "lash": 0.01, "phase": 0.0}),
+    (
+        "magnet disc",
+        {"setting": 150.0, "wall_drag": 0.1, "wall_peak_speed": 15.0, "wall_side": 0.3, "remanence_fade": -0.0011},
+    ),
+    ("eddy-current clutch", {"setting": 150.0, "peak_slip": 5.0, "knee_current": 1.2, "residual": 0.02}),
 ]
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 

@@ -82,7 +82,7 @@ def test_sheet_is_in_known_units(part):
 @by_kind
 def test_least_inputs_are_accepted(part):
     if part.has("refuse"):
-        assert part.call("refuse", part.raw(raw_of(part, **NEEDED[part.kind.name]))) == []
+        assert part.call("refuse", part.raw_lists(raw_of(part, **NEEDED[part.kind.name]))) == []
 
 
 REFUSED = [
@@ -143,12 +143,29 @@ REFUSED = [
     ("universal joint", {"joint_angle": 0.3}, "rated torque (and the twist at it)"),
     ("universal joint", {"joint_angle": 0.872664626, "stiffness": 1e4}, "joint_angle 50 deg is not below 45 deg"),
     ("universal joint", {"joint_angle": 0.872664626, "stiffness": 1e4}, "swing by 91 %"),
+    ("magnet disc", {"setting": 100.0, "wall_thickness": 1e-3}, "needs wall_thickness"),
+    ("magnet disc", {"setting": 100.0, "wall_drag": 0.3, "wall_thickness": 1e-3, "wall_conductivity": 1.4e6,
+                     "wall_field": 0.5, "outer_radius": 0.06, "inner_radius": 0.03}, "contradicts the wall"),
+    ("magnet disc", {"setting": 100.0, "magnet_rise": 80.0}, "above their heat limit"),
+    ("eddy-current clutch", {}, "give the setting, or poles"),
+    ("eddy-current clutch", {"setting": 100.0, "pole_radius": 0.1, "pole_diameter": 0.04, "disc_radius": 0.11},
+     "over the disc's edge"),
+    ("eddy-current clutch", {"setting": 100.0, "poles": 20, "pole_radius": 0.1, "pole_diameter": 0.04}, "side by side"),
+    ("eddy-current clutch", {"setting": 100.0, "disc_thickness": 0.006, "air_gap": 0.005}, "thicker than the air gap"),
+    ("eddy-current clutch", {"setting": 100.0, "peak_slip": 40.0, "pole_radius": 0.1, "pole_diameter": 0.04,
+                             "disc_radius": 0.14, "disc_thickness": 0.006, "air_gap": 0.01},
+     "contradicts the geometry"),
+    ("eddy-current clutch", {"setting": 100.0, "rotor_rise": 200.0}, "above its heat limit"),
+    ("eddy-current clutch", {"setting": 100.0, "voltages": (24.0, 0.0)}, "in pairs"),
+    ("eddy-current clutch", {"setting": 100.0, "voltage": 24.0, "voltages": (24.0,), "voltage_times": (0.0,)},
+     "not both"),
+    ("eddy-current clutch", {"setting": 100.0, "voltages": (24.0, 0.0), "voltage_times": (0.2, 0.1)}, "must not fall"),
 ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("kind", "raw", "words"), REFUSED, ids=[f"{k} {w}" for k, _, w in REFUSED])
 def test_impossible_inputs_are_refused_in_a_sentence(kind, raw, words):
     part = REGISTRY[kind]
-    said = part.call("refuse", part.raw(raw_of(part, **raw)))
+    said = part.call("refuse", part.raw_lists(raw_of(part, **raw)))
     assert any(words in s for s in said), said
     assert all(len(s.split()) > 4 for s in said)

@@ -22,6 +22,8 @@ LOADED = {
     "shear pins": ({"setting": 150.0, "clearance": radians(0.1)}, 0.05),
     "magnet disc": ({"setting": 150.0}, 0.5),
 }  # fmt: skip
+    "magnet disc that weakens": ({"setting": 150.0, "remanence_fade": -0.0011}, 0.5),
+}
 
 
 def kind_of(name: str) -> str:
