@@ -21,9 +21,8 @@ LOADED = {
     "ball detent, coil spring": ({"setting": 150.0, "spring": "coil"}, 0.1),
     "shear pins": ({"setting": 150.0, "clearance": radians(0.1)}, 0.05),
     "magnet disc": ({"setting": 150.0}, 0.5),
-}  # fmt: skip
     "magnet disc that weakens": ({"setting": 150.0, "remanence_fade": -0.0011}, 0.5),
-}
+}  # fmt: skip
 
 
 def kind_of(name: str) -> str:
