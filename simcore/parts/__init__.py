@@ -17,10 +17,12 @@ from simcore.parts import (
     load_step,
     magnet_disc,
     moving_mass,
+    notched_wheel_pawl,
     partial_jam,
     shaft,
     shear_pins,
     start,
+    tipping_sprag,
     torque_speed_motor,
 )
 
@@ -44,6 +46,8 @@ REGISTRY: dict[str, Part] = registry_of(
         partial_jam,
         load_step,
         start,
+        notched_wheel_pawl,
+        tipping_sprag,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""

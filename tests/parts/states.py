@@ -31,6 +31,8 @@ NEEDED: dict[str, dict[str, float | str]] = {
     "partial jam": {"drag": 50.0},
     "load step": {"extra": 20.0},
     "start": {},
+    "notched-wheel pawl": {"setting": 150.0},
+    "tipping sprag": {"setting": 150.0},
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 
@@ -41,6 +43,8 @@ VARIANTS: list[tuple[str, dict[str, float | str]]] = [
     ("shear pins", {"setting": 150.0, "clearance": 0.0}),
     ("gear", {"ratio": 10.0, "stiffness": 9000.0}),
     ("flexible coupling", {"stiffness": 5000.0}),
+    ("notched-wheel pawl", {"setting": 150.0, "loading": "pneumatic", "friction": 0.0}),
+    ("tipping sprag", {"setting": 150.0, "exponent": 1.0}),
 ]
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 

@@ -82,7 +82,7 @@ def test_sheet_is_in_known_units(part):
 @by_kind
 def test_least_inputs_are_accepted(part):
     if part.has("refuse"):
-        assert part.call("refuse", part.raw(raw_of(part, **NEEDED[part.kind.name]))) == []
+        assert part.call("refuse", part.raw_lists(raw_of(part, **NEEDED[part.kind.name]))) == []
 
 
 REFUSED = [
@@ -116,12 +116,42 @@ REFUSED = [
     ("belt or chain", {"stiffness": 1e5, "strands": "two"}, "need a pretension"),
     ("friction load", {"running": 10.0, "breakaway": 5.0}, "below running"),
     ("hard stop", {"stiffness": 1e5, "after": 0.1, "distance": 0.1}, "not both"),
+    ("notched-wheel pawl", {}, "give the setting, or wheel_radius, lever_ratio and spring_force"),
+    ("notched-wheel pawl", {"loading": "pneumatic"}, "lever_ratio and piston_area"),
+    ("notched-wheel pawl", {"setting": 100.0, "flank_angle": 1.5, "friction": 0.3}, "jams"),
+    ("notched-wheel pawl", {"setting": 100.0, "wheel_radius": 0.08, "lever_ratio": 2.25, "spring_force": 600.0},
+     "contradicts the geometry"),
+    ("notched-wheel pawl", {"setting": 100.0, "spring_force": 100.0, "spring_force_dead_centre": 120.0},
+     "fall towards dead centre"),
+    ("notched-wheel pawl", {"setting": 100.0, "spring_force": 100.0, "spring_force_dead_centre": 20.0,
+                            "dead_centre_torque": 0.4}, "contradicts the spring forces"),
+    ("notched-wheel pawl", {"setting": 100.0, "release_twist": 1.1, "notches": 6}, "next notch"),
+    ("notched-wheel pawl", {"setting": 100.0, "pressure": 4e5}, "pneumatic"),
+    ("notched-wheel pawl", {"setting": 100.0, "loading": "pneumatic", "spring_force": 10.0}, "loaded by air"),
+    ("notched-wheel pawl", {"setting": 100.0, "loading": "pneumatic", "reference_pressure": 2e4}, "nothing there"),
+    ("notched-wheel pawl", {"setting": 100.0, "loading": "pneumatic", "pressure": 2e4}, "out from the beginning"),
+    ("notched-wheel pawl", {"setting": 100.0, "loading": "pneumatic", "pressures": (0.0, 4e5),
+                            "pressure_times": (0.0, 1.0)}, "out from the beginning"),
+    ("notched-wheel pawl", {"setting": 100.0, "loading": "pneumatic", "pressures": (4e5,)}, "in pairs"),
+    ("notched-wheel pawl", {"setting": 100.0, "loading": "pneumatic", "pressures": (4e5, 0.0),
+                            "pressure_times": (0.2, 0.1)}, "must not fall"),
+    ("notched-wheel pawl", {"setting": 100.0, "loading": "pneumatic", "pressures": (4e5,), "pressure_times": (0.0,),
+                            "pressure": 4e5}, "not both"),
+    ("tipping sprag", {}, "give the setting, or sprags"),
+    ("tipping sprag", {"setting": 100.0, "strut_angle": 0.1, "friction": 0.09}, "slip instead of wedging"),
+    ("tipping sprag", {"setting": 100.0, "inner_radius": 0.04, "outer_radius": 0.03}, "inner race"),
+    ("tipping sprag", {"setting": 100.0, "twist_at_setting": 0.1, "inner_radius": 0.03, "outer_radius": 0.0383,
+                       "cam_angle": 0.2}, "contradicts the cams"),
+    ("tipping sprag", {"setting": 100.0, "twist_at_setting": 0.1, "sprags": 18, "inner_radius": 0.03,
+                       "contact_length": 0.012}, "contradicts the geometry"),
+    ("tipping sprag", {"exponent": 1.5, "twist_at_setting": 0.1, "sprags": 18, "inner_radius": 0.03,
+                       "contact_length": 0.012}, "line contact"),
 ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("kind", "raw", "words"), REFUSED, ids=[f"{k} {w}" for k, _, w in REFUSED])
 def test_impossible_inputs_are_refused_in_a_sentence(kind, raw, words):
     part = REGISTRY[kind]
-    said = part.call("refuse", part.raw(raw_of(part, **raw)))
+    said = part.call("refuse", part.raw_lists(raw_of(part, **raw)))
     assert any(words in s for s in said), said
     assert all(len(s.split()) > 4 for s in said)

@@ -18,6 +18,9 @@ LOADED = {
     "ball detent, coil spring": ({"setting": 150.0, "spring": "coil"}, 0.1),
     "shear pins": ({"setting": 150.0, "clearance": radians(0.1)}, 0.05),
     "magnet disc": ({"setting": 150.0}, 0.5),
+    "notched-wheel pawl, spring": ({"setting": 150.0}, 0.2),
+    "notched-wheel pawl, air": ({"setting": 150.0, "loading": "pneumatic"}, 0.2),
+    "tipping sprag": ({"setting": 150.0}, 0.1),
 }
 
 
