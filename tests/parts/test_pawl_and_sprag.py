@@ -275,3 +275,25 @@ def test_dialled_setting_is_met(name, f):
     new = a.graph.elements[0].part.call("dial", a.rows[0], f)
     a.rows[0, : len(new)] = new
     assert Run(a).peak(0) == pytest.approx(f * 150.0, rel=1e-5)
+
+
+@pytest.mark.parametrize("load", [0.0, 0.5, 60.0])
+@pytest.mark.parametrize("name", CASES)
+def test_steady_running_before_the_event(name, load):
+    """The seat carries the load before t = 0, whatever the pressure is to do later; nothing switches there."""
+    kind, raw = CASES[name]
+    line = Line()
+    a, b = line.mass(J1, SPEED), line.mass(J2, SPEED)
+    e = line.part(kind, a, b, relative_damping=PSI, **raw)
+    line.part("constant-torque motor", 0, a, start=Start(mode=1), torque=90.0, speed=SPEED, inertia=1.0)
+    line.part("friction load", b, 0, running=load)
+    r = run(line, 0.2, t0=-0.05, steady=True, w1=60.0, rtol=1e-8)
+    before = r.t < 0.0
+    assert not r.mode(e)[before].any()
+    assert r.torque(e)[before] == pytest.approx(load, abs=1e-5)
+    if name == "pawl, vented":
+        assert r.state(e, pw.PRESSURE)[before] == pytest.approx(5e5)
+        assert r.mode(e)[-1] >= pw.OUT
+        assert r.residual < 1e-6
+    else:
+        assert not r.mode(e).any()
