@@ -19,11 +19,13 @@ from simcore.parts import (
     magnet_disc,
     misaligned_coupling,
     moving_mass,
+    notched_wheel_pawl,
     partial_jam,
     rigid_coupling,
     shaft,
     shear_pins,
     start,
+    tipping_sprag,
     torque_speed_motor,
     universal_joint,
 )
@@ -52,6 +54,8 @@ REGISTRY: dict[str, Part] = registry_of(
         misaligned_coupling,
         universal_joint,
         eddy_current_clutch,
+        notched_wheel_pawl,
+        tipping_sprag,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""

@@ -63,6 +63,7 @@ TABLE: Final[dict[str, tuple[str, str, str]]] = {
     "area": ("an area", "m^2", "m^2 cm^2 mm^2"),
     "thermal_resistance": ("a thermal resistance", "K/W", "K/W K/kW"),
     "inverse_energy": ("a change per energy", "1/J", "1/J %/J %/kJ %/MJ"),
+    "pressure": ("a pressure", "Pa", "Pa kPa MPa mbar bar N/mm^2 psi"),
     "ratio": ("a ratio", "1", " %"),
     "count": ("a count", "1", ""),
 }  # fmt: skip
@@ -105,7 +106,7 @@ PRINTED: Final[dict[str, str]] = {
     "energy": "mJ J kJ MJ", "stress": "Pa kPa MPa GPa", "angle": "deg", "heat_capacity": "J/K kJ/K MJ/K",
     "mass": "g kg t", "temperature_difference": "K", "fade": "%/K",
 }  # fmt: skip
-UNSCALED: Final[dict[str, str]] = {"angle": "deg", "fade": "%/K"}
+UNSCALED: Final[dict[str, str]] = {"angle": "deg", "fade": "%/K", "pressure": "bar"}
 
 SIGNS: Final = str.maketrans(
     {"·": "*", "⋅": "*", "∙": "*", "•": "*", "×": "*", "∗": "*", "µ": "u", "μ": "u", "−": "-", "∕": "/",

@@ -37,6 +37,8 @@ NEEDED: dict[str, dict[str, float | str]] = {
     },
     "universal joint": {"joint_angle": 0.3, "stiffness": 5000.0},
     "eddy-current clutch": {"setting": 150.0},
+    "notched-wheel pawl": {"setting": 150.0},
+    "tipping sprag": {"setting": 150.0},
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 
@@ -66,6 +68,8 @@ VARIANTS: list[tuple[str, dict[str, float | str]]] = [
         {"setting": 150.0, "wall_drag": 0.1, "wall_peak_speed": 15.0, "wall_side": 0.3, "remanence_fade": -0.0011},
     ),
     ("eddy-current clutch", {"setting": 150.0, "peak_slip": 5.0, "knee_current": 1.2, "residual": 0.02}),
+    ("notched-wheel pawl", {"setting": 150.0, "loading": "pneumatic", "friction": 0.0}),
+    ("tipping sprag", {"setting": 150.0, "exponent": 1.0}),
 ]
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 

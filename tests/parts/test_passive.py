@@ -14,7 +14,8 @@ over_laws = pytest.mark.parametrize(("kind", "raw"), [v for v, _ in LAWFUL], ids
 
 
 often = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
-TWIST = {"friction disc": 0.012, "shear pins": 0.0035, "ball detent": 0.01, "magnet disc": 1.2}
+TWIST = {"friction disc": 0.012, "shear pins": 0.0035, "ball detent": 0.01, "magnet disc": 1.2,
+         "notched-wheel pawl": 0.01, "tipping sprag": 0.06}  # fmt: skip
 """Twist of a protection at which something happens; of other parts 0.02."""
 EVEN = {
     "friction disc": (1, 2, 3, 4, 5), "shear pins": (1,), "magnet disc": (0, 1), "eddy-current clutch": (0, 1),
@@ -38,6 +39,11 @@ def draw_state(data, kind: str, p) -> tuple[int, float, float, list[float]]:
     if kind == "eddy-current clutch":
         x = [40.0 * x[0], abs(x[1]) * 1000.0]
     anchor = x[0] if (x and mode != 0 and kind not in UNANCHORED) or kind in ("friction disc", "shear pins") else 0.0
+    if kind == "notched-wheel pawl":  # nose on the flank that the mode names; air at its reference or above
+        if mode < 7:
+            x[0] = (1e-3 + abs(x[0])) * (1.0 if mode % 2 else -1.0) if mode else 0.0
+        x[1] = 4e5 * (1.0 + abs(x[1]))
+    anchor = x[0] if (x and mode != 0) or kind in ("friction disc", "shear pins") else 0.0
     phi = anchor + data.draw(unit) * TWIST.get(kind, 0.02)
     return mode, phi, data.draw(unit) * data.draw(st.sampled_from([0.5, 20.0])), x
 
@@ -111,6 +117,7 @@ MIRROR = {
     "gear": (0, 2, 1, 4, 3, 6, 5), "flexible coupling": (0, 2, 1, 4, 3, 6, 5), "friction load": (0,),
     "rigid coupling": (0,),
     "eddy-current clutch": (0, 2, 1),
+    "notched-wheel pawl": (0, 2, 1, 4, 3, 6, 5, 8, 7, 9), "tipping sprag": (0, 2, 1, 3),
 }  # fmt: skip
 
 
@@ -122,6 +129,7 @@ def test_mirrored_state_gives_mirrored_torque(kind, raw, data):
     p = row(part, raw)
     mode, phi, nu, x = draw_state(data, kind, p)
     even = EVEN.get(kind, ())
+    even = {"friction disc": (1,), "shear pins": (1,), "notched-wheel pawl": (1,)}.get(kind, ())
     y = [v if i in even else -v for i, v in enumerate(x)]
     one, other = state(part, p, mode, phi, nu, x), state(part, p, MIRROR[kind][mode], -phi, -nu, y)
     T = torque(part, one)
