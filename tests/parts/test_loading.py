@@ -22,11 +22,10 @@ LOADED = {
     "shear pins": ({"setting": 150.0, "clearance": radians(0.1)}, 0.05),
     "magnet disc": ({"setting": 150.0}, 0.5),
     "magnet disc that weakens": ({"setting": 150.0, "remanence_fade": -0.0011}, 0.5),
-}  # fmt: skip
     "notched-wheel pawl, spring": ({"setting": 150.0}, 0.2),
     "notched-wheel pawl, air": ({"setting": 150.0, "loading": "pneumatic"}, 0.2),
     "tipping sprag": ({"setting": 150.0}, 0.1),
-}
+}  # fmt: skip
 
 
 def kind_of(name: str) -> str:

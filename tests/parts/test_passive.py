@@ -19,6 +19,7 @@ TWIST = {"friction disc": 0.012, "shear pins": 0.0035, "ball detent": 0.01, "mag
 """Twist of a protection at which something happens; of other parts 0.02."""
 EVEN = {
     "friction disc": (1, 2, 3, 4, 5), "shear pins": (1,), "magnet disc": (0, 1), "eddy-current clutch": (0, 1),
+    "notched-wheel pawl": (1,),
 }  # fmt: skip
 """States that keep their sign in the mirror."""
 UNANCHORED = ("magnet disc", "eddy-current clutch")
@@ -43,7 +44,6 @@ def draw_state(data, kind: str, p) -> tuple[int, float, float, list[float]]:
         if mode < 7:
             x[0] = (1e-3 + abs(x[0])) * (1.0 if mode % 2 else -1.0) if mode else 0.0
         x[1] = 4e5 * (1.0 + abs(x[1]))
-    anchor = x[0] if (x and mode != 0) or kind in ("friction disc", "shear pins") else 0.0
     phi = anchor + data.draw(unit) * TWIST.get(kind, 0.02)
     return mode, phi, data.draw(unit) * data.draw(st.sampled_from([0.5, 20.0])), x
 
@@ -129,7 +129,6 @@ def test_mirrored_state_gives_mirrored_torque(kind, raw, data):
     p = row(part, raw)
     mode, phi, nu, x = draw_state(data, kind, p)
     even = EVEN.get(kind, ())
-    even = {"friction disc": (1,), "shear pins": (1,), "notched-wheel pawl": (1,)}.get(kind, ())
     y = [v if i in even else -v for i, v in enumerate(x)]
     one, other = state(part, p, mode, phi, nu, x), state(part, p, MIRROR[kind][mode], -phi, -nu, y)
     T = torque(part, one)
