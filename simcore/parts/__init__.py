@@ -18,10 +18,18 @@ from simcore.parts import (
     magnet_disc,
     moving_mass,
     partial_jam,
+    ratchet_backstop,
+    ratchet_freewheel,
+    roller_backstop,
+    roller_freewheel,
     shaft,
     shear_pins,
+    sprag_backstop,
+    sprag_freewheel,
     start,
     torque_speed_motor,
+    wrap_spring_backstop,
+    wrap_spring_freewheel,
 )
 
 REGISTRY: dict[str, Part] = registry_of(
@@ -44,6 +52,14 @@ REGISTRY: dict[str, Part] = registry_of(
         partial_jam,
         load_step,
         start,
+        wrap_spring_freewheel,
+        wrap_spring_backstop,
+        roller_freewheel,
+        roller_backstop,
+        ratchet_freewheel,
+        ratchet_backstop,
+        sprag_freewheel,
+        sprag_backstop,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""
