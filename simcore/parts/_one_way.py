@@ -295,7 +295,8 @@ def loss(q: Q, T: float) -> float:
     if q.m == DRIVING or q.m == HELD:
         return p[C] * q.nu * q.nu
     if q.m == EASED:
-        return -_elastic(p, _past_face(q)) * p[SIDE] * q.nu
+        u = _past_face(q)  # no |u|: its kink would spoil the loss of a step that overshoots u = 0
+        return -(p[K] + p[RISE] * u) * u * p[SIDE] * q.nu
     if q.m == OVERRUNNING or q.m == SLIDING:
         return T * q.nu
     if q.m == LAGGING:
