@@ -329,3 +329,19 @@ def test_wrap_spring_slips_a_load_down():
     slip = (0.5 * j * w * w + load * (b + c / k) - 0.5 * c * c / k) / (c - load)
     assert r.at(slides, r.angle(n)) - r.at(holds, r.angle(n)) == pytest.approx(slip, rel=1e-7)
     assert r.at(holds, r.heat(e)) == pytest.approx(c * slip, rel=1e-7)
+
+
+def test_thrown_back_after_slipping():
+    """The face moves along with the slip: from there it is wind-up and engaging angle back to the drag, and the
+    rebound's speed is C/sqrt(k*J).  Geometry and energy balance, closed form."""
+    j, c, twist, b, drag = 0.8, 40.0, radians(3), radians(12), 0.01
+    line = Line()
+    n = line.mass(j, -2.0)
+    e = line.part("wrap spring backstop", n, 0, start=Start(mode=ow.FREE), capacity=c, engaging_angle=b, drag=drag)
+    r = run(line, 1.0)
+    holds, free = r.events(e, ow.DRIVING)[1], r.events(e, ow.FREE)[0]
+    caught = next(t for t in r.events(e, ow.HELD) if t > free)
+    assert r.at(free, r.speed(n)) == pytest.approx(c / sqrt(c / twist * j), rel=1e-7)
+    back = r.at(caught, r.angle(n)) - r.at(holds, r.angle(n))
+    assert back == pytest.approx(twist + b - drag * twist, rel=1e-8)
+    assert r.mode(e)[-1] == ow.OVERRUNNING
