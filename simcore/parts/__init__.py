@@ -22,12 +22,20 @@ from simcore.parts import (
     notched_wheel_pawl,
     partial_jam,
     rigid_coupling,
+    ratchet_backstop,
+    ratchet_freewheel,
+    roller_backstop,
+    roller_freewheel,
     shaft,
     shear_pins,
+    sprag_backstop,
+    sprag_freewheel,
     start,
     tipping_sprag,
     torque_speed_motor,
     universal_joint,
+    wrap_spring_backstop,
+    wrap_spring_freewheel,
 )
 
 REGISTRY: dict[str, Part] = registry_of(
@@ -56,6 +64,14 @@ REGISTRY: dict[str, Part] = registry_of(
         eddy_current_clutch,
         notched_wheel_pawl,
         tipping_sprag,
+        wrap_spring_freewheel,
+        wrap_spring_backstop,
+        roller_freewheel,
+        roller_backstop,
+        ratchet_freewheel,
+        ratchet_backstop,
+        sprag_freewheel,
+        sprag_backstop,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""

@@ -39,6 +39,14 @@ NEEDED: dict[str, dict[str, float | str]] = {
     "eddy-current clutch": {"setting": 150.0},
     "notched-wheel pawl": {"setting": 150.0},
     "tipping sprag": {"setting": 150.0},
+    "wrap spring freewheel": {"capacity": 200.0},
+    "wrap spring backstop": {"energising_moment": 0.5, "wrap_angle": 25.0},
+    "roller freewheel": {"capacity": 200.0},
+    "roller backstop": {"capacity": 200.0},
+    "ratchet freewheel": {"capacity": 200.0, "teeth": 24.0},
+    "ratchet backstop": {"tooth_load": 4e3, "pitch_radius": 0.05, "teeth": 24.0},
+    "sprag freewheel": {"capacity": 200.0},
+    "sprag backstop": {"capacity": 200.0},
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 
@@ -70,6 +78,10 @@ VARIANTS: list[tuple[str, dict[str, float | str]]] = [
     ("eddy-current clutch", {"setting": 150.0, "peak_slip": 5.0, "knee_current": 1.2, "residual": 0.02}),
     ("notched-wheel pawl", {"setting": 150.0, "loading": "pneumatic", "friction": 0.0}),
     ("tipping sprag", {"setting": 150.0, "exponent": 1.0}),
+    ("wrap spring freewheel", {"capacity": 200.0, "engaging_angle": 0.0, "drag": 0.1}),
+    ("roller freewheel", {"capacity": 200.0, "engaging_angle": 0.002, "drag": 0.1, "drives": "backward"}),
+    ("sprag backstop", {"capacity": 200.0, "engaging_angle": 0.002, "progressive": 0.4, "drag": 0.1}),
+    ("ratchet backstop", {"capacity": 200.0, "teeth": 360.0, "pawls": 12.0, "blocks": "forward"}),
 ]
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 

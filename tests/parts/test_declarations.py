@@ -190,6 +190,16 @@ REFUSED = [
                        "contact_length": 0.012}, "contradicts the geometry"),
     ("tipping sprag", {"exponent": 1.5, "twist_at_setting": 0.1, "sprags": 18, "inner_radius": 0.03,
                        "contact_length": 0.012}, "line contact"),
+    ("wrap spring freewheel", {}, "give the capacity, or energising_moment"),
+    ("wrap spring freewheel", {"capacity": 20.0, "energising_moment": 0.5, "wrap_angle": 25.0}, "contradicts"),
+    ("wrap spring backstop", {"energising_moment": 0.5, "wrap_angle": 1.0}, "half the capacity"),
+    ("roller freewheel", {}, "give the capacity, or rollers"),
+    ("roller freewheel", {"capacity": 100.0, "ramp_angle": 0.2, "friction": 0.1}, "do not lock by themselves"),
+    ("roller backstop", {"capacity": 100.0, "race_radius": 0.01, "roller_diameter": 0.02}, "as thick as"),
+    ("ratchet freewheel", {"teeth": 24.0}, "give the capacity, or tooth_load"),
+    ("ratchet backstop", {"capacity": 100.0, "teeth": 360.0, "pawls": 12.0, "drag": 0.5}, "half a pitch"),
+    ("sprag freewheel", {}, "give the capacity, or sprags"),
+    ("sprag backstop", {"capacity": 100.0, "strut_angle": 0.1}, "do not lock by themselves"),
 ]  # fmt: skip
 
 
