@@ -18,6 +18,7 @@ from simcore.parts import (
     magnet_disc,
     moving_mass,
     partial_jam,
+    roller_detent,
     shaft,
     shear_pins,
     start,
@@ -44,6 +45,7 @@ REGISTRY: dict[str, Part] = registry_of(
         partial_jam,
         load_step,
         start,
+        roller_detent,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""
