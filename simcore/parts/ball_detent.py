@@ -51,6 +51,7 @@ from simcore.parts._detent import (
     OUT_B,
     OUT_F,
     OUT_HELD,
+    PLACE,
     SEATED,
     STATES,
     TALLY,
@@ -74,8 +75,8 @@ from simcore.parts._protection import again_time, hub_params, inertias, toleranc
 __all__ = [
     "BACK_B", "BACK_F", "CLIMB_B", "CLIMB_F", "COUNT", "CREST", "DRAG", "DROP_B", "DROP_F", "FALL_B", "FALL_F",
     "FLANK_B", "FLANK_F", "HERE", "K", "KIND", "LAND_B", "LAND_F", "NEXT_B", "NEXT_F", "OFFSET", "OUT_B", "OUT_F",
-    "OUT_HELD", "RATCHETS", "SEATED", "SEAT_SPEED", "T1", "T2", "TOP", "band", "dial", "guards", "hint", "inertias",
-    "loss", "rate", "sheet", "start_mode", "store", "switch", "torque",
+    "OUT_HELD", "PLACE", "RATCHETS", "SEATED", "SEAT_SPEED", "T1", "T2", "TOP", "band", "dial", "guards", "hint",
+    "inertias", "loss", "rate", "sheet", "start_mode", "store", "switch", "torque",
 ]  # fmt: skip
 
 CLEAR, MEAN = 0.015, 0.2
