@@ -134,9 +134,9 @@ def shape_of(r: Any, radius: float, force: float, mu: float) -> Row:
 def unit_row(crest: float, shape: Row) -> Row:
     """A row with ``nFR`` = 1 N*m and nothing else but crest and shape."""
     zero = 0.0
-    return (zero, zero, crest, zero, zero, zero, zero, zero, zero, zero, zero, zero, zero, 1.0, zero, zero, zero, zero,
-            zero, zero, zero, shape[0], shape[1], shape[2], shape[3], shape[4], shape[5], shape[6], shape[7], shape[8],
-            shape[9], shape[10], shape[11])  # fmt: skip
+    head = (zero, zero, crest, zero, zero, zero, zero, zero, zero, zero, zero, zero, zero, 1.0, zero, zero, zero, zero,
+            zero, zero, zero)  # fmt: skip
+    return head + shape
 
 
 def snaps_through(shape: Row) -> bool:
@@ -197,14 +197,14 @@ def stated_over(r: Any, crest: float, radius: float, force: float) -> float:
     return top_over(r, crest, shape_of(r, radius, force, mu))
 
 
-def residual(r: Any, clear: float, mean: float) -> float:
+def drag_share(r: Any, clear: float, mean: float) -> float:
     """Drag past the crest over the setting: given, ``clear`` of the pockets, or as a ``mean`` over them."""
     if not isnan(r.residual):
         return r.residual
     return mean if r.after_release > 0.5 and r.ratcheting < 0.5 else clear
 
 
-def seat_speed(r: Any, crest: float, lift: float, force: float) -> float:
+def drops_below(r: Any, crest: float, lift: float, force: float) -> float:
     """Relative speed [rad/s] below which the elements drop the whole ``lift`` [m] under ``force`` [N] on all."""
     if isnan(r.moving_mass):
         return r.seat_speed
@@ -241,7 +241,7 @@ def resolved(r: Any, w1: float, n: float, given: float, radius: float, clear: fl
     else:
         at = top_at(unit)
     total = base / r.pitch_radius
-    return (
+    head = (
         t1,
         t2,
         crest,
@@ -249,9 +249,9 @@ def resolved(r: Any, w1: float, n: float, given: float, radius: float, clear: fl
         min(slide_at_seat(r, shape) / climb, 1.0 - LEAST_FRICTION),
         k,
         damping(r.relative_damping, k, w1),
-        residual(r, clear, mean) * s,
+        drag_share(r, clear, mean) * s,
         r.pockets_every,
-        seat_speed(r, crest, lift_of(r, radius), total * spring_force(unit, shape[6])),
+        drops_below(r, crest, lift_of(r, radius), total * spring_force(unit, shape[6])),
         1.0 if r.after_release > 0.5 or r.reset > 0.5 else 0.0,
         max(t1, t2) if shape[0] < 0.5 else s,
         at,
@@ -263,9 +263,8 @@ def resolved(r: Any, w1: float, n: float, given: float, radius: float, clear: fl
         0.0 if isnan(r.crawl_speed) else (TURN if r.pockets > 0.0 else r.pockets_every) / r.crawl_speed,
         0.0 if isnan(r.pitch_radius) else r.pitch_radius,
         0.0 if isnan(carrying) else carrying,
-        shape[0], shape[1], shape[2], shape[3], shape[4], shape[5], shape[6], shape[7], shape[8], shape[9], shape[10],
-        shape[11],
-    )  # fmt: skip
+    )
+    return head + shape  # numba builds no tuple of more than 30 at once
 
 
 def sheet(p: Any) -> dict[str, tuple[float, str]]:

@@ -22,7 +22,7 @@ PULSES = {"after_release": "ratchets", "ratcheting": "torque pulses", "pockets_e
 KINDS = {
     "edge": EDGE, "disc": DISC, "snap": SNAP,
     "edge, pulses": EDGE | PULSES, "disc, pulses": DISC | PULSES | {"seat_speed": 6.0},
-    "list": EDGE | {"reset": "automatic", "seat_speed": 9.0, "residual": 0.2, "pockets": tuple(map(radians, (5.0, 30.0, 150.0, 200.0)))},
+    "list": EDGE | {"reset": "automatic", "seat_speed": 9.0, "residual": 0.2, "pockets": (0.1, 0.5, 2.6, 3.5)},
     "coil": {"setting": 60.0, "spring": "coil", **PULSES, "seat_speed": 8.0},
 }  # fmt: skip
 
@@ -32,6 +32,8 @@ def crash(kind: str, sense: float = 1.0, scale: float = 1.0, psi: float = 0.25, 
     line = Line()
     a, b, c = (line.mass(j * scale, sense * w) for j in (0.15, 0.05, 0.2))
     raw = dict(KINDS[kind])
+    if "pockets" in raw and sense < 0.0:
+        raw["pockets"] = (0.1, *(0.2 + 2.0 * pi - p for p in raw["pockets"][:0:-1]))
     for name in ("setting", "roller_force", "spring_rate"):
         if name in raw:
             raw[name] *= scale
@@ -67,15 +69,12 @@ def test_energy_balances_and_heat_only_grows(kind):
 def test_mirrored_and_scaled(kind):
     """Backward the same instants; three times all torques and inertias too.  A list is mirrored with it."""
     there = run(crash(kind), 0.3, **HOW)
-    if kind != "list":
-        back = run(crash(kind, -1.0), 0.3, **HOW)
-        assert np.array_equal(there.out.events[:, 0], back.out.events[:, 0])
+    back = run(crash(kind, -1.0), 0.3, **HOW)
+    assert there.out.events[:, 0] == pytest.approx(back.out.events[:, 0], abs=1e-10)
+    if kind != "list":  # angles added up elsewhere round elsewhere
         assert back.torque(1) == pytest.approx(-there.torque(1), rel=1e-12, abs=1e-9)
-    if "lift" in KINDS[kind] or "setting" in KINDS[kind] or kind.startswith("edge"):
-        large = run(crash(kind, scale=3.0), 0.3, **HOW)
-        mine, theirs = there.events(1), large.events(1)
-        assert len(mine) == len(theirs)
-        assert mine == pytest.approx(theirs, rel=1e-6)
+    large = run(crash(kind, scale=3.0), 0.3, **HOW)
+    assert there.events(1) == pytest.approx(large.events(1), rel=1e-6)
 
 
 def test_nothing_slips_nothing_is_lost():
