@@ -26,6 +26,7 @@ from simcore.parts import (
     ratchet_freewheel,
     roller_backstop,
     roller_freewheel,
+    roller_detent,
     shaft,
     shear_pins,
     sprag_backstop,
@@ -72,6 +73,7 @@ REGISTRY: dict[str, Part] = registry_of(
         ratchet_backstop,
         sprag_freewheel,
         sprag_backstop,
+        roller_detent,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""

@@ -47,12 +47,40 @@ NEEDED: dict[str, dict[str, float | str]] = {
     "ratchet backstop": {"tooth_load": 4e3, "pitch_radius": 0.05, "teeth": 24.0},
     "sprag freewheel": {"capacity": 200.0},
     "sprag backstop": {"capacity": 200.0},
+    "roller detent": {"setting": 150.0},
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 
 VARIANTS: list[tuple[str, dict[str, float | str]]] = [
     *NEEDED.items(),
     ("ball detent", {"setting": 150.0, "spring": "coil", "after_release": "ratchets", "pockets_every": 0.5}),
+    (
+        "roller detent",
+        {
+            "setting": 150.0,
+            "friction": 0.2,
+            "guide_friction": 0.1,
+            "guide_radius": 0.03,
+            "pitch_radius": 0.05,
+            "flank": "sharp edge",
+            "roller_radius": 0.005,
+            "pocket_half_width": 0.004,
+            "spring": "coil",
+        },
+    ),
+    (
+        "roller detent",
+        {
+            "setting": 150.0,
+            "after_release": "ratchets",
+            "ratcheting": "torque pulses",
+            "pockets_every": 0.5,
+            "lift": 0.001,
+            "disc_height": 0.0018,
+            "disc_thickness": 0.001,
+            "disc_deflection": 0.0012,
+        },
+    ),
     ("belt or chain", {"stiffness": 2e5, "strands": "two", "pretension": 500.0}),
     ("shear pins", {"setting": 150.0, "clearance": 0.0}),
     ("gear", {"ratio": 10.0, "stiffness": 9000.0}),

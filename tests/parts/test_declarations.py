@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+from math import pi
 
 import pytest
 from lines import raw_of
@@ -85,6 +86,8 @@ def test_least_inputs_are_accepted(part):
         assert part.call("refuse", part.raw_lists(raw_of(part, **NEEDED[part.kind.name]))) == []
 
 
+EDGE = {"setting": 100.0, "flank": "sharp edge", "pocket_half_width": 0.004, "pitch_radius": 0.05}
+DISC = {"disc_height": 0.0018, "disc_thickness": 0.001, "disc_deflection": 0.0012}
 REFUSED = [
     ("friction disc", {}, "give the setting, or faces"),
     ("friction disc", {"setting": 100.0, "faces": 2, "outer_diameter": 0.2, "inner_diameter": 0.12,
@@ -103,6 +106,45 @@ REFUSED = [
     ("ball detent", {"setting": 100.0, "spring": "coil", "crest_torque": 0.5}, "cannot fall"),
     ("ball detent", {"setting": 100.0, "spring": "disc", "crest_torque": 1.2}, "falls"),
     ("ball detent", {"setting": 100.0, "pockets_every": 0.05}, "next pocket"),
+    ("ball detent", {"setting": 100.0, "flank": "sharp edge", "ball_radius": 0.005}, "pocket_half_width and"),
+    ("ball detent", EDGE | {"ball_radius": 0.004}, "falls through"),
+    ("ball detent", EDGE | {"ball_radius": 0.005, "lift": 0.001}, "contradicts the sharp edge"),
+    ("ball detent", {"setting": 100.0, "ball_radius": 0.005}, 'belong to flank = "sharp edge"'),
+    ("ball detent", {"setting": 100.0, "friction": 0.1, "setting_friction": 1.0, "flank_angle": 0.9}, "jams"),
+    ("ball detent", {"balls": 6, "ball_force": 300.0, "pitch_radius": 0.05, "setting_friction": 0.1},
+     "belongs to a stated setting"),
+    ("ball detent", {"setting": 100.0, "guide_friction": 1.0}, "guide jams"),
+    ("ball detent", {"setting": 100.0, "guide_radius": 0.05}, "guide_radius needs"),
+    ("ball detent", {"setting": 100.0, "balls": 6, "first_carries": 7.0}, "at most the number of balls"),
+    ("ball detent", {"setting": 100.0, "spring_rate": 6e4}, 'belongs to spring = "coil"'),
+    ("ball detent", {"setting": 100.0, "spring_rate": 6e4, "spring": "coil"}, "spring_rate needs ball_force"),
+    ("ball detent", {"setting": 100.0, "spring_rate": 6e4, "spring": "coil"}, "spring_rate needs pitch_radius"),
+    ("ball detent", {"setting": 100.0, "disc_height": 0.001}, "together"),
+    ("ball detent", {"setting": 100.0, "spring": "coil", **DISC}, 'but spring = "coil"'),
+    ("ball detent", {"setting": 100.0, "crest_torque": 0.5, **DISC}, "leave one of the two out"),
+    ("ball detent", {"setting": 100.0, **DISC}, "needs the lift"),
+    ("ball detent", {"setting": 100.0, **DISC, "disc_outer": 0.06}, "only give a force together"),
+    ("ball detent", {"setting": 100.0, **DISC, "disc_outer": 0.06, "disc_inner": 0.07}, "must be smaller"),
+    ("ball detent", {"setting": 100.0, **DISC, "disc_outer": 0.06, "disc_inner": 0.03}, "give their number"),
+    ("ball detent", {"setting": 100.0, "lift": 0.001, **DISC, "disc_height": 0.003, "disc_deflection": 0.004},
+     "snapped through when seated"),
+    ("ball detent", {"setting": 100.0, "lift": 0.003, "reset": "automatic", **DISC, "disc_height": 0.003,
+                     "disc_deflection": 0.0025}, "holds the elements out"),
+    ("ball detent", {"setting": 100.0, "drift_per_1000": -0.1, "releases_done": 2e4}, "nothing of the setting"),
+    ("ball detent", {"setting": 100.0, "pockets": (0.0, 0.1)}, "nearer than the width of a pocket"),
+    ("ball detent", {"setting": 100.0, "pockets": (0.0, 6.2)}, "nearer than the width of a pocket"),
+    ("ball detent", {"setting": 100.0, "pockets": (1.0, 0.5)}, "rising"),
+    ("ball detent", {"setting": 100.0, "pockets": (0.0, 2 * pi)}, "one and the same"),
+    ("ball detent", {"setting": 100.0, "pockets": (0.0, 2.0), "pockets_every": 1.0}, "not both"),
+    ("ball detent", {"setting": 100.0, "ratcheting": "torque pulses"}, "torque pulses need after_release"),
+    ("ball detent", {"setting": 100.0, "ratcheting": "torque pulses", "after_release": "ratchets",
+                     "pockets_every": 0.1}, "at least twice the release twist"),
+    ("ball detent", {"setting": 100.0, "moving_mass": 0.2, "pitch_radius": 0.05}, "it needs reset"),
+    ("ball detent", {"setting": 100.0, "moving_mass": 0.2, "reset": "automatic"}, "moving_mass needs pitch_radius"),
+    ("roller detent", {}, "give the setting, or rollers"),
+    ("roller detent", {"setting": 100.0, "roller_force": 300.0, "rollers": 4, "pitch_radius": 0.05}, "contradicts"),
+    ("roller detent", EDGE | {"roller_radius": 0.004}, "falls through"),
+    ("roller detent", {"setting": 100.0, "spring": "coil", "crest_torque": 0.5}, "cannot fall"),
     ("shear pins", {}, "give the setting, or pin_diameter"),
     ("shear pins", {"setting": 100.0, "pin_diameter": 0.1, "radius": 0.05}, "as thick as its circle"),
     ("magnet disc", {}, "give the setting, or gap"),

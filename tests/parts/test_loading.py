@@ -11,6 +11,9 @@ from lines import Line, Run, Start, run, sheet_of
 from states import REGISTRY
 
 CREEP = 1e-3
+EDGE = {"setting": 150.0, "flank": "sharp edge", "pitch_radius": 0.045, "pocket_half_width": 0.004,
+        "guide_friction": 0.1, "spring": "coil"}  # fmt: skip
+DISC = {"lift": 0.0015, "disc_height": 0.0018, "disc_thickness": 0.001, "disc_deflection": 0.0009}
 LOADED = {
     "friction disc": ({"setting": 150.0, "stribeck_speed": 0.0, "rise": 0.0, "breakaway": 1.2}, 0.02),
     "friction disc by speed": ({"setting": 150.0, "breakaway": 1.2, "reference_slip": 0.0}, 0.02),
@@ -19,6 +22,12 @@ LOADED = {
                                   "stribeck_speed": 0.0, "rise": 0.0, "breakaway": 1.2}, 0.02),
     "ball detent, disc spring": ({"setting": 150.0}, 0.1),
     "ball detent, coil spring": ({"setting": 150.0, "spring": "coil"}, 0.1),
+    "ball detent, sharp edge": (EDGE | {"ball_radius": 0.005}, 0.12),
+    "ball detent, disc by size": ({"setting": 150.0, **DISC}, 0.12),
+    "roller detent": ({"setting": 150.0}, 0.12),
+    "roller detent, greased and guided": ({"setting": 150.0, "spring": "coil", "guide_friction": 0.1}, 0.12),
+    "roller detent, sharp edge": (EDGE | {"roller_radius": 0.005}, 0.12),
+    "roller detent, disc by size": ({"setting": 150.0, **DISC}, 0.12),
     "shear pins": ({"setting": 150.0, "clearance": radians(0.1)}, 0.05),
     "magnet disc": ({"setting": 150.0}, 0.5),
     "magnet disc that weakens": ({"setting": 150.0, "remanence_fade": -0.0011}, 0.5),

@@ -16,6 +16,8 @@ over_laws = pytest.mark.parametrize(("kind", "raw"), [v for v, _ in LAWFUL], ids
 often = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 TWIST = {"friction disc": 0.012, "shear pins": 0.0035, "ball detent": 0.01, "magnet disc": 1.2,
          "notched-wheel pawl": 0.01, "tipping sprag": 0.06}  # fmt: skip
+DETENTS = ("ball detent", "roller detent")
+TWIST = {"friction disc": 0.012, "shear pins": 0.0035, "ball detent": 0.01, "roller detent": 0.01, "magnet disc": 1.2}
 """Twist of a protection at which something happens; of other parts 0.02."""
 EVEN = {
     "friction disc": (1, 2, 3, 4, 5), "shear pins": (1,), "magnet disc": (0, 1), "eddy-current clutch": (0, 1),
@@ -35,7 +37,7 @@ def draw_state(data, kind: str, p) -> tuple[int, float, float, list[float]]:
         x[1] = abs(x[1]) * 1000.0
     if kind == "shear pins":
         x[1] = abs(x[1]) + abs(x[0])
-    if kind == "ball detent" and 0 < mode < 9:  # the balls are on the flank that the mode names
+    if kind in DETENTS and (0 < mode < 9 or mode > 11):  # the elements are on the flank that the mode names
         x[0] = (1e-3 + abs(x[0])) * (1.0 if mode % 2 else -1.0)
     if kind == "eddy-current clutch":
         x = [40.0 * x[0], abs(x[1]) * 1000.0]
@@ -112,7 +114,7 @@ def test_torque_is_continuous_within_a_mode(kind, raw, data):
 
 
 MIRROR = {
-    "friction disc": (0, 2, 1, 4, 3), "ball detent": (0, 2, 1, 4, 3, 6, 5, 8, 7, 10, 9, 11),
+    "friction disc": (0, 2, 1, 4, 3), **dict.fromkeys(DETENTS, (0, 2, 1, 4, 3, 6, 5, 8, 7, 10, 9, 11, 13, 12, 15, 14)),
     "shear pins": (0, 2, 1, 4, 3, 6, 5, 8, 7, 9), "magnet disc": (0, 2, 1, 4, 3), "shaft": (0,),
     "gear": (0, 2, 1, 4, 3, 6, 5), "flexible coupling": (0, 2, 1, 4, 3, 6, 5), "friction load": (0,),
     "rigid coupling": (0,),
