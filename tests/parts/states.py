@@ -39,6 +39,20 @@ VARIANTS: list[tuple[str, dict[str, float | str]]] = [
     ("ball detent", {"setting": 150.0, "spring": "coil", "after_release": "ratchets", "pockets_every": 0.5}),
     ("belt or chain", {"stiffness": 2e5, "strands": "two", "pretension": 500.0}),
     ("shear pins", {"setting": 150.0, "clearance": 0.0}),
+    ("shear pins", {"setting": 150.0, "clearance": 0.0, "rate_factor": 1.3, "fatigue": 1.0}),
+    (
+        "shear pins",
+        {
+            "setting": 150.0,
+            "pins": 3.0,
+            "clearance": 0.001,
+            "scatter_clearance": 0.0006,
+            "scatter_strength": 0.1,
+            "rate_factor": 1.2,
+            "fatigue": 1.0,
+        },
+    ),
+    ("shear pins", {"setting": 150.0, "pins": 2.0, "clearance": 0.0, "scatter_strength": 0.1}),
     ("gear", {"ratio": 10.0, "stiffness": 9000.0}),
     ("flexible coupling", {"stiffness": 5000.0}),
 ]
