@@ -233,10 +233,13 @@ def resolve(
     strengths = NONE if isnan(r.pin_strengths) else r.pin_strengths
     clearances = NONE if isnan(r.clearances) else r.clearances
     unequal = strengths >= 0.0 or clearances >= 0.0 or r.scatter_strength > 0.0 or r.scatter_clearance > 0.0
+    peak = 0.0 if isnan(r.start_peak) else r.start_peak
+    tires = 1.0 if r.fatigue > 0.5 or peak > 0.0 else 0.0
     return (
         s, plastic, k, damping(r.relative_damping, k, w1), 0.5 * r.clearance, r.pins, 1.0 if unequal else 0.0,
-        strengths, clearances, s / k * w1, r.rate_factor - 1.0, r.rate_reference, r.fatigue, r.fatigue_strength,
-        -1.0 / r.fatigue_exponent, r.fatigue_knee, r.starts_done, 0.0 if isnan(r.start_peak) else r.start_peak,
+        strengths, clearances, s / k * w1, r.rate_factor - 1.0, r.rate_reference if r.rate_factor > 1.0 else 0.0,
+        r.fatigue, tires * r.fatigue_strength, -tires / r.fatigue_exponent, tires * r.fatigue_knee,
+        r.starts_done if peak > 0.0 else 0.0, peak,
         _ratio(r, 0), _ratio(r, 1), _ratio(r, 2), _ratio(r, 3), _ratio(r, 4), _ratio(r, 5), _ratio(r, 6), _ratio(r, 7),
         _half(r, 0), _half(r, 1), _half(r, 2), _half(r, 3), _half(r, 4), _half(r, 5), _half(r, 6), _half(r, 7),
     )  # fmt: skip
