@@ -235,14 +235,18 @@ def resolve(
     unequal = strengths >= 0.0 or clearances >= 0.0 or r.scatter_strength > 0.0 or r.scatter_clearance > 0.0
     peak = 0.0 if isnan(r.start_peak) else r.start_peak
     tires = 1.0 if r.fatigue > 0.5 or peak > 0.0 else 0.0
-    return (
+    # in two pieces: beyond 30 entries Python builds a tuple by way of a list, which does not compile
+    law = (
         s, plastic, k, damping(r.relative_damping, k, w1), 0.5 * r.clearance, r.pins, 1.0 if unequal else 0.0,
         strengths, clearances, s / k * w1, r.rate_factor - 1.0, r.rate_reference if r.rate_factor > 1.0 else 0.0,
         r.fatigue, tires * r.fatigue_strength, -tires / r.fatigue_exponent, tires * r.fatigue_knee,
         r.starts_done if peak > 0.0 else 0.0, peak,
+    )  # fmt: skip
+    each = (
         _ratio(r, 0), _ratio(r, 1), _ratio(r, 2), _ratio(r, 3), _ratio(r, 4), _ratio(r, 5), _ratio(r, 6), _ratio(r, 7),
         _half(r, 0), _half(r, 1), _half(r, 2), _half(r, 3), _half(r, 4), _half(r, 5), _half(r, 6), _half(r, 7),
     )  # fmt: skip
+    return law + each
 
 
 def dial(
@@ -253,11 +257,15 @@ def dial(
     float, float,
 ]:  # fmt: skip
     """Another section: strength and stiffness grow alike, the way to fracture stays."""
-    return (
+    law = (
         p[pn.STRENGTH] * f, p[1], p[pn.K] * f, p[pn.C] * f, p[4], p[5], p[6], p[7], p[8], p[9], p[10], p[11], p[12],
-        p[13], p[14], p[15], p[16], p[17], p[18], p[19], p[20], p[21], p[22], p[23], p[24], p[25], p[26], p[27],
-        p[28], p[29], p[30], p[31], p[32], p[33],
+        p[13], p[14], p[15], p[16], p[17],
     )  # fmt: skip
+    each = (
+        p[18], p[19], p[20], p[21], p[22], p[23], p[24], p[25], p[26], p[27], p[28], p[29], p[30], p[31], p[32],
+        p[33],
+    )  # fmt: skip
+    return law + each
 
 
 def start_mode(p: Any, sense: float) -> int:

@@ -11,12 +11,15 @@ import pytest
 import rainflow
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from lines import Line, Run, Start, pull, row_of, run, sheet_of
+from lines import Line, Run, Start, pull, raw_of, row_of, run, sheet_of
+from numba import njit
 
 from simcore.line.assemble import assemble, lowest_mode
+from simcore.parts import REGISTRY
 from simcore.parts import _pins as pn
 from simcore.parts._rainflow import closed_range, cycle_damage
 from simcore.scenario.read import read_text
+from simcore.solver.compile import Adopter
 
 ALL_BROKEN, SOME_STRETCH = pn.GONE, pn.SOME_STRETCH
 THREE = {"setting": 300.0, "stiffness": 3e4, "pins": 3, "pin_strengths": (0.9, 1.0, 1.2),
@@ -88,6 +91,17 @@ def test_scattered_row():
     assert halves == sorted(halves)
     assert halves[0] == 0.0
     assert halves[3] == pytest.approx(0.0005 + 0.001 * NormalDist().inv_cdf(0.875), rel=1e-9)
+
+
+@pytest.mark.parametrize("raw", [{}, {"pins": 4, "scatter_strength": 0.1, "scatter_clearance": 1e-3, "fatigue": 1.0}])
+def test_row_and_dial_compile(raw):
+    """Rows made by the kernel's own compiler are those that Python makes."""
+    part = REGISTRY["shear pins"]
+    adopter = Adopter("pins")
+    resolve, dial = (adopter.adopt(part.functions[f]) for f in ("resolve", "dial"))
+    made = njit(lambda r, f: dial(resolve(r, 60.0), f))(part.raw(raw_of(part, setting=150.0, **raw)), 1.3)
+    assert made == pytest.approx(part.call("dial", row_of("shear pins", 60.0, setting=150.0, **raw), 1.3), rel=1e-13)
+    assert made[pn.STRENGTH] == pytest.approx(195.0)
 
 
 def twisted(speed: float = 0.8, until: float = 0.05, **raw: object) -> Run:
