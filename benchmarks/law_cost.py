@@ -34,7 +34,7 @@ def of_kind(kind: str) -> asm.Assembly:
     table, states = asm._part_table(g, elements)
     nn = len(g.nodes)
     rows = asm._rows(g, 100.0)
-    y0 = asm._start_state(g, elements, rows, np.ones(PARTS), states, a.free_speeds, True)
+    y0 = asm._start_state(g, elements, rows, np.zeros(1), np.ones(PARTS), states, a.free_speeds, True)
     y0[nn + 1 : 2 * nn] = 10.0 + 0.01 * (np.arange(nn - 1) % 3)
     scale = np.concatenate([a.scale[:, : 2 * nn], np.full((2, states), 1e8)], axis=1)
     setup = a.setup.copy()

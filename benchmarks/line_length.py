@@ -60,7 +60,7 @@ def chain(parts: int, t_end: float, rtol: float) -> asm.Assembly:
     speeds = np.full(len(nodes), SPEED)
     speeds[GROUND] = 0.0
     mode0 = asm._start_modes(g, elements, rows, np.ones(parts))
-    y0 = asm._start_state(g, elements, rows, np.ones(parts), states, speeds, True)
+    y0 = asm._start_state(g, elements, rows, np.zeros(1), np.ones(parts), states, speeds, True)
     y0[len(nodes) + 1 :][: parts + 1] = speeds_at_start(parts)
     h = 0.2 / float(shake.max())
     setup = np.array([0.0, t_end, h, h, 2 * len(nodes) + states, 1e7, 0.0, 0.0, -1.0, 2.0])

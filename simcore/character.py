@@ -73,7 +73,7 @@ class Bench:
         p = self.part
         self.x = [0.0] * len(p.kind.states)
         if p.has("start_state"):
-            self.x = list(p.call("start_state", self.row, 1.0))
+            self.x = list(p.call("start_state", self.row, 1.0, self.tab))
         self.mode = int(p.call("start_mode", self.row, 1.0)) if p.has("start_mode") else 0
 
     def seen(self) -> Q:

@@ -8,7 +8,7 @@ kernel compiles them, tests call them as they are).  Functions a part may define
                          given) and the line's lowest elastic frequency ``w1`` [rad/s] (for damping)
 ``start_mode(p, sense)`` mode to begin in; ``sense`` is the direction of running, -0.0 or 0.0 at rest before a
                          start that way
-``start_state(p, sense)`` own states to begin with (a coil's current); zero where the part has no such function
+``start_state(p, sense, tab)``  own states to begin with (a coil's current); zero where a part has no such function
 ``torque(q)``            torque (or force) through the part from hub a to hub b
 ``ground(q, T)``         smooth torque of the ground on hub a and on hub b
 ``friction(q, T)``       dry friction of the ground on hub a: hold-, hold+, run-, run+ (all >= 0)
@@ -140,6 +140,8 @@ class Kind:
     leaves: str = ""
     runs_again: str = ""
     again: Literal["nothing", "next pocket", "reset", "replace"] = "nothing"
+    again_words: str = ""
+    """What it takes to run again, in two or three words for tables ("new pins"); left out: by ``again``."""
     cautions: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
     tally: str = ""

@@ -129,7 +129,7 @@ class Line:
         shake = np.array([local_frequency(n, g.nodes, elements, k) for n in range(len(g.nodes))])
         w_top = float(shake.max())
         mode0 = self._modes(elements, starts, rows)
-        y0, mem0 = self._state(elements, starts, rows, states)
+        y0, mem0 = self._state(elements, starts, rows, tab, states)
         table = steady_table(g, elements, rows, mode0, speeds, shake)
         h0 = min(h0, 0.05 / w_top if w_top > 0.0 else 1e-3)
         setup = np.array([t0, t_end, h0, h_max, 2 * len(g.nodes) + states, 4e6, float(steady), 0.0,
@@ -165,7 +165,7 @@ class Line:
                 mode[count + e.a] = int(np.sign(self.speeds[e.a]))
         return mode
 
-    def _state(self, elements: list[Element], starts: list[Start], rows: Any, states: int) -> tuple[Any, Any]:
+    def _state(self, elements: list[Element], starts: list[Start], rows: Any, tab: Any, states: int) -> tuple[Any, Any]:
         nn, count = len(self.nodes), len(elements)
         protections = sum(e.part.kind.family == "protection" for e in elements)
         y = np.zeros(2 * nn + states + count + 3 * protections + 1)
@@ -176,7 +176,7 @@ class Line:
         for i, (e, s) in enumerate(zip(elements, starts, strict=True)):
             if e.part.has("start_state"):
                 y[j : j + len(e.part.kind.states)] = e.part.call(
-                    "start_state", rows[i], float(np.sign(self.speeds[e.a]))
+                    "start_state", rows[i], float(np.sign(self.speeds[e.a])), tab
                 )
             y[j : j + len(s.x)] = s.x
             j += len(e.part.kind.states)

@@ -115,7 +115,8 @@ def lowest_mode(scenario: Scenario) -> float:
     """Lowest elastic frequency of the bare line [rad/s]; it sets the default damping."""
     g = build(scenario, None)
     k = [stiffness_of(e, 1.0) for e in g.elements]
-    w = frequencies(g.nodes, g.elements, k)
+    own = [k_ if GROUND not in (e.a, e.b) else 0.0 for k_, e in zip(k, g.elements, strict=True)]
+    w = frequencies(g.nodes, g.elements, own)
     if len(w) == 0:
         raise InputError([Fault("line", "nothing elastic in the line: at least one connection needs a "
                                 "stiffness between two inertias")])  # fmt: skip
@@ -137,9 +138,10 @@ def damping_frequency(g: Graph, e: Element, w1: float) -> float:
     """
     psi = e.raw.get("relative_damping", 0.0)
     k = stiffness_of(e, w1)
-    if GROUND in (e.a, e.b) or k == 0.0:
+    if k == 0.0:
         return w1
-    own = np.sqrt(k * (e.ra**2 / g.nodes[e.a].inertia + e.rb**2 / g.nodes[e.b].inertia))
+    ends = ((e.a, e.ra), (e.b, e.rb))
+    own = np.sqrt(k * sum(r**2 / g.nodes[n].inertia for n, r in ends if n != GROUND))
     return float(max(w1, own * psi / (4.0 * np.pi * MOST_DAMPED)))
 
 
@@ -195,7 +197,7 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     k = [float(e.part.call("hint", rows[i])) if e.part.has("hint") else 0.0 for i, e in enumerate(elements)]
     shake = np.array([local_frequency(n, g.nodes, elements, k) for n in range(len(g.nodes))])
     w_top = float(shake.max())
-    y0 = _start_state(g, elements, rows, sense, n_states, speeds, resting)
+    y0 = _start_state(g, elements, rows, tab, sense, n_states, speeds, resting)
     steady = steady_table(g, elements, rows, mode0, speeds, shake)
     setup = np.array([
         0.0 if resting else -lead, horizon, 0.05 / w_top, H_MAX, 2 * len(g.nodes) + n_states,
@@ -314,7 +316,14 @@ def _start_modes(g: Graph, elements: list[Element], rows: Floats, sense: Floats)
 
 
 def _start_state(
-    g: Graph, elements: list[Element], rows: Floats, sense: Floats, states: int, speeds: Floats, resting: bool
+    g: Graph,
+    elements: list[Element],
+    rows: Floats,
+    tab: Floats,
+    sense: Floats,
+    states: int,
+    speeds: Floats,
+    resting: bool,
 ) -> Floats:
     nn = len(g.nodes)
     protections = sum(e.part.kind.family == "protection" for e in elements)
@@ -325,7 +334,7 @@ def _start_state(
     for i, e in enumerate(elements):
         own = len(e.part.kind.states)
         if e.part.has("start_state"):
-            y[j : j + own] = e.part.call("start_state", rows[i], float(sense[i]))
+            y[j : j + own] = e.part.call("start_state", rows[i], float(sense[i]), tab)
         j += own
     return y
 

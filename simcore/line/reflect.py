@@ -183,8 +183,8 @@ def _series_to_ground(a: Assembly, protected: int) -> float:
         return float("nan")
     e = a.graph.elements[event]
     way = path_elements(a, a.graph.elements[protected].b, e.a, protected)
-    soft = sum(1.0 / stiffness_at(a, i, protected) for i in [protected, *way, event])
-    return 1.0 / soft
+    stiff = [stiffness_at(a, i, protected) for i in [protected, *way, event]]
+    return 1.0 / sum(1.0 / k for k in stiff) if min(stiff) > 0.0 else 0.0
 
 
 def _lash_up(a: Assembly, protected: int, up_nodes: set[int]) -> float:

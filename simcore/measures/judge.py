@@ -9,7 +9,7 @@ from math import inf, isnan, nan
 import numpy as np
 from numpy.typing import NDArray
 
-from simcore.contract import OPEN, Part
+from simcore.contract import OPEN, Kind, Part
 from simcore.measures.cases import Case, met
 from simcore.measures.extract import per_motion, until
 from simcore.results.model import Answer, Margin
@@ -122,7 +122,7 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
         overshoot=m["peak"] - setting * gain, impulse=m["impulse"], energy=m["energy"], until=until(dict(m)),
         heat=m["heat"], rise=max(t.nominal["rise"] for t in triples), rise_limit=c.heat_limit,
         slip_angle=m["slip_angle"], tally=m["tally"], tally_name=kind.tally, margins=margins,
-        passed=not reasons, reasons=tuple(reasons), again=_again(kind.again, m),
+        passed=not reasons, reasons=tuple(reasons), again=_again(kind, m),
         again_seconds=_again_seconds(c), rank=0,
         window_low=_window_low(c, margins),
         window_high=_window_high(c, m["peak"], setting, gain),
@@ -155,14 +155,14 @@ def _slot(c: Case) -> str:
     return next((s.name for s in c.scenario.stations if s.is_slot), "")
 
 
-def _again(word: str, m: Mapping[str, float]) -> str:
+def _again(kind: Kind, m: Mapping[str, float]) -> str:
     """What it takes to run again after this crash."""
     if isnan(m["trigger"]):
         return "nothing"
-    if word == "reset" and not isnan(m["reengage"]) and m["end_class"] == 0.0:
+    if kind.again == "reset" and not isnan(m["reengage"]) and m["end_class"] == 0.0:
         return "nothing, re-engaged"
-    return {"nothing": "clear the jam", "reset": "reset by hand", "replace": "new pins",
-            "next pocket": "next pocket"}[word]  # fmt: skip
+    usual = {"nothing": "clear the jam", "reset": "reset by hand", "replace": "new part"}
+    return kind.again_words or usual.get(kind.again, kind.again)
 
 
 def _again_seconds(c: Case) -> float:

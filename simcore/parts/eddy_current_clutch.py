@@ -29,10 +29,11 @@ The curve b is our own smooth one.
 
 from __future__ import annotations
 
-from math import inf, isnan, pi, sqrt
+from math import isnan, pi, sqrt
 from typing import Any
 
 from simcore.contract import CLOCK, ENGAGED, SLIPPING, Kind, Mode, Param, Q, State
+from simcore.parts._program import program_clock, program_value
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
 
 __all__ = ["KIND", "inertias"]
@@ -40,7 +41,7 @@ __all__ = ["KIND", "inertias"]
 PEAK, NU_PK, REST, KNEE, AT_RATED, R, L, U, TIMES, VOLTS, ALPHA, HEAT_CAP, COOLING, LIMIT, RATED, WARM = range(16)
 RISING, PAST_F, PAST_B = range(3)
 CURRENT, RISE = range(2)
-CORNER, BURNT, SET = range(3)
+CORNER, BURNT = range(2)
 MU0 = 4e-7 * pi
 USUAL_PEAK = 40.0
 """Peak slip speed [rad/s] when neither it nor the geometry is given (copper rotor, from memory)."""
@@ -101,7 +102,7 @@ KIND = Kind(
     states=(State("coil current", "A", 0.1, "current in the coil"),
             State("rotor rise", "K", 1.0, "temperature of the rotor above ambient")),
     guards=("peak forward", "peak backward", "heat limit"),
-    memory=("corners passed", "heat limit passed at", "current set"),
+    memory=("corners passed", "heat limit passed at"),
     burns="heat limit passed at",
     character="slip speed",
     lets_go="the slip speed passes the peak of its curve",
@@ -214,44 +215,22 @@ def start_mode(p: Any, sense: float) -> int:
     return RISING
 
 
-def start_state(p: Any, sense: float) -> tuple[float, float]:
-    """Steady current of the constant voltage; that of a list is put in by the first switch."""
-    return p[U] / p[R], p[WARM]
-
-
-def _corner(q: Q, column: int, i: int) -> float:
-    """Value ``i`` of a list input whose place stands in ``column``."""
-    return float(q.tab[int(q.p[column]) + 1 + i])
-
-
-def _corners(q: Q) -> int:
-    """Number of corners of the voltage; 0: it is constant."""
-    return int(q.tab[int(q.p[TIMES])]) if q.p[TIMES] > 0.0 else 0
+def start_state(p: Any, sense: float, tab: Any) -> tuple[float, float]:
+    """Steady current of the constant voltage, or of the first one of the list."""
+    u = program_value(tab, p[TIMES], p[VOLTS], 0.0, 0.0) if p[TIMES] > 0.0 else p[U]
+    return u / p[R], p[WARM]
 
 
 def _voltage(q: Q) -> float:
     """Voltage [V]; between two corners the memory says which, so that a jump has two sides."""
-    n = _corners(q)
-    if n == 0:
-        return float(q.p[U])
-    i = int(q.mem[CORNER])
-    if i == 0 or i == n:
-        return _corner(q, VOLTS, min(i, n - 1))
-    t0 = _corner(q, TIMES, i - 1)
-    u0 = _corner(q, VOLTS, i - 1)
-    return u0 + (_corner(q, VOLTS, i) - u0) * (q.t - t0) / (_corner(q, TIMES, i) - t0)
-
-
-def _current(q: Q) -> float:
-    """Coil current [A]; until the run begins, that of the first voltage of the list."""
-    if q.mem[SET] < 0.5 and q.p[TIMES] > 0.0:
-        return _voltage(q) / float(q.p[R])
-    return float(q.x[CURRENT])
+    if q.p[TIMES] > 0.0:
+        return program_value(q.tab, q.p[TIMES], q.p[VOLTS], q.mem[CORNER], q.t)
+    return float(q.p[U])
 
 
 def _peak(q: Q) -> float:
     """Peak torque [N*m] at the present current."""
-    share = _magnetisation(_current(q) / q.p[KNEE]) / q.p[AT_RATED]
+    share = _magnetisation(q.x[CURRENT] / q.p[KNEE]) / q.p[AT_RATED]
     return float(q.p[PEAK] * (q.p[REST] + (1.0 - q.p[REST]) * share))
 
 
@@ -266,7 +245,7 @@ def torque(q: Q) -> float:
 
 
 def rate(q: Q, T: float) -> tuple[float, float]:
-    rises = (_voltage(q) - q.p[R] * _current(q)) / q.p[L]
+    rises = (_voltage(q) - q.p[R] * q.x[CURRENT]) / q.p[L]
     return rises, (T * q.nu - q.p[COOLING] * q.x[RISE]) / q.p[HEAT_CAP]
 
 
@@ -287,17 +266,12 @@ def guards(q: Q, T: float) -> tuple[float, float, float]:
 
 
 def clock(q: Q) -> float:
-    if q.p[TIMES] <= 0.0:
-        return inf
-    if q.mem[SET] < 0.5:
-        return -inf
-    i = int(q.mem[CORNER])
-    return _corner(q, TIMES, i) if i < _corners(q) else inf
+    return program_clock(q.tab, q.p[TIMES], q.mem[CORNER])
 
 
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     if k == CLOCK:
-        _next_corner(q, X, M)
+        M[CORNER] = q.mem[CORNER] + 1.0
         return q.m, 0.0
     if k == 2:
         M[BURNT] = max(q.t, 1e-9)
@@ -305,16 +279,6 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     if q.m != RISING:
         return RISING, 0.0
     return (PAST_F if k == 0 else PAST_B), 0.0
-
-
-def _next_corner(q: Q, X: Any, M: Any) -> None:
-    if q.mem[SET] < 0.5:
-        X[CURRENT] = _current(q)
-        M[SET] = 1.0
-    i = int(q.mem[CORNER])
-    while i < _corners(q) and _corner(q, TIMES, i) <= q.t:
-        i += 1
-    M[CORNER] = float(i)
 
 
 def band(p: Any) -> float:

@@ -187,7 +187,7 @@ def start_mode(p: Any, sense: float) -> int:
     return IN_STEP
 
 
-def start_state(p: Any, sense: float) -> tuple[float, float]:
+def start_state(p: Any, sense: float, tab: Any) -> tuple[float, float]:
     return p[WARM], p[WARM]
 
 

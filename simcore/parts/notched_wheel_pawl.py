@@ -24,7 +24,7 @@ lever and first-order lag, textbook.
 
 from __future__ import annotations
 
-from math import atan, inf, isnan, pi, tan
+from math import atan, isnan, pi, tan
 from typing import Any
 
 from simcore.contract import CLOCK, ENGAGED, YIELDING, Kind, Mode, Param, Q, State
@@ -40,7 +40,7 @@ __all__ = ["KIND", "inertias"]
 T1, T2, CREST, FREE, BACK, K, C, DRAG, NOTCHES, OFFSET, SPAN, CONSTANT, LAG, TIMES, VALUES = range(15)
 SEATED, CLIMB_F, CLIMB_B, FLANK_F, FLANK_B, BACK_F, BACK_B, OUT = range(8)
 TRAVEL, PRESSURE = range(2)
-RELEASES, CORNERS, BEGUN = range(3)
+RELEASES, CORNERS = range(2)
 SPRING = 0.5  # choices reach the part by their number: below, the spring; above, air
 LEAST_FRICTION = 1e-6
 """No flank returns more than all but this share of its climbing torque: it must be able to stand still."""
@@ -94,7 +94,7 @@ KIND = Kind(
     states=(State("flank travel", "rad", 0.01, "way of the nose along the flank; once out, anchor of the drag"),
             State("pressure", "Pa", 1e5, "gauge pressure on the piston; 0 with a spring")),
     guards=("vented", "forward", "backward"),
-    memory=("releases", "corners passed", "programme begun"),
+    memory=("releases", "corners passed"),
     tally="releases",
     character="twist",
     lets_go="the pawl rocks past dead centre after a few degrees of twist, or its air is vented",
@@ -185,9 +185,11 @@ def start_mode(p: Any, sense: float) -> int:
     return SEATED
 
 
-def start_state(p: Any, sense: float) -> tuple[float, float]:
-    """Constant pressure; the first one of a programme is put in when the run begins."""
-    return 0.0, (p[CONSTANT] if p[SPAN] > 0.0 else 0.0)
+def start_state(p: Any, sense: float, tab: Any) -> tuple[float, float]:
+    """Constant pressure, or the first one of a programme."""
+    if p[SPAN] <= 0.0:
+        return 0.0, 0.0
+    return 0.0, (program_value(tab, p[TIMES], p[VALUES], 0.0, 0.0) if p[TIMES] > 0.0 else p[CONSTANT])
 
 
 def _set_pressure(q: Q) -> float:
@@ -197,21 +199,15 @@ def _set_pressure(q: Q) -> float:
     return float(q.p[CONSTANT])
 
 
-def _waits(q: Q) -> bool:
-    """Whether a programme is yet to put in its first pressure."""
-    return bool(q.p[TIMES] > 0.0 and q.mem[BEGUN] < 0.5)
-
-
 def _share(q: Q) -> float:
     """Torque over the torque at the reference pressure."""
     if q.p[SPAN] <= 0.0:
         return 1.0
-    p = _set_pressure(q) if _waits(q) else q.x[PRESSURE]
-    return float((p - q.p[OFFSET]) / q.p[SPAN])
+    return float((q.x[PRESSURE] - q.p[OFFSET]) / q.p[SPAN])
 
 
 def _pressure_rate(q: Q) -> float:
-    if q.p[SPAN] <= 0.0 or _waits(q):
+    if q.p[SPAN] <= 0.0:
         return 0.0
     return float((_set_pressure(q) - q.x[PRESSURE]) / q.p[LAG])
 
@@ -282,17 +278,13 @@ def guards(q: Q, T: float) -> tuple[float, float, float]:
 
 
 def clock(q: Q) -> float:
-    if q.p[TIMES] <= 0.0:
-        return inf
-    if q.mem[BEGUN] < 0.5:
-        return -inf
     return program_clock(q.tab, q.p[TIMES], q.mem[CORNERS])
 
 
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     m = q.m
     if k == CLOCK:
-        _next_corner(q, X, M)
+        M[CORNERS] = q.mem[CORNERS] + 1.0
         return m, 0.0
     if m >= OUT:
         new, heat = out_switch(m - OUT, k - 1, q.phi - q.x[TRAVEL], q.p[K])
@@ -314,15 +306,6 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
         X[TRAVEL] = 0.0
         return SEATED, 0.0
     return _rest_on_flank(q, side, X, M)
-
-
-def _next_corner(q: Q, X: Any, M: Any) -> None:
-    """The first switch of a programme puts in its first pressure."""
-    if q.mem[BEGUN] < 0.5:
-        X[PRESSURE] = _set_pressure(q)
-        M[BEGUN] = 1.0
-    else:
-        M[CORNERS] = q.mem[CORNERS] + 1.0
 
 
 def _let_go(q: Q, X: Any, M: Any) -> tuple[int, float]:

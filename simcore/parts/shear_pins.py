@@ -137,6 +137,7 @@ KIND = Kind(
     leaves="both sides fully free; no drive through the jam; broken pieces to be caught",
     runs_again="with new pins of the same grade",
     again="replace",
+    again_words="new pins",
     character="twist",
     cautions=("Fit only pins of the stated grade: a stronger pin moves the break elsewhere.",
               "Pins tire: frequent heavy starts break them early.",

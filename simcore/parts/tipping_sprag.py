@@ -85,6 +85,7 @@ KIND = Kind(
     leaves="both sides free but for a small drag; sprags and races may be marked",
     runs_again="after dismantling: the sprags are set upright again, or replaced",
     again="replace",
+    again_words="take apart, inspect",
     cautions=("Friction decides: with the wrong grease or worn races it slips far below its setting.",
               "Not adjustable on site; its band is wide, so keep it well above the peaks of service.",
               "Released, the load side is free: on an incline it runs back unless a backstop holds it."),

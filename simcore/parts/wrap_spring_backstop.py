@@ -9,11 +9,11 @@ from __future__ import annotations
 from typing import Any
 
 from simcore.parts import wrap_spring_freewheel
-from simcore.parts._one_way import Row, as_backstop, guards, loss, sheet, start_mode, store, switch, torque
+from simcore.parts._one_way import Row, as_backstop, guards, hint, loss, sheet, start_mode, store, switch, torque
 from simcore.parts._one_way import inertia_on_shaft as inertias
 from simcore.parts.wrap_spring_freewheel import _row, refuse
 
-__all__ = ["KIND", "guards", "inertias", "loss", "refuse", "sheet", "start_mode", "store", "switch", "torque"]
+__all__ = ["KIND", "guards", "hint", "inertias", "loss", "refuse", "sheet", "start_mode", "store", "switch", "torque"]
 
 KIND = as_backstop(
     wrap_spring_freewheel.KIND,
