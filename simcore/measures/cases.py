@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from math import isnan, nan
+from math import nan
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -109,18 +111,21 @@ def peak_set_lowest(case: Case) -> float:
     return nan if "failed" in m else m["peak"]
 
 
-def met(expect: str, m: dict[str, float], heat_limit: float) -> bool:
+def met(expect: str, m: Mapping[str, float], heat_limit: float) -> bool:
     """Whether a run meets what its situation expects."""
-    if "failed" in m:
-        return False
+    return "failed" not in m and bool(meets(expect, m, heat_limit))
+
+
+def meets(expect: str, m: Mapping[str, Any], heat_limit: float) -> Any:
+    """Whether runs meet what their situation expects: numbers, or arrays (runs,) of them.
+
+    Who carries through may slide, but is engaged at the end without having disconnected, has kept its speed to 2 %
+    and has not burnt.
+    """
     if expect == "let go":
-        return not isnan(m["lets_go"])
+        return ~np.isnan(m["lets_go"])
     if expect == "hold":
-        return isnan(m["trigger"])
-    hot = m["rise"] > heat_limit or not isnan(m["burns_at"])
-    return bool(m["end_class"] == 0.0 and not _needs_reset(m) and abs(m["speed_kept"] - 1.0) < 0.02 and not hot)
-
-
-def _needs_reset(m: dict[str, float]) -> bool:
-    """Broken or released on the way, even if engaged again at the horizon."""
-    return not isnan(m["disconnect"])
+        return np.isnan(m["trigger"])
+    burnt = (m["rise"] > heat_limit) | ~np.isnan(m["burns_at"])
+    kept = (m["end_class"] == 0.0) & (np.abs(m["speed_kept"] - 1.0) < 0.02)
+    return kept & np.isnan(m["disconnect"]) & ~burnt

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from math import inf, isnan, nan
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,17 +26,26 @@ def per_motion(a: Assembly, protected: int) -> Floats:
 
 def scalars(a: Assembly, meas: Floats, protected: int, heat_limit: float = nan) -> dict[str, float]:
     """Measures of one run; ``meas`` (parts + 1, N_MEAS), ``protected`` the protected connection's row."""
-    out = {"peak": nan, "peak_time": nan, "first_peak": nan}
-    if protected >= 0:
-        out = {
-            "peak": meas[protected, ar.PEAK],
-            "peak_time": meas[protected, ar.T_PEAK],
-            "first_peak": meas[protected, ar.FIRST_PEAK],
-        }
-    out.update(_of_protection(a, meas, heat_limit))
-    out["end"] = meas[-1, ar.L_T_END]
-    out["ledger"] = meas[-1, ar.L_RESIDUAL] / meas[-1, ar.L_TURNED]
-    return {k: float(v) for k, v in out.items()}
+    return {k: float(v[0]) for k, v in measured(a, meas[None], a.rows[None], protected, heat_limit).items()}
+
+
+def measured(a: Assembly, meas: Floats, rows: Floats, protected: int, heat_limit: float = nan) -> dict[str, Floats]:
+    """Measures of many runs of one line, each (runs,).
+
+    ``meas`` (runs, parts + 1, N_MEAS), ``rows`` (runs or 1, parts, 48).
+    """
+    m = meas[:, protected]
+    unknown = np.full(len(meas), nan)
+    at = {"peak": ar.PEAK, "peak_time": ar.T_PEAK, "first_peak": ar.FIRST_PEAK}
+    out = {k: m[:, c] if protected >= 0 else unknown for k, c in at.items()}
+    if a.candidate is None:
+        out.update(dict.fromkeys(NAMES, unknown))
+    else:
+        out.update(_of_protection(a, meas[:, a.candidate], rows[:, a.candidate], heat_limit))
+    out["end"] = meas[:, -1, ar.L_T_END]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        out["ledger"] = meas[:, -1, ar.L_RESIDUAL] / meas[:, -1, ar.L_TURNED]
+    return out
 
 
 NAMES = (
@@ -46,45 +54,45 @@ NAMES = (
 )  # fmt: skip
 
 
-def _of_protection(a: Assembly, meas: Floats, heat_limit: float) -> dict[str, float]:
-    i = a.candidate
-    if i is None:
-        return dict.fromkeys(NAMES, nan)
-    m = meas[i]
-    part = a.graph.elements[i].part
-    rise, capacity, cooling = _thermal(part, a.rows[i], m)
-    out = {
-        "trigger": m[ar.TRIGGER],
-        "lets_go": m[ar.LETS_GO],
-        "disconnect": m[ar.DISCONNECT],
-        "reengage": m[ar.REENGAGE],
-        "relief": m[ar.LOW],
-        "standstill": m[ar.STAND],
-        "heat": m[ar.HEAT_END] - m[ar.HEAT_0],
+def _of_protection(a: Assembly, m: Floats, rows: Floats, heat_limit: float) -> dict[str, Floats]:
+    part = a.graph.elements[a.candidate or 0].part
+    rise, capacity, cooling = _thermal(part, rows, m)
+    impulse, energy = let_through(m)
+    moved = np.where(m[:, ar.SPEED_0] != 0.0, m[:, ar.SPEED_0], nan)
+    return {
+        "trigger": m[:, ar.TRIGGER],
+        "lets_go": m[:, ar.LETS_GO],
+        "disconnect": m[:, ar.DISCONNECT],
+        "reengage": m[:, ar.REENGAGE],
+        "relief": m[:, ar.LOW],
+        "standstill": m[:, ar.STAND],
+        "heat": m[:, ar.HEAT_END] - m[:, ar.HEAT_0],
         "rise": rise,
-        "heat_power": m[ar.HEAT_RATE],
-        "time_to_limit": time_to_limit(heat_limit, rise, m[ar.HEAT_RATE], capacity, cooling),
-        "burns_at": m[ar.BURNT] if part.kind.burns and m[ar.BURNT] > 0.0 else nan,
-        "slip_angle": m[ar.SLIP_END] - m[ar.SLIP_0],
-        "tally": m[ar.TALLY],
-        "peak_protection": m[ar.PEAK],
-        "end_class": m[ar.CLASS_END],
-        "speed_kept": m[ar.SPEED_1] / m[ar.SPEED_0] if m[ar.SPEED_0] else nan,
+        "heat_power": m[:, ar.HEAT_RATE],
+        "time_to_limit": time_to_limit(heat_limit, rise, m[:, ar.HEAT_RATE], capacity, cooling),
+        "burns_at": np.where((m[:, ar.BURNT] > 0.0) & bool(part.kind.burns), m[:, ar.BURNT], nan),
+        "slip_angle": m[:, ar.SLIP_END] - m[:, ar.SLIP_0],
+        "tally": m[:, ar.TALLY],
+        "peak_protection": m[:, ar.PEAK],
+        "end_class": m[:, ar.CLASS_END],
+        "speed_kept": m[:, ar.SPEED_1] / moved,
+        "impulse": impulse,
+        "energy": energy,
     }
-    return {**out, **let_through(m)}
 
 
-def let_through(m: Floats) -> dict[str, float]:
-    """Impulse and energy from trigger to disconnect, else standstill of hub a, else horizon."""
-    if isnan(m[ar.TRIGGER]):
-        return {"impulse": nan, "energy": nan}
-    if not isnan(m[ar.DISCONNECT]):
-        end = (m[ar.IMP_LOW], m[ar.EN_LOW])
-    elif not isnan(m[ar.STAND]):
-        end = (m[ar.IMP_STAND], m[ar.EN_STAND])
-    else:
-        end = (m[ar.IMP_END], m[ar.EN_END])
-    return {"impulse": end[0] - m[ar.IMP_TRIGGER], "energy": end[1] - m[ar.EN_TRIGGER]}
+def let_through(m: Floats) -> tuple[Floats, Floats]:
+    """Impulse and energy (runs,) from trigger to disconnect, else standstill of hub a, else horizon."""
+    gone, stands = ~np.isnan(m[:, ar.DISCONNECT]), ~np.isnan(m[:, ar.STAND])
+
+    def since_trigger(low: int, stand: int, end: int, trigger: int) -> Floats:
+        last = np.where(gone, m[:, low], np.where(stands, m[:, stand], m[:, end]))
+        return np.where(np.isnan(m[:, ar.TRIGGER]), nan, last - m[:, trigger])
+
+    return (
+        since_trigger(ar.IMP_LOW, ar.IMP_STAND, ar.IMP_END, ar.IMP_TRIGGER),
+        since_trigger(ar.EN_LOW, ar.EN_STAND, ar.EN_END, ar.EN_TRIGGER),
+    )
 
 
 def until(m: dict[str, float]) -> str:
@@ -94,31 +102,29 @@ def until(m: dict[str, float]) -> str:
     return "horizon" if isnan(m["standstill"]) else "motor side stands"
 
 
-def _thermal(part: Part, row: Any, m: Floats) -> tuple[float, float, float]:
-    """Rise [K], heat capacity [J/K], cooling [W/K]; NaN for a part without a thermal state."""
+def _thermal(part: Part, rows: Floats, m: Floats) -> tuple[Floats, Floats, Floats]:
+    """Rise [K], heat capacity [J/K], cooling [W/K], each (runs,); NaN for a part without a thermal state."""
+    unknown = np.full(len(m), nan)
     for j, s in enumerate(part.kind.states):
         if s.unit == "K" and j < 2:
             columns = part.kind.row
-            return m[ar.X_MAX + j], row[columns.index("heat_cap")], row[columns.index("cooling")]
-    return nan, nan, nan
+            given = np.broadcast_to(rows, (len(m), rows.shape[1]))
+            return m[:, ar.X_MAX + j], given[:, columns.index("heat_cap")], given[:, columns.index("cooling")]
+    return unknown, unknown, unknown
 
 
-def time_to_limit(limit: float, rise: float, power: float, capacity: float, cooling: float) -> float:
-    """Time [s] until ``rise`` reaches ``limit`` at constant ``power``; inf if not within a minute.
+def time_to_limit(limit: float, rise: Floats, power: Floats, capacity: Floats, cooling: Floats) -> Floats:
+    """Time [s] until ``rise`` reaches ``limit`` at constant ``power``, each (runs,); inf if not within a minute.
 
     One heat capacity with cooling: ``C x' = P - G x``, textbook.
     """
-    if isnan(rise) or isnan(limit) or power <= 0.0:
-        return nan
-    if rise >= limit:
-        return 0.0
-    end = power / cooling if cooling > 0.0 else inf
-    if end <= limit:
-        return inf
-    t = capacity * (limit - rise) / power if cooling == 0.0 else None
-    if t is None:
-        t = capacity / cooling * float(np.log((end - rise) / (end - limit)))
-    return t if t <= FORESEEN else inf
+    with np.errstate(divide="ignore", invalid="ignore"):
+        end = power / cooling
+        warming = np.where(cooling > 0.0, capacity / cooling * np.log((end - rise) / (end - limit)),
+                           capacity * (limit - rise) / power)  # fmt: skip
+    t = np.where((warming <= FORESEEN) & (end > limit), warming, inf)
+    t = np.where(rise >= limit, 0.0, t)
+    return np.where(np.isnan(rise) | np.isnan(limit) | ~(power > 0.0), nan, t)
 
 
 def setting_in(a: Assembly) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from simcore.contract import COL_RA
-from simcore.solver.arrays import ANGLE_A, SPEED_A
+from simcore.solver.arrays import ANGLE_A, INERTIA, INV_J, SPEED_A
 from simcore.solver.integrate import integrate
 from simcore.solver.steady import solve_steady
 from simcore.solver.watch import clear_measures
@@ -53,30 +53,43 @@ def place_gap(setup: Any, y: Any, line: Any) -> None:
     line.p[e, int(setup[9]) + 1] = sense
 
 
-def prepare(case: int, rows: Any, y0: Any, mode0: Any, mem0: Any, wire0: Any, y: Any, line: Any, state: Any) -> None:
-    """Copy one case's rows and the common start into the working arrays."""
-    for e in range(rows.shape[1]):
-        for j in range(rows.shape[2]):
-            line.p[e, j] = rows[case, e, j]
-        for j in range(mem0.shape[1]):
-            state.mem[e, j] = mem0[e, j]
+def own(case: int, count: int) -> int:
+    """Where a case finds its entry in an array that holds one for each case, or one for all."""
+    return case if count > 1 else 0
+
+
+def prepare(case: int, cases: Any, y: Any, line: Any, state: Any, work: Any) -> None:
+    """Copy one case's rows, inertias, weights and start into the working arrays."""
+    r = own(case, cases.rows.shape[0])
+    for e in range(cases.rows.shape[1]):
+        for j in range(cases.rows.shape[2]):
+            line.p[e, j] = cases.rows[r, e, j]
+        for j in range(cases.mem0.shape[1]):
+            state.mem[e, j] = cases.mem0[e, j]
         state.booked[e] = 0.0
-    for j in range(y0.shape[0]):
-        y[j] = y0[j]
-    for j in range(mode0.shape[0]):
-        state.mode[j] = mode0[j]
-    for j in range(wire0.shape[0]):
-        state.wire[j] = wire0[j]
+    i = own(case, cases.inertia.shape[0])
+    for n in range(line.nodes.shape[0]):
+        line.nodes[n, INERTIA] = cases.inertia[i, n]
+        line.nodes[n, INV_J] = 1.0 / cases.inertia[i, n] if cases.inertia[i, n] > 0.0 else 0.0
+    i = own(case, cases.y0.shape[0])
+    for j in range(cases.y0.shape[1]):
+        y[j] = cases.y0[i, j]
+    i = own(case, cases.mode0.shape[0])
+    for j in range(cases.mode0.shape[1]):
+        state.mode[j] = cases.mode0[i, j]
+    i = own(case, cases.scale.shape[0])
+    for k in range(cases.scale.shape[1]):
+        for j in range(cases.scale.shape[2]):
+            work.scale[k, j] = cases.scale[i, k, j]
+    for j in range(cases.wire0.shape[0]):
+        state.wire[j] = cases.wire0[j]
 
 
 def run_batch(
     first: int,
     last: int,
-    rows: Any,
-    setup: Any,
-    start: Any,
+    cases: Any,
     y: Any,
-    steady: Any,
     jac: Any,
     line: Any,
     state: Any,
@@ -85,14 +98,16 @@ def run_batch(
     counts: Any,
     status: Any,
 ) -> int:
-    """Run cases ``first`` to ``last - 1`` of ``rows`` (cases, parts, 48); gives the number that failed.
+    """Run cases ``first`` to ``last - 1`` of ``cases`` (see arrays.Cases); gives the number that failed.
 
-    ``start``: y0, mode0, mem0, wire0.  Out: ``meas`` (cases, parts + 1, N_MEAS), ``counts`` (cases, 8),
-    ``status`` (cases).  Writes nothing that another thread reads.
+    Out: ``meas`` (cases, parts + 1, N_MEAS), ``counts`` (cases, 8), ``status`` (cases).  Writes nothing that
+    another thread reads.
     """
     failed = 0
     for case in range(first, last):
-        prepare(case, rows, start[0], start[1], start[2], start[3], y, line, state)
+        prepare(case, cases, y, line, state, work)
+        setup = cases.setup[own(case, cases.setup.shape[0])]
+        steady = cases.steady[own(case, cases.steady.shape[0])]
         s = run_case(setup, y, steady, jac, line, state, work)
         status[case] = s
         if s > 1:

@@ -179,10 +179,8 @@ _batch_loop = _adopter.adopt(_batch.run_batch)
 
 
 @njit(**ENTRY)
-def run_batch(first, last, rows, setup, start, y, steady, jac, line, state, work, meas, counts, status):
-    return _batch_loop(
-        first, last, rows, setup, start, y, steady, jac, line, state, work, meas, counts, status
-    )
+def run_batch(first, last, cases, y, jac, line, state, work, meas, counts, status):
+    return _batch_loop(first, last, cases, y, jac, line, state, work, meas, counts, status)
 """
 
 

@@ -57,7 +57,7 @@ def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
         np.zeros((6, np_)),
         np.zeros((np_ + 1, ar.N_MEAS)),
         np.zeros(np_ + 2 * nn, dtype=np.int64),
-        a.scale,
+        a.scale.copy(),
         np.zeros((rows, columns)),
         np.zeros((events, 6)),
         np.zeros(8, dtype=np.int64),
@@ -65,14 +65,19 @@ def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
     return line, state, work
 
 
-def _call(a: Any, rows: Floats, first: int, last: int, work: Any, out: Any, module: ModuleType) -> Any:
+def cases_of(a: Any, rows: Floats | None = None) -> Any:
+    """The cases of one Assembly: its own, or one for each of ``rows`` (cases, parts, 48)."""
+    rows = a.rows[None] if rows is None else rows
+    inertia = a.nodes[:, ar.INERTIA]
+    return ar.Cases(rows, inertia[None], a.setup[None], a.y0[None], a.mode0[None], a.mem0, a.wire0, a.steady[None],
+                    a.scale[None])  # fmt: skip
+
+
+def _call(a: Any, cases: Any, first: int, last: int, work: Any, out: Any, module: ModuleType) -> Any:
     line, state, scratch = work
     y = a.y0.copy()
     nn = len(a.nodes)
-    module.run_batch(
-        first, last, rows, a.setup, (a.y0, a.mode0, a.mem0, a.wire0), y, a.steady, np.zeros((nn, nn)),
-        line, state, scratch, *out,
-    )  # fmt: skip
+    module.run_batch(first, last, cases, y, np.zeros((nn, nn)), line, state, scratch, *out)
     return y
 
 
@@ -91,7 +96,7 @@ def run_one(a: Any, trace: bool = True, module: ModuleType | None = None) -> Out
     while True:
         work = _scratch(a, size, EVENT_ROWS if trace else 0)
         meas, counts, status = out = _outputs(1, len(a.parts))
-        y = _call(a, a.rows[None], 0, 1, work, out, module)
+        y = _call(a, cases_of(a), 0, 1, work, out, module)
         if status[0] != ar.Status.TRACE_FULL:
             break
         size = int(counts[0, ar.ROWS]) + 16
@@ -105,13 +110,20 @@ def run_many(a: Any, rows: Floats, threads: int = 1, module: ModuleType | None =
 
     Returns measures (cases, parts + 1, N_MEAS), counts (cases, 8), status (cases).
     """
+    return run_cases(a, cases_of(a, rows), len(rows), threads, module)
+
+
+def run_cases(
+    a: Any, cases: Any, count: int, threads: int = 1, module: ModuleType | None = None
+) -> tuple[Floats, Ints, Ints]:
+    """Run ``count`` cases that share the structure of the Assembly ``a``; as :func:`run_many`."""
     module = module or kernel()
-    out = _outputs(len(rows), len(a.parts))
-    edges = np.linspace(0, len(rows), max(1, min(threads, len(rows))) + 1).astype(int)
+    out = _outputs(count, len(a.parts))
+    edges = np.linspace(0, count, max(1, min(threads, count)) + 1).astype(int)
     pairs = list(zip(edges[:-1].tolist(), edges[1:].tolist(), strict=True))
 
     def part(pair: tuple[int, int]) -> None:
-        _call(a, rows, pair[0], pair[1], _scratch(a, 0, 0), out, module)
+        _call(a, cases, pair[0], pair[1], _scratch(a, 0, 0), out, module)
 
     if len(pairs) == 1:
         part(pairs[0])
