@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from math import nan
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simcore.measures.cases import Case, met
-from simcore.measures.extract import scalars, setting_in
+from simcore.contract import COL_SETTING
+from simcore.line.assemble import SETUP
+from simcore.measures.cases import Case, meets, met
+from simcore.measures.extract import measured, scalars, setting_in
 from simcore.solver import arrays as ar
-from simcore.solver.kernel import run_many
+from simcore.solver.kernel import run_cases, run_many
 
 LOW, HIGH, SCAN = 0.05, 4.0, 8
 PRECISE = 1e-3
@@ -66,3 +68,36 @@ def _holding(case: Case, factors: NDArray[np.float64]) -> list[bool]:
             values = scalars(a, m, case.protected, case.heat_limit)
             out.append(met(case.situation.expect, values, case.heat_limit))
     return out
+
+
+def smallest_settings(case: Case, cases: Any) -> NDArray[np.float64]:
+    """As :func:`smallest_setting`, for many runs of one line at once, (runs,) [N*m]; ``cases`` as arrays.Cases.
+
+    LOW times the setting where even that holds, NaN where even HIGH times fails.
+    """
+    a = case.assembly
+    count, i = len(cases.rows), a.candidate or 0
+    nominal = cases.rows[:, i, COL_SETTING]
+    setup = cases.setup.copy()
+    setup[:, SETUP.index("first_trigger")] = float(case.situation.expect == "hold")
+
+    def holds(f: NDArray[np.float64]) -> NDArray[np.bool_]:
+        rows = cases.rows.copy()
+        for d in range(count):
+            new = a.graph.elements[i].part.call("dial", rows[d, i], float(f[d]))
+            rows[d, i, : len(new)] = new
+        meas, _, status = run_cases(a, cases._replace(rows=rows, setup=setup), count)
+        m = measured(a, meas, rows, case.protected, case.heat_limit)
+        return np.asarray(meets(case.situation.expect, m, case.heat_limit)) & (status <= ar.Status.STOPPED)
+
+    scan = np.geomspace(LOW, HIGH, SCAN)
+    held = np.array([holds(np.full(count, f)) for f in scan])
+    worst = np.where(held.all(axis=0), -1, SCAN - 1 - np.argmin(held[::-1], axis=0))
+    low = scan[np.clip(worst, 0, SCAN - 2)]
+    high = scan[np.clip(worst, 0, SCAN - 2) + 1]
+    for _ in range(int(np.ceil(np.log2(np.log(scan[1] / scan[0]) / np.log1p(PRECISE))))):
+        middle = np.sqrt(low * high)
+        fine = holds(middle)
+        low, high = np.where(fine, low, middle), np.where(fine, middle, high)
+    out = np.where(worst < 0, LOW, np.where(worst == SCAN - 1, np.nan, high))
+    return np.asarray(out * nominal)

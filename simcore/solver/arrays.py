@@ -24,10 +24,10 @@ Work = namedtuple("Work", "k g t meas due scale rec ev count")
 due (np + 2*nn) int; scale (2, ny) error weights, as usual and while a law bends;
 rec (rows, columns) trace; ev (rows, 6) events; count (8) int."""
 
-Cases = namedtuple("Cases", "rows inertia setup y0 mode0 mem0 wire0 steady scale")
+Cases = namedtuple("Cases", "rows inertia setup y0 mode0 mem0 wire0 steady scale stop")
 """What differs from case to case; all but mem0 (np, 64) and wire0 (nw) begin with an axis over the cases, or of length
 1 for what they have in common: rows (n, np, 48), inertia (n, nn), setup (n, 10), y0 (n, ny), mode0 (n, np + nn),
-steady (n, nn, 5), scale (n, 2, steering states)."""
+steady (n, nn, 5), scale (n, 2, steering states), stop (n, nn) speeds at which a run ends."""
 
 # columns of Line.parts
 (

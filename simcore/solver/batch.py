@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from simcore.contract import COL_RA
-from simcore.solver.arrays import ANGLE_A, INERTIA, INV_J, SPEED_A
+from simcore.solver.arrays import ANGLE_A, INERTIA, INV_J, SPEED_A, STOP_SPEED
 from simcore.solver.integrate import integrate
 from simcore.solver.steady import solve_steady
 from simcore.solver.watch import clear_measures
@@ -71,6 +71,9 @@ def prepare(case: int, cases: Any, y: Any, line: Any, state: Any, work: Any) -> 
     for n in range(line.nodes.shape[0]):
         line.nodes[n, INERTIA] = cases.inertia[i, n]
         line.nodes[n, INV_J] = 1.0 / cases.inertia[i, n] if cases.inertia[i, n] > 0.0 else 0.0
+    i = own(case, cases.stop.shape[0])
+    for n in range(line.nodes.shape[0]):
+        line.nodes[n, STOP_SPEED] = cases.stop[i, n]
     i = own(case, cases.y0.shape[0])
     for j in range(cases.y0.shape[1]):
         y[j] = cases.y0[i, j]

@@ -70,7 +70,7 @@ def cases_of(a: Any, rows: Floats | None = None) -> Any:
     rows = a.rows[None] if rows is None else rows
     inertia = a.nodes[:, ar.INERTIA]
     return ar.Cases(rows, inertia[None], a.setup[None], a.y0[None], a.mode0[None], a.mem0, a.wire0, a.steady[None],
-                    a.scale[None])  # fmt: skip
+                    a.scale[None], a.nodes[None, :, ar.STOP_SPEED])  # fmt: skip
 
 
 def _call(a: Any, cases: Any, first: int, last: int, work: Any, out: Any, module: ModuleType) -> Any:

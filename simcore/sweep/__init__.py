@@ -1,0 +1,1 @@
+"""Sweeps: many cases of one scenario, and the decision they allow."""

@@ -1,0 +1,241 @@
+"""Runs the cases of a sweep: from a cell and its draws to measures, for one candidate.
+
+Every case is assembled from the scenario with its numbers replaced, exactly as a single run with these numbers
+would be.  A draw is assembled once for all cells whose factors only turn the candidate's own knob.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from math import nan
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simcore.contract import COL_BEND, COL_SETTING
+from simcore.errors import InputError, SolveError
+from simcore.line.assemble import Assembly, damping_frequency, lowest_mode, resolve
+from simcore.measures.cases import Case, make_case, meets
+from simcore.measures.extract import measured
+from simcore.measures.holding import smallest_settings
+from simcore.scenario.alter import altered, value_at
+from simcore.scenario.model import Scenario, Situation
+from simcore.solver import arrays as ar
+from simcore.solver.kernel import run_cases
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+RTOL = 1e-6
+NOT_ASSEMBLED = 98
+"""Status of a case that could not be put together: no steady running, impossible inputs."""
+OWN = "candidates[*]"
+MEASURES = (
+    "peak", "peak_time", "end", "ledger", "trigger", "lets_go", "disconnect", "reengage", "standstill", "impulse",
+    "energy", "heat", "rise", "burns_at", "slip_angle", "tally", "peak_protection", "end_class", "speed_kept", "met",
+    "use", "asks",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Results of the draws ``first`` to ``last - 1`` in one cell; arrays (draws, situations)."""
+
+    candidate: str
+    cell: tuple[float, ...]
+    first: int
+    last: int
+    status: Ints
+    measures: dict[str, Floats]
+    faults: list[tuple[int, int, str]] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Stack:
+    """Cases of one situation that share a structure: one Assembly for all, and what differs."""
+
+    base: Assembly
+    protected: int
+    cases: Any
+    good: NDArray[np.bool_]
+    made: list[Case | None]
+    faults: list[tuple[int, str]]
+
+
+class Trial:
+    """One candidate of a sweep; ``run`` gives blocks, the same bits however the draws are split."""
+
+    def __init__(self, scenario: Scenario, plan: Any, candidate: str) -> None:
+        self.plan = plan
+        self.name = candidate
+        self.scenario = scenario
+        self.situations = tuple(plan.situations)
+        self.rtol = scenario.solver.get("relative_tolerance", RTOL)
+        self._kept: dict[tuple[int, int], list[Stack]] = {}
+
+    def run(self, cell: Sequence[float], first: int, last: int) -> Block:
+        """Measures of the draws ``first`` to ``last - 1`` at one point of the grid."""
+        cell = tuple(cell)
+        stacks = self._stacks(cell, first, last)
+        shape = (last - first, len(self.situations))
+        status = np.full(shape, NOT_ASSEMBLED, dtype=np.int64)
+        out = {name: np.full(shape, nan) for name in MEASURES}
+        faults: list[tuple[int, int, str]] = []
+        for j, stack in enumerate(stacks):
+            self._run_one(j, stack, status, out, faults, first)
+            if cell == self.plan.cells()[0]:
+                self._ask(j, stack, out["asks"])
+        return Block(self.name, cell, first, last, status, out, faults)
+
+    def values(self, cell: Sequence[float], sample: Sequence[float]) -> dict[str, float]:
+        """Numbers of one case by path [SI]."""
+        given = [*zip(self.plan.grids, cell, strict=True), *zip(self.plan.scatters, sample, strict=True)]
+        times: dict[str, float] = {}
+        fixed: dict[str, float] = {}
+        for factor, v in given:
+            for path in factor.paths:
+                own = path.replace(OWN, f'candidates["{self.name}"]')
+                if own.startswith("candidates[") and not own.startswith(f'candidates["{self.name}"]'):
+                    continue
+                if factor.times:
+                    times[own] = times.get(own, 1.0) * v
+                else:
+                    fixed[own] = v
+        out = dict(fixed)
+        for path, f in times.items():
+            out[path] = f * (fixed[path] if path in fixed else value_at(self.scenario, path))
+        return out
+
+    def case(self, cell: Sequence[float], draw: int, situation: str) -> Case:
+        """One case ready to run, as a replay needs it."""
+        sample = self.plan.samples(draw, draw + 1)[0]
+        return self._make(self.values(cell, sample), self.scenario.situations[situation])
+
+    def _make(self, values: Mapping[str, float], situation: Situation) -> Case:
+        names = {s.item.path for s in self.scenario.situations.values()} - {situation.item.path}
+        own = {p: v for p, v in values.items() if p.rpartition(".")[0] not in names}
+        s = altered(self.scenario, own)
+        return make_case(s, s.candidates[self.name], s.situations[situation.name], lowest_mode(s), self.rtol)
+
+    def _stacks(self, cell: tuple[float, ...], first: int, last: int) -> list[Stack]:
+        if not self._light():
+            return self._assembled(cell, first, last)
+        if (first, last) not in self._kept:
+            self._kept = {(first, last): self._assembled(self._neutral(), first, last)}
+        return [self._turned(stack, cell, first, last) for stack in self._kept[first, last]]
+
+    def _neutral(self) -> tuple[float, ...]:
+        return tuple(1.0 if f.times else value_at(self.scenario, self._own(f.paths[0])) for f in self.plan.grids)
+
+    def _own(self, path: str) -> str:
+        return str(path).replace(OWN, f'candidates["{self.name}"]')
+
+    def _light(self) -> bool:
+        """Whether all grid factors act on the candidate's law alone, so that a draw is assembled once."""
+        c = self.scenario.candidates[self.name]
+        slot = next(s for s in self.scenario.stations if s.is_slot and s.name in (c.slot or s.name, s.name))
+        hubs = all(slot_hub is not None or name in c.item.given
+                   for name, slot_hub in (("hub_in", slot.hub_in), ("hub_out", slot.hub_out)))  # fmt: skip
+        own = all(p.startswith((OWN, "candidates[")) for f in self.plan.grids for p in f.paths)
+        inertia = any(p.endswith((".hub_in", ".hub_out")) for f in self.plan.grids for p in f.paths)
+        return bool(self.plan.grids) and hubs and own and not inertia
+
+    def _assembled(self, cell: tuple[float, ...], first: int, last: int) -> list[Stack]:
+        samples = self.plan.samples(first, last)
+        values = [self.values(cell, x) for x in samples]
+        return [self._stack([self._try(v, self.scenario.situations[s]) for v in values]) for s in self.situations]
+
+    def _try(self, values: Mapping[str, float], situation: Situation) -> Case | str:
+        try:
+            return self._make(values, situation)
+        except (InputError, SolveError, ArithmeticError, ValueError) as error:
+            return str(error) or type(error).__name__
+
+    def _stack(self, made: list[Case | str]) -> Stack:
+        good = [c for c in made if isinstance(c, Case)]
+        faults = [(i, c) for i, c in enumerate(made) if isinstance(c, str)]
+        keep = [c if isinstance(c, Case) else None for c in made]
+        if not good:
+            return Stack(None, -1, None, np.zeros(len(made), dtype=bool), keep, faults)  # type: ignore[arg-type]
+        base = good[0].assembly
+        full = [c.assembly if c is not None else base for c in keep]
+        cases = ar.Cases(
+            np.stack([a.rows for a in full]),
+            np.stack([a.nodes[:, ar.INERTIA] for a in full]),
+            np.stack([a.setup for a in full]),
+            np.stack([a.y0 for a in full]),
+            np.stack([a.mode0 for a in full]),
+            base.mem0, base.wire0,
+            np.stack([a.steady for a in full]),
+            np.stack([a.scale for a in full]),
+            np.stack([a.nodes[:, ar.STOP_SPEED] for a in full]),
+        )  # fmt: skip
+        return Stack(base, good[0].protected, cases, np.array([c is not None for c in keep]), keep, faults)
+
+    def _turned(self, stack: Stack, cell: tuple[float, ...], first: int, last: int) -> Stack:
+        """The same draws with the candidate's own row for another cell."""
+        if stack.base is None or not self.plan.grids:
+            return stack
+        samples = self.plan.samples(first, last)
+        i = stack.base.candidate or 0
+        rows = stack.cases.rows.copy()
+        for d, case in enumerate(stack.made):
+            if case is not None:
+                rows[d, i] = self._row(case, i, self.values(cell, samples[d]))
+        return Stack(stack.base, stack.protected, stack.cases._replace(rows=rows), stack.good, stack.made, stack.faults)
+
+    def _row(self, case: Case, i: int, values: Mapping[str, float]) -> Floats:
+        a = case.assembly
+        e = a.graph.elements[i]
+        changed = {p.rpartition(".")[2]: v for p, v in values.items() if p.rpartition(".")[0] == e.path}
+        own = e.raw
+        e.raw = {**own, **changed}
+        try:
+            row: Floats = a.rows[i].copy()
+            new = resolve(e, damping_frequency(a.graph, e, a.w1))
+            row[: len(new)] = new
+            row[COL_SETTING] = e.part.call("sheet", row)["setting"][0]
+            row[COL_BEND] = e.part.call("slip_scale", row) if e.part.has("slip_scale") else 0.0
+        finally:
+            e.raw = own
+        return row
+
+    def _run_one(
+        self, j: int, stack: Stack, status: Ints, out: dict[str, Floats], faults: list[tuple[int, int, str]], first: int
+    ) -> None:
+        faults += [(first + d, j, text) for d, text in stack.faults]
+        if stack.base is None:
+            return
+        meas, _counts, ended = run_cases(stack.base, stack.cases, len(stack.made))
+        status[:, j] = np.where(stack.good, ended, NOT_ASSEMBLED)
+        fine = stack.good & (ended <= ar.Status.STOPPED)
+        faults += [
+            (first + int(d), j, ar.MESSAGES[ar.Status(int(ended[d]))]) for d in np.flatnonzero(stack.good & ~fine)
+        ]
+        case = next(c for c in stack.made if c is not None)
+        got = measured(stack.base, meas, stack.cases.rows, stack.protected, case.heat_limit)
+        got["met"] = np.asarray(meets(case.situation.expect, got, case.heat_limit), dtype=float)
+        got["use"] = use_of(stack.base, meas)
+        for name in MEASURES:
+            if name != "asks":
+                out[name][fine, j] = got[name][fine]
+
+    def _ask(self, j: int, stack: Stack, asks: Floats) -> None:
+        """Smallest setting that still meets an ordinary situation, draw by draw."""
+        situation = self.scenario.situations[self.situations[j]]
+        if situation.expect == "let go" or stack.base is None:
+            return
+        case = next(c for c in stack.made if c is not None)
+        found = smallest_settings(case, stack.cases)
+        asks[stack.good, j] = found[stack.good]
+
+
+def use_of(a: Assembly, meas: Floats) -> Floats:
+    """Largest peak over allowable of all connections that have one, (runs,); 0 without any."""
+    out = np.zeros(len(meas))
+    for i, e in enumerate(a.graph.elements):
+        if e.limit is not None:
+            out = np.maximum(out, meas[:, i, ar.PEAK] / e.limit.allowable.si)
+    return out
