@@ -178,6 +178,8 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     if m >= DROP_B:
         return _dropped(k, q, side, u, X, M)
     if k == 0:
+        if q.p[DRAG] <= 0.0:
+            return (OUT_B if m == OUT_F else OUT_F), 0.0
         X[LIFT] = q.phi
         return OUT_HELD, 0.0
     return _meet_pocket(q, side, X, M)

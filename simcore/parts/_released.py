@@ -39,10 +39,15 @@ def out_guards(m: int, nu: float, drag: float, T: float) -> tuple[float, float]:
     return (nu if m == TURNS_F else -nu), 1.0
 
 
-def out_switch(m: int, which: int, z: float, k: float) -> tuple[int, float]:
-    """Next mode and heat [J]; entering HELD the caller puts the anchor at the present twist."""
+def out_switch(m: int, which: int, z: float, k: float, drag: float) -> tuple[int, float]:
+    """Next mode and heat [J]; entering HELD the caller puts the anchor at the present twist.
+
+    Without drag nothing is held: the sense of turning changes at once.
+    """
     if m == HELD:
         return (TURNS_F if which == 0 else TURNS_B), 0.5 * k * z * z
+    if drag <= 0.0:
+        return (TURNS_B if m == TURNS_F else TURNS_F), 0.0
     return HELD, 0.0
 
 

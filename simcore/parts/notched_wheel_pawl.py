@@ -287,7 +287,7 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
         M[CORNERS] = q.mem[CORNERS] + 1.0
         return m, 0.0
     if m >= OUT:
-        new, heat = out_switch(m - OUT, k - 1, q.phi - q.x[TRAVEL], q.p[K])
+        new, heat = out_switch(m - OUT, k - 1, q.phi - q.x[TRAVEL], q.p[K], q.p[DRAG])
         if new == out.HELD:
             X[TRAVEL] = q.phi
         return OUT + new, heat

@@ -208,7 +208,7 @@ def guards(q: Q, T: float) -> tuple[float, float]:
 
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     if q.m >= OUT:
-        new, heat = out_switch(q.m - OUT, k, q.phi - q.x[0], q.p[K])
+        new, heat = out_switch(q.m - OUT, k, q.phi - q.x[0], q.p[K], q.p[DRAG])
     else:
         M[0] = q.mem[0] + 1.0
         new, heat = out_mode(q.nu), store(q)
