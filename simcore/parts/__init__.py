@@ -16,6 +16,8 @@ from simcore.parts import (
     hard_stop,
     load_step,
     magnet_disc,
+    magnetic_hysteresis_clutch,
+    magnetic_particle_clutch,
     moving_mass,
     partial_jam,
     shaft,
@@ -44,6 +46,8 @@ REGISTRY: dict[str, Part] = registry_of(
         partial_jam,
         load_step,
         start,
+        magnetic_particle_clutch,
+        magnetic_hysteresis_clutch,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""

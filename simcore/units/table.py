@@ -63,6 +63,7 @@ TABLE: Final[dict[str, tuple[str, str, str]]] = {
     "area": ("an area", "m^2", "m^2 cm^2 mm^2"),
     "thermal_resistance": ("a thermal resistance", "K/W", "K/W K/kW"),
     "inverse_energy": ("a change per energy", "1/J", "1/J %/J %/kJ %/MJ"),
+    "energy_density": ("an energy per volume", "J/m^3", "J/m^3 kJ/m^3 MJ/m^3"),
     "ratio": ("a ratio", "1", " %"),
     "count": ("a count", "1", ""),
 }  # fmt: skip
