@@ -31,6 +31,8 @@ NEEDED: dict[str, dict[str, float | str]] = {
     "partial jam": {"drag": 50.0},
     "load step": {"extra": 20.0},
     "start": {},
+    "magnetic particle clutch": {"setting": 150.0},
+    "magnetic hysteresis clutch": {"setting": 150.0},
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 
@@ -41,6 +43,18 @@ VARIANTS: list[tuple[str, dict[str, float | str]]] = [
     ("shear pins", {"setting": 150.0, "clearance": 0.0}),
     ("gear", {"ratio": 10.0, "stiffness": 9000.0}),
     ("flexible coupling", {"stiffness": 5000.0}),
+    ("magnetic particle clutch", {"setting": 150.0, "excitation": "fixed voltage"}),
+    ("magnetic particle clutch", {"setting": 150.0, "requested_torque": 60.0}),
+    (
+        "magnetic hysteresis clutch",
+        {
+            "loop_energy": 25e3,
+            "ring_diameter": 0.1,
+            "ring_width": 0.04,
+            "ring_thickness": 0.01,
+            "excitation": "fixed voltage",
+        },
+    ),
 ]
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 

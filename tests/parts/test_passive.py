@@ -14,7 +14,13 @@ over_laws = pytest.mark.parametrize(("kind", "raw"), [v for v, _ in LAWFUL], ids
 
 
 often = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
-TWIST = {"friction disc": 0.012, "shear pins": 0.0035, "ball detent": 0.01, "magnet disc": 1.2}
+TWIST = {
+    "friction disc": 0.012,
+    "shear pins": 0.0035,
+    "ball detent": 0.01,
+    "magnet disc": 1.2,
+    "magnetic particle clutch": 0.012,
+}
 """Twist of a protection at which something happens; of other parts 0.02."""
 
 
@@ -29,8 +35,10 @@ def draw_state(data, kind: str, p) -> tuple[int, float, float, list[float]]:
         x[1] = abs(x[1]) + abs(x[0])
     if kind == "ball detent" and 0 < mode < 9:  # the balls are on the flank that the mode names
         x[0] = (1e-3 + abs(x[0])) * (1.0 if mode % 2 else -1.0)
-    anchor = x[0] if (x and mode != 0) or kind in ("friction disc", "shear pins") else 0.0
+    anchor = x[0] if (x and mode != 0) or kind in ("friction disc", "shear pins", "magnetic particle clutch") else 0.0
     phi = anchor + data.draw(unit) * TWIST.get(kind, 0.02)
+    if kind == "magnetic particle clutch" and mode >= 3:  # sliding, the wind-up is what the torque holds
+        phi = anchor + torque(part, state(part, p, mode, x=x)) / p[part.kind.column("k")]
     return mode, phi, data.draw(unit) * data.draw(st.sampled_from([0.5, 20.0])), x
 
 
@@ -97,6 +105,7 @@ MIRROR = {
     "friction disc": (0, 2, 1, 4, 3), "ball detent": (0, 2, 1, 4, 3, 6, 5, 8, 7, 10, 9, 11),
     "shear pins": (0, 2, 1, 4, 3, 6, 5, 8, 7, 9), "magnet disc": (0, 2, 1, 4, 3), "shaft": (0,),
     "gear": (0, 2, 1, 4, 3, 6, 5), "flexible coupling": (0, 2, 1, 4, 3, 6, 5), "friction load": (0,),
+    "magnetic particle clutch": (0, 2, 1, 4, 3), "magnetic hysteresis clutch": (0, 2, 1),
 }  # fmt: skip
 
 
@@ -107,7 +116,8 @@ def test_mirrored_state_gives_mirrored_torque(kind, raw, data):
     part = REGISTRY[kind]
     p = row(part, raw)
     mode, phi, nu, x = draw_state(data, kind, p)
-    even = {"friction disc": (1,), "shear pins": (1,)}.get(kind, ())
+    even = {"friction disc": (1,), "shear pins": (1,), "magnetic particle clutch": (1, 2),
+            "magnetic hysteresis clutch": (0, 1, 2)}.get(kind, ())  # fmt: skip
     y = [v if i in even else -v for i, v in enumerate(x)]
     one, other = state(part, p, mode, phi, nu, x), state(part, p, MIRROR[kind][mode], -phi, -nu, y)
     T = torque(part, one)
