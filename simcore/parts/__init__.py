@@ -17,6 +17,8 @@ from simcore.parts import (
     hard_stop,
     load_step,
     magnet_disc,
+    magnetic_hysteresis_clutch,
+    magnetic_particle_clutch,
     misaligned_coupling,
     moving_mass,
     notched_wheel_pawl,
@@ -74,6 +76,8 @@ REGISTRY: dict[str, Part] = registry_of(
         sprag_freewheel,
         sprag_backstop,
         roller_detent,
+        magnetic_particle_clutch,
+        magnetic_hysteresis_clutch,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""

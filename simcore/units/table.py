@@ -64,6 +64,7 @@ TABLE: Final[dict[str, tuple[str, str, str]]] = {
     "thermal_resistance": ("a thermal resistance", "K/W", "K/W K/kW"),
     "inverse_energy": ("a change per energy", "1/J", "1/J %/J %/kJ %/MJ"),
     "pressure": ("a pressure", "Pa", "Pa kPa MPa mbar bar N/mm^2 psi"),
+    "energy_density": ("an energy per volume", "J/m^3", "J/m^3 kJ/m^3 MJ/m^3"),
     "ratio": ("a ratio", "1", " %"),
     "count": ("a count", "1", ""),
 }  # fmt: skip

@@ -48,6 +48,8 @@ NEEDED: dict[str, dict[str, float | str]] = {
     "sprag freewheel": {"capacity": 200.0},
     "sprag backstop": {"capacity": 200.0},
     "roller detent": {"setting": 150.0},
+    "magnetic particle clutch": {"setting": 150.0},
+    "magnetic hysteresis clutch": {"setting": 150.0},
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 
@@ -124,6 +126,18 @@ VARIANTS: list[tuple[str, dict[str, float | str]]] = [
     ("roller freewheel", {"capacity": 200.0, "engaging_angle": 0.002, "drag": 0.1, "drives": "backward"}),
     ("sprag backstop", {"capacity": 200.0, "engaging_angle": 0.002, "progressive": 0.4, "drag": 0.1}),
     ("ratchet backstop", {"capacity": 200.0, "teeth": 360.0, "pawls": 12.0, "blocks": "forward"}),
+    ("magnetic particle clutch", {"setting": 150.0, "excitation": "fixed voltage"}),
+    ("magnetic particle clutch", {"setting": 150.0, "requested_torque": 60.0}),
+    (
+        "magnetic hysteresis clutch",
+        {
+            "loop_energy": 25e3,
+            "ring_diameter": 0.1,
+            "ring_width": 0.04,
+            "ring_thickness": 0.01,
+            "excitation": "fixed voltage",
+        },
+    ),
 ]
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 

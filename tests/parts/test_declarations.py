@@ -252,6 +252,23 @@ REFUSED = [
     ("ratchet backstop", {"capacity": 100.0, "teeth": 360.0, "pawls": 12.0, "drag": 0.5}, "half a pitch"),
     ("sprag freewheel", {}, "give the capacity, or sprags"),
     ("sprag backstop", {"capacity": 100.0, "strut_angle": 0.1}, "do not lock by themselves"),
+    ("magnetic particle clutch", {"setting": 100.0, "current": 1.0, "requested_torque": 50.0}, "not both"),
+    ("magnetic particle clutch", {"setting": 100.0, "requested_torque": 200.0}, "no current gives"),
+    ("magnetic particle clutch", {"setting": 100.0, "requested_torque": 1.0}, "no current gives"),
+    ("magnetic particle clutch", {"setting": 100.0, "excitation": "fixed voltage", "current": 1.0},
+     'belong to excitation = "fixed current"'),
+    ("magnetic particle clutch", {"setting": 100.0, "voltage": 24.0}, 'belongs to excitation = "fixed voltage"'),
+    ("magnetic particle clutch", {"setting": 100.0, "program_times": (0.0,)}, 'belong to excitation = "programmed"'),
+    ("magnetic particle clutch", {"setting": 100.0, "excitation": "programmed"}, "as many program_times"),
+    ("magnetic particle clutch", {"setting": 100.0, "excitation": "programmed", "program_times": (0.0, 1.0),
+                                  "program_currents": (1.0,)}, "2 and 1 given"),
+    ("magnetic particle clutch", {"setting": 100.0, "excitation": "programmed", "program_times": (1.0, 0.0),
+                                  "program_currents": (1.0, 1.0)}, "must not fall"),
+    ("magnetic hysteresis clutch", {}, "give the setting, or loop_energy"),
+    ("magnetic hysteresis clutch", {"setting": 9.0, "loop_energy": 25e3, "ring_diameter": 0.1, "ring_width": 0.02,
+                                    "ring_thickness": 0.005}, "contradicts the geometry"),
+    ("magnetic hysteresis clutch", {"setting": 9.0, "ring_diameter": 0.01, "ring_thickness": 0.02}, "no bore"),
+    ("magnetic hysteresis clutch", {"setting": 9.0, "requested_torque": 90.0}, "no current gives"),
 ]  # fmt: skip
 
 

@@ -1,0 +1,259 @@
+r"""A coil and the torque it excites.  Shared by particle and hysteresis clutch.
+
+Torque against current, with share of rated current :math:`x = i/i_r`, remanence share :math:`r` and the
+current :math:`i_r/s` at which the straight rise would meet the ceiling:
+
+.. math:: T(i) = S\left[r + (1-r)\,h(x)\right], \qquad
+          h(x) = x\left(\frac{1+s^4}{1+(sx)^4}\right)^{1/4}
+
+so :math:`T(i_r) = S` and :math:`h^{-1}(h) = h\,(1+s^4-(sh)^4)^{-1/4}`.  Coil: :math:`L\,di/dt + R\,i = u`.
+A regulator on "fixed current" keeps the current; on "fixed voltage" the winding, as warm as the clutch,
+takes :math:`R(1+\alpha\vartheta)`; "programmed" sets :math:`u/R` along straight lines between the corners of
+a list.  The own state is the lag :math:`\ell = i - i_s(t)` behind the set current, so that steady running
+has :math:`\ell = 0` at any setting:
+
+.. math:: \dot\ell = -\frac{R}{L}\left(\ell + \alpha\vartheta\,i\right) - \dot i_s
+
+Heat of the winding is not in the line's ledger.  The torque follows the current at once; where flux or
+powder lag further, state a larger inductance.  Sources: RL circuit, textbook; copper 0.39 %/K from
+(235 + 20) K, IEC 60034-1 (cited from memory); the curve is a smooth law of our own between the two known
+ends, straight rise and ceiling.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import inf, isnan, sqrt
+from typing import Any
+
+from simcore.contract import Param, Q, State
+
+RATED, SET, GAIN, LAG_RATE, WARMING, TIMES, CURRENTS, FULL, REST, BEND = range(10)
+COLUMNS = (
+    "rated_current", "set_current", "gain", "lag_rate", "warming", "times", "currents", "full", "residual", "bend",
+)  # fmt: skip
+FIXED, VOLTAGE, PROGRAM = range(3)
+MEMORY = ("corners passed", "burnt at")
+CORNERS, BURNT = range(2)
+TOP = 0.999
+"""Largest share of the ceiling that a current is sought for."""
+LAG = State("current lag", "A", 0.1, "coil current less its set current")
+
+
+def coil_params(
+    rated: str, ohm: str, henry: str, rest: str, rest_usual: tuple[str, str], size: str
+) -> tuple[Param, ...]:
+    """Inputs of curve, coil and excitation; the texts are defaults for the ``size`` named."""
+    return (
+        Param("rated_current", "current", "current at which the setting is stated", default=rated, above="0 A",
+              source=f"24 V coil, {size}, from memory"),
+        Param("residual", "ratio", "torque left at zero current (remanence) over the setting", default=rest,
+              low=0.001, high=0.5, usual=rest_usual, source="common practice, from memory"),
+        Param("saturation", "ratio", "current at which the straight rise would meet the ceiling, over rated current",
+              default=1.4, low=1, high=10, usual=(1.1, 2), source="straight up to about 0.9 of rated; from memory"),
+        Param("excitation", "choice", "fixed current: a regulator holds it; fixed voltage: follows the warm coil; "
+              "programmed: set current by a list, with the coil's lag", default="fixed current",
+              choices=("fixed current", "fixed voltage", "programmed"), source="the simplest one"),
+        Param("current", "current", "current held (fixed current); left out: rated current", low="0 A"),
+        Param("requested_torque", "torque", "torque to be held in place of a current (fixed current)",
+              above="0 N*m"),
+        Param("voltage", "voltage", "voltage held (fixed voltage); left out: gives rated current cold", low="0 V"),
+        Param("program_times", "time", "instants of the corners (programmed), from the event at t = 0", low="0 s",
+              many=True),
+        Param("program_currents", "current", "set current at the corners, straight between them; the first holds "
+              "before, the last after; equal instants make a step", low="0 A", many=True),
+        Param("resistance", "resistance", "resistance of the cold coil", default=ohm, above="0 ohm",
+              source=f"24 V coil, {size}, from memory"),
+        Param("inductance", "inductance", "inductance of the coil", default=henry, above="0 H",
+              source=f"24 V coil, {size}, from memory"),
+        Param("resistance_rise", "fade", "rise of the coil's resistance with the clutch's rise (fixed voltage)",
+              default="0.39 %/K", low="0 %/K", high="1 %/K", source="copper, IEC 60034-1, from memory"),
+    )  # fmt: skip
+
+
+def _fourth(x: float) -> float:
+    return x * x * x * x
+
+
+def curve(i: float, rated: float, full: float, rest: float, bend: float) -> float:
+    """Torque [N*m] at the current ``i`` [A]."""
+    x = i / rated
+    return full * (rest + (1.0 - rest) * x * sqrt(sqrt((1.0 + _fourth(bend)) / (1.0 + _fourth(bend * x)))))
+
+
+def slope(i: float, rated: float, full: float, rest: float, bend: float) -> float:
+    """Its change with current [N*m/A]."""
+    u = 1.0 + _fourth(bend * i / rated)
+    return full * (1.0 - rest) / rated * sqrt(sqrt((1.0 + _fourth(bend)) / u)) / u
+
+
+def ceiling(full: float, rest: float, bend: float) -> float:
+    """Torque [N*m] that no current exceeds."""
+    return full * (rest + (1.0 - rest) * sqrt(sqrt(1.0 + _fourth(bend))) / bend)
+
+
+def current_for(torque: float, rated: float, full: float, rest: float, bend: float) -> float:
+    """Current [A] that gives a torque; 0 below the residual, that of TOP of the ceiling above it."""
+    h = (torque / full - rest) / (1.0 - rest)
+    h = max(0.0, min(h, TOP * sqrt(sqrt(1.0 + _fourth(bend))) / bend))
+    return rated * h / sqrt(sqrt(1.0 + _fourth(bend) - _fourth(bend * h)))
+
+
+def _listed(v: Any) -> tuple[float, ...]:
+    return v if isinstance(v, tuple) else ()
+
+
+def refuse_coil(r: Any, full: float) -> list[str]:
+    """Sentences on what is impossible in curve, excitation and program; ``full`` is the torque at rated current."""
+    out = []
+    mode = int(r.excitation)
+    if mode != FIXED and not (isnan(r.current) and isnan(r.requested_torque)):
+        out.append('current and requested_torque belong to excitation = "fixed current"')
+    if not isnan(r.current) and not isnan(r.requested_torque):
+        out.append("give the current or the requested torque, not both: one sets the other")
+    if mode != VOLTAGE and not isnan(r.voltage):
+        out.append('voltage belongs to excitation = "fixed voltage"')
+    if not isnan(full) and not isnan(r.requested_torque):
+        top = ceiling(full, r.residual, 1.0 / r.saturation)
+        if r.requested_torque > TOP * top or r.requested_torque < r.residual * full:
+            out.append(f"no current gives the requested torque of {r.requested_torque:.4g} N*m: it must lie between "
+                       f"the residual {r.residual * full:.4g} N*m and the ceiling {TOP * top:.4g} N*m")  # fmt: skip
+    return out + _refuse_program(mode, _listed(r.program_times), _listed(r.program_currents))
+
+
+def _refuse_program(mode: int, times: tuple[float, ...], currents: tuple[float, ...]) -> list[str]:
+    if mode != PROGRAM:
+        if times or currents:
+            return ['program_times and program_currents belong to excitation = "programmed"']
+        return []
+    if not times or len(times) != len(currents):
+        return [f"a program needs as many program_times as program_currents: {len(times)} and {len(currents)} given"]
+    if any(b < a for a, b in pairwise(times)):
+        return ["program_times must not fall: each corner comes at the same time as the one before, or later"]
+    return []
+
+
+def coil_row(r: Any, full: float) -> tuple[float, float, float, float, float, float, float, float, float, float]:
+    """The first columns of the row (COLUMNS)."""
+    bend = 1.0 / r.saturation
+    held = r.rated_current
+    lag_rate = r.resistance / r.inductance
+    warming = 0.0
+    times = 0.0
+    currents = 0.0
+    if r.excitation > 1.5:
+        times = r.program_times
+        currents = r.program_currents
+    elif r.excitation > 0.5:
+        warming = r.resistance_rise
+        if not isnan(r.voltage):
+            held = r.voltage / r.resistance
+    else:
+        lag_rate = 0.0
+        if not isnan(r.current):
+            held = r.current
+        elif not isnan(r.requested_torque):
+            held = current_for(r.requested_torque, r.rated_current, full, r.residual, bend)
+    return r.rated_current, held, 1.0, lag_rate, warming, times, currents, full, r.residual, bend
+
+
+def working_torque(p: Any) -> float:
+    """Torque [N*m] at the set current: the setting.  Programmed: at rated current."""
+    return curve(p[SET], p[RATED], p[FULL], p[REST], p[BEND])
+
+
+def dial_coil(p: Any, f: float) -> tuple[float, float, float]:
+    """Leading columns at another current, such that the torque is ``f`` times that of before."""
+    held = current_for(f * working_torque(p), p[RATED], p[FULL], p[REST], p[BEND])
+    gain = p[GAIN]
+    if p[SET] > 0.0:
+        gain = p[GAIN] * held / p[SET]
+    return p[RATED], held, gain
+
+
+def _corner(q: Q, place: float, n: int) -> float:
+    """Value of the list at ``place`` for its corner ``n``, from 1."""
+    return q.tab[int(place) + n]
+
+
+def set_current(q: Q) -> float:
+    """Current the coil is asked for [A]."""
+    if q.p[TIMES] < 0.5:
+        return q.p[SET]
+    n = int(q.mem[CORNERS])
+    count = int(q.tab[int(q.p[TIMES])])
+    if n == 0 or n == count:
+        return q.p[GAIN] * _corner(q, q.p[CURRENTS], max(n, 1))
+    return q.p[GAIN] * _corner(q, q.p[CURRENTS], n) + set_slope(q) * (q.t - _corner(q, q.p[TIMES], n))
+
+
+def set_slope(q: Q) -> float:
+    """Its change in time [A/s]."""
+    if q.p[TIMES] < 0.5:
+        return 0.0
+    n = int(q.mem[CORNERS])
+    if n == 0 or n == int(q.tab[int(q.p[TIMES])]):
+        return 0.0
+    span = _corner(q, q.p[TIMES], n + 1) - _corner(q, q.p[TIMES], n)
+    if span <= 0.0:
+        return 0.0
+    return q.p[GAIN] * (_corner(q, q.p[CURRENTS], n + 1) - _corner(q, q.p[CURRENTS], n)) / span
+
+
+def lag_slope(q: Q, lag: float, rise: float) -> float:
+    """Change of the lag in time [A/s]."""
+    i = set_current(q) + lag
+    return -q.p[LAG_RATE] * (lag + q.p[WARMING] * rise * i) - set_slope(q)
+
+
+def coil_torque(q: Q, lag: float) -> float:
+    """Torque [N*m] at the present current."""
+    return curve(set_current(q) + lag, q.p[RATED], q.p[FULL], q.p[REST], q.p[BEND])
+
+
+def coil_torque_slope(q: Q, lag: float, rise: float) -> float:
+    """Its change in time [N*m/s]."""
+    i = set_current(q) + lag
+    change = lag_slope(q, lag, rise) + set_slope(q)
+    return slope(i, q.p[RATED], q.p[FULL], q.p[REST], q.p[BEND]) * change
+
+
+def coil_clock(q: Q) -> float:
+    """Next corner of the program."""
+    if q.p[TIMES] < 0.5:
+        return inf
+    n = int(q.mem[CORNERS])
+    if n >= int(q.tab[int(q.p[TIMES])]):
+        return inf
+    return _corner(q, q.p[TIMES], n + 1)
+
+
+def pass_corner(q: Q, M: Any) -> float:
+    """At a corner: notes it and gives the step of the set current there [A], for the lag to take up."""
+    n = int(q.mem[CORNERS])
+    before = set_current(q)
+    M[CORNERS] = n + 1.0
+    return q.p[GAIN] * _corner(q, q.p[CURRENTS], n + 1) - before
+
+
+def burn_guard(q: Q, rise: float, limit: float) -> float:
+    """> 0 until the heat limit is first passed."""
+    return limit - rise if q.mem[BURNT] == 0.0 else 1.0
+
+
+def note_burn(q: Q, M: Any) -> None:
+    M[BURNT] = max(q.t, 1e-9)
+
+
+def coil_sheet(p: Any) -> dict[str, tuple[float, str]]:
+    """What a data sheet would say of curve and coil."""
+    out = {
+        "setting": (working_torque(p), "torque"),
+        "torque at rated current": (p[FULL], "torque"),
+        "torque without current": (p[REST] * p[FULL], "torque"),
+        "torque no current exceeds": (ceiling(p[FULL], p[REST], p[BEND]), "torque"),
+        "current at the setting": (p[SET], "current"),
+    }
+    if p[LAG_RATE] > 0.0:
+        out["lag of the coil"] = (1.0 / p[LAG_RATE], "time")
+    return out

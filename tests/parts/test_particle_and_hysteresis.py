@@ -1,0 +1,296 @@
+"""Magnetic particle and hysteresis clutch in lines: letting go, sticking again, current changing meanwhile; and two
+crashes against solutions written anew for scipy."""
+
+from __future__ import annotations
+
+from math import inf, pi, radians
+
+import numpy as np
+import pytest
+from lines import Line, Run, pull, row_of, run
+from scipy.integrate import solve_ivp
+from states import REGISTRY
+
+from simcore.solver import arrays as ar
+
+PARTICLE, HYSTERESIS = "magnetic particle clutch", "magnetic hysteresis clutch"
+KINDS = (PARTICLE, HYSTERESIS)
+SIZE = {PARTICLE: 100.0, HYSTERESIS: 10.0}
+FADES = {"rated_current": 1.0, "excitation": "programmed", "inductance": 0.4, "resistance": 20.0,
+         "program_times": (0.02, 0.06, 0.2, 0.2), "program_currents": (1.0, 0.3, 0.3, 1.2)}  # fmt: skip
+CURRENTS = {"held": {}, "on voltage": {"excitation": "fixed voltage"}, "programmed": FADES}
+
+
+def jammed(kind: str, sense: float = 1.0, size: float = 1.0, psi: float = 0.1, w: float = 20.0, **raw: object) -> Line:
+    """A drive at its limit, the clutch, a shaft and a load that jams for 0.2 s: slips, then runs up again."""
+    S = SIZE[kind] * size
+    line = Line()
+    a, b, c = (line.mass(j * S / 100.0, sense * w) for j in (0.3, 0.1, 0.2))
+    line.part("constant-torque motor", 0, a, torque=0.9 * S, speed=sense * w, inertia=1.0)
+    if kind == PARTICLE:
+        raw = {"relative_damping": psi, **raw}
+    if "rated_current" in raw or kind == PARTICLE:
+        raw = {"heat_capacity": 300.0 * size, "cooling": 2.0 * size, **raw}
+    line.part(kind, a, b, setting=S, **raw)
+    line.part("shaft", b, c, stiffness=80.0 * S)
+    line.part("partial jam", c, 0, drag=2.0 * S, lasts=0.2)
+    return line
+
+
+@pytest.mark.parametrize("current", CURRENTS)
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("psi", [0.0, 0.2])
+def test_ledger_through_slip_and_sticking(kind, current, psi):
+    """Energy balances; heat never falls; it lets go and engages again."""
+    r = run(jammed(kind, psi=psi, **CURRENTS[current]), 1.0, rtol=1e-8, w1=60.0)
+    assert r.residual < 1e-6
+    assert np.diff(r.heat(1)).min() > -1e-9
+    assert {0, 2} <= {int(r.a.klass[1, m]) for m in r.mode(1)}
+    assert r.mode(1)[-1] == 0
+    assert r.heat(1)[-1] > 0.01 * SIZE[kind]
+
+
+@pytest.mark.parametrize("current", ["held", "programmed"])
+@pytest.mark.parametrize("kind", KINDS)
+def test_mirrored(kind, current):
+    there, back = (run(jammed(kind, s, **CURRENTS[current]), 0.6, rtol=1e-8, w1=60.0) for s in (1.0, -1.0))
+    assert np.array_equal(there.out.events[:, 0], back.out.events[:, 0])
+    assert back.torque(1) == pytest.approx(-there.torque(1), rel=1e-9, abs=1e-9)
+    assert back.heat(1) == pytest.approx(there.heat(1), rel=1e-9, abs=1e-9)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_scaled(kind):
+    """All torques, inertias and heat capacities threefold: the same instants."""
+    raw = {**FADES, "program_times": (0.02, 0.05), "program_currents": (1.0, 0.4)}
+    one, three = (run(jammed(kind, size=f, **raw), 0.4, rtol=1e-8, w1=60.0) for f in (1.0, 3.0))
+    assert three.out.events[:, 0] == pytest.approx(one.out.events[:, 0], abs=1e-9)
+    assert three.heat(1)[-1] == pytest.approx(3.0 * one.heat(1)[-1], rel=1e-9)
+
+
+def test_free():
+    """A particle clutch that does not slip loses nothing; a hysteresis clutch nothing below its first element."""
+    for kind, twist in ((PARTICLE, 0.9 * radians(0.5)), (HYSTERESIS, radians(10.0) / 16.5)):
+        line = Line()
+        n = line.mass(0.2, 0.0, twist)
+        e = line.part(kind, n, 0, setting=50.0, **({"eddy": 0.0} if kind == HYSTERESIS else {}))
+        r = run(line, 1.0, fast=1.0)
+        assert not r.events(e)
+        assert r.heat(e)[-1] == 0.0
+        assert abs(r.angle(n)).max() == pytest.approx(twist, rel=1e-9)
+
+
+@pytest.mark.parametrize("excitation", ["fixed current", "fixed voltage", "programmed"])
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("load", [0.05, 0.5, 0.9, 0.999])
+def test_steady_running(kind, excitation, load):
+    """The state before the event carries the load and keeps still."""
+    line = Line()
+    a, b = line.mass(0.3, 100.0), line.mass(0.4, 100.0)
+    line.part("torque-speed motor", 0, a, rated_power=15e3, rated_speed=97.0, synchronous_speed=100.0, inertia=1.0)
+    raw = FADES if excitation == "programmed" else {"excitation": excitation}
+    e = line.part(kind, a, b, setting=100.0, **raw)
+    line.part("friction load", b, 0, running=100.0 * load)
+    r = run(line, 0.01, t0=-0.1, steady=True, rtol=1e-6, w1=60.0)
+    assert r.torque(e) == pytest.approx(100.0 * load, rel=1e-4)
+    assert set(r.mode(e)) == {0}
+    assert r.speed(a)[0] == pytest.approx(r.speed(b)[0], rel=1e-12)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_steady_running_above_its_torque(kind):
+    line = Line()
+    a, b = line.mass(0.3, 100.0), line.mass(0.4, 100.0)
+    line.part("torque-speed motor", 0, a, rated_power=15e3, rated_speed=97.0, synchronous_speed=100.0, inertia=1.0)
+    line.part(kind, a, b, setting=100.0)
+    line.part("friction load", b, 0, running=100.2)
+    assert Run(line.assembly(0.1, t0=-0.1, steady=True, w1=60.0)).status == ar.Status.NO_STEADY
+
+
+@pytest.mark.parametrize(("share", "slips"), [(0.999, False), (1.001, True)])
+def test_fading_current_lets_a_held_load_go(share, slips):
+    """Wound up to 60 N*m and held; the current falls to what holds a share of it.  Slips and unwinds at rest."""
+    row = row_of(PARTICLE, setting=100.0, rated_current=1.0, requested_torque=60.0 / share)
+    line = Line()
+    n = line.lead(0.0, 60.0 / 5000.0)
+    raw = FADES | {"program_times": (0.0, 0.01), "program_currents": (1.0, row[1]), "inductance": 0.01}
+    e = line.part(PARTICLE, n, 0, setting=100.0, stiffness=5000.0, **raw)
+    r = run(line, 0.5, fast=1.0)
+    assert bool(r.events(e, 3)) is slips
+    assert r.torque(e)[-1] == pytest.approx(min(60.0, 60.0 / share), rel=1e-7)
+    assert r.heat(e)[-1] == pytest.approx(0.5 * (60.0**2 - r.torque(e)[-1] ** 2) / 5000.0, abs=1e-8)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("f", [0.3, 0.9, 1.06, 1.3])
+def test_dial_turns_the_current(kind, f):
+    """The torque goes with the factor, the program's currents with the gain; the ceiling ends it."""
+    part = REGISTRY[kind]
+    p = row_of(kind, setting=100.0, requested_torque=80.0)
+    new = (*part.call("dial", p, f), *p[3:])
+    assert part.call("sheet", new)["setting"][0] == pytest.approx(80.0 * f, rel=1e-12)
+    assert new[2] == pytest.approx(new[1] / p[1], rel=1e-12)
+    top = (*part.call("dial", p, 9.0), *p[3:])
+    s = part.call("sheet", top)
+    assert s["setting"][0] < s["torque no current exceeds"][0]
+    assert s["setting"][0] > 0.99 * s["torque no current exceeds"][0]
+
+
+def test_program_dialled():
+    """With the row dialled, the same program gives the factor's torque at rated current."""
+    line = Line()
+    e = line.part(PARTICLE, line.lead(5.0), 0, setting=100.0, **(FADES | {"program_currents": (1.0,) * 4}))
+    a = line.assembly(0.3)
+    rows = a.rows.copy()
+    rows[0, :3] = REGISTRY[PARTICLE].call("dial", rows[0], 0.5)
+    assert Run(a.with_rows(rows)).torque(e)[-1] == pytest.approx(50.0, rel=1e-9)
+
+
+class Coil:
+    """Current of the two crashes, written anew: L*i' + R*i = R*i_s(t), and torque by current."""
+
+    def __init__(self, S: float, rest: float) -> None:
+        self.S, self.rest, self.s = S, rest, 1.0 / 1.4
+        self.times, self.set = FADES["program_times"], FADES["program_currents"]
+
+    def wanted(self, t: float, piece: int) -> float:
+        if piece == 0:
+            return self.set[0]
+        if piece == len(self.times) or self.times[piece] == self.times[piece - 1]:
+            return self.set[piece - 1]
+        t0, t1 = self.times[piece - 1], self.times[piece]
+        return self.set[piece - 1] + (self.set[piece] - self.set[piece - 1]) * (t - t0) / (t1 - t0)
+
+    def rate(self, t: float, i: float, piece: int) -> float:
+        return (self.wanted(t, piece) - i) * 20.0 / 0.4
+
+    def torque(self, i: float) -> float:
+        A = (1.0 + self.s**4) ** 0.25
+        return self.S * (self.rest + (1.0 - self.rest) * A * i / (1.0 + (self.s * i) ** 4) ** 0.25)
+
+    def slope(self, i: float) -> float:
+        A = (1.0 + self.s**4) ** 0.25
+        return self.S * (1.0 - self.rest) * A / (1.0 + (self.s * i) ** 4) ** 1.25
+
+
+def hybrid(rate, events, switch, y, mode, coil, t_end):
+    """Integrate piece by piece; gives the instants of all switches, the modes entered, and the end.
+
+    ``events(mode)`` lists (name, function of t, y) that fall through zero; ``switch`` gives the new mode.
+    """
+    t, piece, log = 0.0, 0, []
+    while t < t_end:
+        corner = coil.times[piece] if piece < len(coil.times) else inf
+        if t >= corner:
+            piece += 1
+            continue
+        found = []
+        for _, g in events(mode, piece):
+            f = lambda s, v, g=g: g(s, v)
+            f.terminal, f.direction = True, -1.0
+            found.append(f)
+        sol = solve_ivp(lambda s, v, m=mode, p=piece: rate(s, v, m, p), (t, min(t_end, corner)), y, "DOP853",
+                        rtol=1e-11, atol=1e-13, events=found, max_step=2e-3)  # fmt: skip
+        t, y = float(sol.t[-1]), sol.y[:, -1].copy()
+        hit = [j for j, at in enumerate(sol.t_events or []) if len(at)]
+        if hit:
+            name = events(mode, piece)[hit[0]][0]
+            mode = switch(name, t, y, mode, piece)
+            log.append((t, mode))
+    return log, y
+
+
+def test_particle_crash_against_scipy():
+    """Inertia 0.6 at 9 rad/s pushed on with 40 N*m into a held clutch of 190 N*m whose current fades and returns."""
+    coil, k = Coil(190.0, 0.02), 5200.0
+    c = 0.25 * k / (2.0 * pi * 60.0)
+    cap = lambda y: coil.torque(y[3])
+    slip = lambda t, y, p: y[1] - coil.slope(y[3]) * coil.rate(t, y[3], p) / k
+
+    def rate(t, y, mode, piece):  # angle, speed, slip angle, current, heat
+        z = y[0] - y[2]
+        T = k * z + c * y[1] if mode == "stuck" else cap(y)
+        x = slip(t, y, piece) if mode == "sliding" else 0.0
+        heat = {"stuck": c * y[1] ** 2, "winding": (cap(y) - k * z) * y[1], "sliding": T * x}[mode]
+        return [y[1], (40.0 - T) / 0.6, x, coil.rate(t, y[3], piece), heat]
+
+    def events(mode, piece):
+        wound = lambda t, y: cap(y) - k * (y[0] - y[2])
+        whole = lambda t, y: k * (y[0] - y[2]) + c * y[1]
+        return {
+            "stuck": [("yields", lambda t, y: cap(y) - whole(t, y))],
+            "winding": [("wound up", wound), ("holds", lambda t, y: whole(t, y) - cap(y))],
+            "sliding": [("stops", lambda t, y: slip(t, y, piece))],
+        }[mode]
+
+    def switch(name, t, y, mode, piece):
+        if name == "stops":
+            return "winding" if y[1] > 1e-9 else "stuck"
+        return {"yields": "winding", "wound up": "sliding", "holds": "stuck"}[name]
+
+    log, y = hybrid(rate, events, switch, np.array([0.0, 9.0, 0.0, 1.0, 0.0]), "stuck", coil, 0.35)
+    line = Line()
+    n = line.mass(0.6, 9.0)
+    e = line.part(PARTICLE, n, 0, setting=190.0, stiffness=k, relative_damping=0.25, **FADES)
+    pull(line, n, 40.0)
+    r = run(line, 0.35, rtol=1e-8, w1=60.0)
+    modes = {0: "stuck", 1: "winding", 3: "sliding"}
+    own = [(v[0], modes[int(v[4])]) for v in r.out.events if v[1] == e and v[2] >= 0]
+    assert [m for _, m in own] == [m for _, m in log]
+    assert len(log) >= 5
+    assert [t for t, _ in own] == pytest.approx([t for t, _ in log], abs=1e-6)
+    assert r.heat(e)[-1] == pytest.approx(y[4], rel=1e-6)
+    assert r.angle(n)[-1] == pytest.approx(y[0], rel=1e-6)
+    assert r.residual < 1e-6
+
+
+def test_hysteresis_crash_against_scipy():
+    """Inertia 0.02 at 9 rad/s pushed on with 3 N*m into a held clutch of 10 N*m whose current fades and returns.
+    Here the eight wind-ups are states of their own, with their energy and the supply's work."""
+    coil, N, twist = Coil(10.0, 0.015), 8, radians(10.0)
+    gives = twist * (np.arange(N) + 0.5) / N
+    k, c = 20.0 / (N * twist), 10.0 * 0.0005
+    share = lambda y: coil.torque(y[2]) / 10.0
+
+    def rate(t, y, mode, piece):  # angle, speed, current, heat, supply, wind-ups
+        moves = np.array(mode) == 0
+        z = y[5:]
+        f = share(y)
+        T = f * (k * z.sum() + c * y[1])
+        i = coil.rate(t, y[2], piece)
+        heat = f * (k * z[~moves].sum() + c * y[1]) * y[1]
+        supply = 0.5 * k * coil.slope(y[2]) / 10.0 * i * (z @ z)
+        return np.r_[y[1], (3.0 - T) / 0.02, i, heat, supply, np.where(moves, y[1], 0.0)]
+
+    def events(mode, piece):
+        out = []
+        for j, s in enumerate(mode):
+            if s == 0:
+                out.append(((j, 1), lambda t, y, j=j: gives[j] - y[5 + j]))
+                out.append(((j, -1), lambda t, y, j=j: gives[j] + y[5 + j]))
+        if any(mode):
+            s = next(s for s in mode if s)
+            out.append(("turns", lambda t, y: s * y[1]))
+        return out
+
+    def switch(name, t, y, mode, piece):
+        if name == "turns":
+            return (0,) * N
+        y[5 + name[0]] = name[1] * gives[name[0]]
+        return (*mode[: name[0]], name[1], *mode[name[0] + 1 :])
+
+    start = np.r_[0.0, 9.0, 1.0, 0.0, 0.0, np.zeros(N)]
+    log, y = hybrid(rate, events, switch, start, (0,) * N, coil, 0.35)
+    line = Line()
+    n = line.mass(0.02, 9.0)
+    e = line.part(HYSTERESIS, n, 0, setting=10.0, **FADES)
+    pull(line, n, 3.0)
+    r = run(line, 0.35, rtol=1e-8)
+    own = [v for v in r.out.events if v[1] == e and v[2] >= 0]
+    assert [v[2] == 2 for v in own] == [not any(m) for _, m in log]
+    assert any(all(m) for _, m in log)
+    assert sum(not any(m) for _, m in log) >= 2
+    assert [v[0] for v in own] == pytest.approx([t for t, _ in log], abs=1e-6)
+    assert r.heat(e)[-1] == pytest.approx(y[3], rel=1e-6)
+    assert r.state(e, 2)[-1] == pytest.approx(y[4], rel=1e-6)
+    assert r.residual < 1e-6
