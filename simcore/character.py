@@ -26,6 +26,8 @@ STEPS: Final = 240
 """Steps over the twist at the setting, or over the way turned so far if that is more."""
 LOCATED: Final = 1e-9
 """Share of a step to which a switch is located."""
+COLD: Final = ("K", "J")
+"""Units of states that switches may raise by the heat they set free."""
 PASSES: Final = 32
 FARTHEST: Final = 2.0 * pi
 """A part that has not let go by then [rad] does not."""
@@ -141,13 +143,16 @@ class Bench:
         yield self.point()
 
     def settle(self) -> None:
-        """Follow the switches due now, one after the other."""
+        """Follow the switches due now, one after the other; the heat that they set free is taken away."""
+        kept = [(i, self.x[i]) for i, s in enumerate(self.part.kind.states) if s.unit in COLD]
         for _ in range(PASSES):
             due = self._due()
             if due is None:
                 return
             new, _heat = self.part.call("switch", due, self.seen(), self.torque, self.x, self.mem, [0.0, 0.0])
             self.mode = int(new)
+            for i, v in kept:
+                self.x[i] = v
 
     def _free_way(self, dphi: float) -> tuple[float, float | None]:
         """The way until just before a switch falls due, and to just past it; None if none does."""
