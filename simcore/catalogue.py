@@ -39,14 +39,17 @@ def part(name: str = "", width: int = WIDTH) -> str:
 
     Raises InputError with the nearest name.
     """
-    if not name:
-        return overview(width)
+    return "\n".join(_page(named(name), width)) if name else overview(width)
+
+
+def named(name: str) -> Part:
+    """The part of a kind's name, however it is cased or joined.  Raises InputError with the nearest name."""
     from simcore.parts import REGISTRY
 
     found = REGISTRY.get(name) or REGISTRY.get(name.strip().casefold().replace("_", " "))
     if found is None:
         raise InputError([_unknown(name, "part", REGISTRY, "simcore parts lists all")])
-    return "\n".join(_page(found, width))
+    return found
 
 
 def explain(name: str = "", width: int = WIDTH) -> str:
@@ -111,6 +114,8 @@ def _facts(k: Kind) -> Iterator[tuple[str, str]]:
         yield "caution", text
     for text in k.sources:
         yield "source", text
+    if k.character:
+        yield "chart", f'simcore parts "{k.name}" --chart'
 
 
 def input_text(p: Param) -> str:

@@ -88,18 +88,26 @@ def draw_all(
 
 
 def save(drawn: Figure, path: Path, style: Style, dpi: float | None = None) -> None:
-    """Write a figure without dates or versions in it, so that equal figures give equal bytes."""
-    form = path.suffix.lstrip(".")
+    """Write a figure into the file ``path``, in the format of its ending."""
+    path.write_bytes(image(drawn, path.suffix.lstrip("."), style, dpi))
+
+
+def image(drawn: Figure, form: str, style: Style, dpi: float | None = None) -> bytes:
+    """A figure as a file's bytes, without dates or versions in it: equal figures give equal bytes."""
+    from io import BytesIO
+
     blank: dict[str, dict[str, Any]] = {
         "png": {"Software": None},
         "svg": {"Date": None, "Creator": None},
         "pdf": {"CreationDate": None, "Creator": None, "Producer": None},
     }
+    out = BytesIO()
     with style.active():
         extra: dict[str, Any] = {"dpi": dpi} if dpi is not None else {}
         if form == "png":
             extra["pil_kwargs"] = {"compress_level": COMPRESSION}
-        drawn.savefig(path, format=form, metadata=blank[form], **extra)
+        drawn.savefig(out, format=form, metadata=blank[form], **extra)
+    return out.getvalue()
 
 
 def _known(what: str, name: str, valid: Iterable[str]) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from simcore.charts import motion
+from simcore.charts.key import Entry, draw_key
 from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, width
 from simcore.charts.motion_data import MotionData, Panel, motion_data
 from simcore.charts.paper import MM, VALUES, Paper, sized
@@ -93,45 +94,9 @@ def _panel_name(ax: Any, text: str, place: int, style: Style) -> None:
 
 
 def _motion_key(paper: Paper, data: MotionData, style: Style) -> float:
-    """One or two lines that say which line is which and what the shades mean; their height [mm]."""
-    from matplotlib.lines import Line2D
-    from matplotlib.patches import Rectangle
-
-    r, size = paper.room, style.small
-    step = size * LEADING / MM + 0.6
-    quiet = style.color("quiet.color")
-    entries: list[tuple[str, Any]] = [
+    """Says which line is which and what the shades mean; the height it takes [mm]."""
+    entries: list[Entry] = [
         ("motor side", {"color": style.color("allowable.color"), "linewidth": 1.5}),
-        ("load side", {"color": quiet, "linewidth": 1.0, "linestyle": (0, (2.5, 1))}),
+        ("load side", {"color": style.color("quiet.color"), "linewidth": 1.0, "linestyle": (0, (2.5, 1))}),
     ]
-    entries += [(c, c) for c in data.classes if c != "engaged"]
-    lines: list[list[tuple[str, Any, float]]] = [[]]
-    x = r.left
-    for text, look in entries:
-        need = 7.0 + width(text, size) / MM + 4.0
-        if x + need > r.right and lines[-1]:
-            lines.append([])
-            x = r.left
-        lines[-1].append((text, look, x))
-        x += need
-    for n, line in enumerate(lines):
-        y = r.bottom + (len(lines) - n - 0.5) * step
-        for text, look, at in line:
-            where = (at / paper.width, (y - 1.2) / paper.height)
-            if isinstance(look, dict):
-                paper.figure.add_artist(Line2D([where[0], (at + 5.5) / paper.width], [y / paper.height] * 2, **look))
-            else:
-                hatch = style.house.get(f"class.{look}.hatch", "")
-                paper.figure.add_artist(
-                    Rectangle(
-                        where,
-                        5.5 / paper.width,
-                        2.4 / paper.height,
-                        facecolor=style.color(f"class.{look}"),
-                        edgecolor=style.color("class.hatch.color"),
-                        hatch=hatch,
-                        linewidth=0.5,
-                    )
-                )
-            paper.figure.text((at + 7.0) / paper.width, y / paper.height, text, size=size, va="center")
-    return len(lines) * step
+    return draw_key(paper, [*entries, *((c, c) for c in data.classes if c != "engaged")], style)

@@ -40,6 +40,17 @@ def part(incomplete: str) -> list[str]:
     return _starting(REGISTRY, incomplete)
 
 
+def part_input(ctx: Any, incomplete: str) -> list[str]:
+    """Inputs of the part that was typed, with '=' behind."""
+    from simcore.catalogue import named
+
+    try:
+        kind = named(ctx.params.get("name") or ctx.args[0]).kind
+    except Exception:  # nothing to offer for an unknown part
+        return []
+    return _starting((f"{p.name}=" for p in kind.params), incomplete)
+
+
 def explained(incomplete: str) -> list[str]:
     from simcore.definitions import MEASURES, WARNINGS
 

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from simcore.cli import complete, stdio
-from simcore.cli.start import FILE, SET, pairs
+from simcore.cli.start import FILE, FORMATS, SET, pairs, refuse_file
+
+if TYPE_CHECKING:
+    from simcore.contract import Part
 
 
 def check(file: FILE, changes: SET = []) -> None:  # noqa: B006 - typer reads it, nobody changes it
@@ -42,17 +47,64 @@ def parts(
             metavar="NAME", help="Kind of part; left out: all.", autocompletion=complete.part, show_default=False
         ),
     ] = "",
+    file: Annotated[
+        Path | None,
+        typer.Argument(metavar="FILE", help="File of the chart, .png, .svg or .pdf.  [default: NAME.png]"),
+    ] = None,
+    chart: Annotated[bool, typer.Option("--chart", help="Draw the part's own chart into FILE.")] = False,
+    changes: Annotated[
+        list[str],
+        typer.Option(
+            "--set",
+            metavar="INPUT=VALUE",
+            help="Input of the part drawn; repeatable.",
+            autocompletion=complete.part_input,
+        ),
+    ] = [],  # noqa: B006
+    force: Annotated[bool, typer.Option("--force", help="Write over a file that is there.")] = False,
 ) -> None:
-    """List the kinds of part, or show one with its inputs, units, defaults, law and sources.
+    """List the kinds of part, or show one with its inputs, units, defaults, law and sources, or draw it.
 
     \b
     Examples:
       simcore parts
       simcore parts "ball detent"
+      simcore parts "friction disc" --chart
+      simcore parts "friction disc" --chart disc.svg --set "setting=190 N*m"
     """
-    from simcore.catalogue import part
+    from simcore.catalogue import named, part
+    from simcore.errors import InputError
 
-    stdio.say(part(name, _wide()))
+    if chart and name:
+        stdio.say(str(_draw(named(name), file, pairs(changes), force)))
+    elif chart:
+        raise InputError('--chart: name the part to draw, for instance simcore parts "friction disc" --chart')
+    elif file is not None or changes or force:
+        raise InputError("FILE, --set and --force go with --chart, which is missing")
+    else:
+        stdio.say(part(name, _wide()))
+
+
+def _draw(part: Part, file: Path | None, changes: dict[str, str], force: bool) -> Path:
+    """Draw the part's own chart; where it is.  Raises InputError, ResultError."""
+    from simcore.errors import Fault, InputError
+    from simcore.specimen import specimen
+
+    path = file or Path(f"{re.sub(r'[^a-z0-9]+', '_', part.kind.name)}.png")
+    form = path.suffix[1:].lower()
+    if form not in FORMATS:
+        raise InputError([Fault(str(path)[:80], f"a chart's file ends with .{', .'.join(FORMATS)}")])
+    found = specimen(part, changes)
+    refuse_file(path, force)
+    import simcore
+    from simcore.charts.character import character_page
+    from simcore.charts.draw import image
+    from simcore.charts.style import read_style
+    from simcore.results.files import replace
+
+    version = str(simcore.__version__)
+    drawn = character_page(found, "from source" if version.endswith("source") else version)
+    return replace(path, image(drawn, form, read_style()), "chart")
 
 
 def explain(

@@ -72,7 +72,7 @@ def run(
     if out is not None:
         output.refuse_taken(out, force)
     if json not in ("", "-"):
-        _refuse_file(Path(json), force)
+        refuse_file(Path(json), force)
     scenario = read(path, pairs(changes))
     result = ready.run(scenario, quiet)
     folder = output.next_folder(path.stem) if out is None else output.named_folder(out, force)
@@ -123,7 +123,7 @@ def _json(result: ResultSet, target: str) -> None:
         replace(target, text.encode("utf-8"), "JSON")
 
 
-def _refuse_file(path: Path, force: bool) -> None:
+def refuse_file(path: Path, force: bool) -> None:
     from simcore.errors import InputError
 
     if path.exists() and not force:

@@ -41,6 +41,7 @@ KIND = Kind(
     guards=fx.GUARDS,
     sources=("DIN 740-2: relative damping",),
     character="twist",
+    example={"rated_torque": "90 N*m", "twist_at_rated": "1 deg", "progression": 2, "lash": "0.3 deg"},
 )
 
 

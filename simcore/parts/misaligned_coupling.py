@@ -75,6 +75,7 @@ KIND = Kind(
               "Bearing load and moment turn with the shaft or stand still: check both bearings."),
     sources=("DIN 740-2: relative damping; kinematics: textbook",),
     character="twist",
+    example={"rated_torque": "90 N*m", "twist_at_rated": "1 deg", "angular_misalignment": "0.5 deg"},
 )  # fmt: skip
 
 

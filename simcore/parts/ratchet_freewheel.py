@@ -56,6 +56,7 @@ KIND = Kind(
         drag_param(0.003, (0.001, 0.005)),
         *freewheel_params(),
     ),
+    example={"capacity": "150 N*m", "teeth": 30},
     row=ROW,
     modes=BREAKS,
     guards=GUARDS,

@@ -38,6 +38,7 @@ KIND = Kind(
     cautions=("It takes up no misalignment: shafts out of line load the bearings and tire the shafts.",),
     sources=("linear spring: textbook", "Niemann and Winter, Maschinenelemente 3: strand forces (cited from memory)"),
     character="twist",
+    example={"rated_torque": "120 N*m"},
 )  # fmt: skip
 
 

@@ -67,6 +67,7 @@ KIND = Kind(
               "Guard it: a joint that breaks lets its shaft whip."),
     sources=("Cardan joint: Shigley's Mechanical Engineering Design (cited from memory)",),
     character="twist",
+    example={"rated_torque": "120 N*m", "joint_angle": "15 deg"},
 )  # fmt: skip
 
 

@@ -119,11 +119,12 @@ def put(raw: Raw, path: str, text: str, registry: Mapping[str, Part]) -> Spot:
         table = table[step] if isinstance(step, int) else table.setdefault(step, {})
         if not isinstance(table, dict | list):
             raise PathFault("does not lie in a table")
-    table[spot[-1]] = _value(text)
+    table[spot[-1]] = value_of(text)
     return spot
 
 
-def _value(text: str) -> object:
+def value_of(text: str) -> object:
+    """A value written beside a file, as the file would hold it: a flag, a list, or text."""
     clean = text.strip()
     if clean.startswith("["):
         try:
