@@ -75,7 +75,7 @@ def _ends(w: Written, t: Target, bases: Iterable[float], table: Column) -> Itera
         for base in bases:
             rule = broken(t.param, x * base, never)
             if rule:
-                how = f"{units.plain(x, 4)} times the scenario's value is " if w.factor.times else "the value is "
+                how = f"{units.plain(x, 4)} times the scenario's value, " if w.factor.times else ""
                 got = f"{how}{units.show(x * base, t.kind)}"
                 yield Finding((*w.spot, *below), f"{t.path} {rule}", got)
 

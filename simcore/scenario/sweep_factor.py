@@ -70,6 +70,7 @@ def _one_of_two(row: Mapping[str, Any], spot: Spot, around: Around, found: list[
 def _places(row: Mapping[str, Any], spot: Spot, view: View, found: list[Finding]) -> list[Found] | None:
     if "path" in row and "paths" in row:
         found.append(Finding((*spot, "paths"), "a factor has either path or paths, this one has both"))
+        return None
     if "paths" not in row:
         if not isinstance(row.get("path"), str):
             if "path" not in row:

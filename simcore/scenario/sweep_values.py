@@ -176,7 +176,7 @@ class Reader:
     def _ends(self, word: Word, value: object, spot: Spot) -> tuple[float, ...]:
         names = ("low end", "mode", "high end") if word == "triangular" else ("low end", "high end")
         if not isinstance(value, list) or len(value) != len(names):
-            got = f"{len(value)} values" if isinstance(value, list) else units.shown(value)
+            got = f"{len(value)} of them" if isinstance(value, list) else units.shown(value)
             hint = f"write {word} = [{', '.join(n.replace(' ', '_') for n in names)}]"
             self._tell(spot, f"must be a list of {len(names)}: {', '.join(names)}", got, hint)
             return ()

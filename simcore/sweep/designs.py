@@ -51,9 +51,11 @@ def sobol_sequence(seed: int, dims: int, first: int, last: int) -> Floats:
     if last <= first or dims == 0:
         return np.empty((max(0, last - first), dims))
     points = _sequence(seed, dims)
+    n = last - first
     if first:
         points.fast_forward(first)
-    return np.asarray(np.maximum(points.random(last - first), _FINEST))
+        return np.asarray(np.maximum(points.random(n), _FINEST))
+    return np.asarray(np.maximum(points.random(1 << (n - 1).bit_length())[:n], _FINEST))
 
 
 def paired(seed: int, dims: int, first: int, last: int) -> Floats:

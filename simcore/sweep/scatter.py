@@ -9,7 +9,7 @@ Hyndman and Fan 1996, Sample quantiles in statistical packages).
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from simcore.scenario import plan
 
 Floats = NDArray[np.float64]
-LEAST = 2.0**-53
+LEAST: Final = 2.0**-54
 """Distance from 0 and 1 at which quantiles of unbounded distributions are taken."""
 
 
@@ -57,14 +57,13 @@ def _shares(scatter: plan.Scatter) -> tuple[float, float]:
 
 
 def _standard(u: Floats, a: float, b: float) -> Floats:
-    """Standard normal between the deviates ``a`` and ``b``; computed on the lower side, where shares keep digits."""
+    """Standard normal between the deviates ``a`` and ``b``, each half from the side where shares keep their digits."""
     from scipy.special import ndtr, ndtri
 
-    if a > 0.0:
-        return -_standard(1.0 - u, -b, -a)
-    left, right = ndtr(a), ndtr(b)
-    p = left + u * (right - left)
-    return np.asarray(ndtri(np.clip(p, LEAST if a == -math.inf else 0.0, 1.0 - LEAST)))
+    kept = ndtr(-a) - ndtr(-b) if a > 0.0 else ndtr(b) - ndtr(a)
+    lower = ndtr(a) + np.maximum(u, LEAST) * kept
+    upper = ndtr(-b) + np.maximum(1.0 - u, LEAST) * kept
+    return np.asarray(np.where(lower < 0.5, ndtri(lower), -ndtri(upper)))
 
 
 def _cut(x: Floats, scatter: plan.Scatter) -> Floats:
