@@ -11,6 +11,7 @@ from typing import Literal
 
 from simcore.quantity import Quantity as Quantity
 from simcore.quantity import Series as Series
+from simcore.scenario.plan import Sweep
 
 Expect = Literal["let go", "hold", "carry"]
 EventName = Literal["hard stop", "partial jam", "start", "load step"]
@@ -113,6 +114,8 @@ class Scenario:
     """What was set beside the file (``--set``), by path."""
     text: str = ""
     source: str = ""
+    sweep: Sweep | None = None
+    """What is to be varied, if the file has a section [sweep]."""
 
     def station(self, name: str) -> Station:
         """The station called ``name``; KeyError if there is none."""

@@ -12,7 +12,7 @@ import tomllib
 from collections.abc import Mapping
 from typing import Any, Final
 
-from simcore.contract import Kind, Part
+from simcore.contract import Kind, Param, Part
 from simcore.scenario.locate import Spot
 from simcore.scenario.words import (
     CANDIDATE,
@@ -24,6 +24,7 @@ from simcore.scenario.words import (
     SLOT,
     SLOT_KIND,
     SOLVER,
+    SWEEP,
     TOP,
     nearest,
 )
@@ -101,7 +102,7 @@ def readable(spot: Spot, names: list[str | None]) -> str:
 def all_paths(raw: Mapping[str, Any], registry: Mapping[str, Part]) -> list[str]:
     """Every path of a document that can be set, written or not."""
     names = names_of(raw)
-    return [readable(spot, names) for spot in _settable(raw, registry)]
+    return [readable(spot, names) for spot in settable(raw, registry)]
 
 
 def put(raw: Raw, path: str, text: str, registry: Mapping[str, Part]) -> Spot:
@@ -111,8 +112,8 @@ def put(raw: Raw, path: str, text: str, registry: Mapping[str, Part]) -> Spot:
     Raises PathFault with the nearest path if there is no such place.
     """
     steps = parse(path)
-    spot = _spot(raw, steps)
-    if spot not in _settable(raw, registry):
+    spot = spot_of(raw, steps)
+    if spot not in settable(raw, registry):
         raise PathFault("is not a path of this scenario", nearest(form(steps), all_paths(raw, registry)))
     table: Any = raw
     for step in spot[:-1]:
@@ -137,7 +138,8 @@ def value_of(text: str) -> object:
     return clean[1:-1] if quoted else clean
 
 
-def _spot(raw: Raw, steps: tuple[str, ...]) -> Spot:
+def spot_of(raw: Mapping[str, Any], steps: tuple[str, ...]) -> Spot:
+    """The spot that the steps of a path lead to, whether it exists or not."""
     if steps[0] != "line" or len(steps) < 2:
         return steps
     names = names_of(raw)
@@ -160,25 +162,28 @@ def _tables(raw: Mapping[str, Any], name: str) -> dict[str, dict[str, Any]]:
     return {k: v for k, v in rows if isinstance(v, dict)}
 
 
-def _inputs(part: object, registry: Mapping[str, Part]) -> list[str]:
+def _inputs(part: object, registry: Mapping[str, Part]) -> tuple[Param, ...]:
     kind: Kind | None = SLOT_KIND if part == SLOT else None
     if isinstance(part, str) and part in registry:
         kind = registry[part].kind
-    return [p.name for p in kind.params] if kind else []
+    return kind.params if kind else ()
 
 
-def _settable(raw: Mapping[str, Any], registry: Mapping[str, Part]) -> list[Spot]:
-    out: list[Spot] = [(p.name,) for p in TOP]
-    out += [("display", p.name) for p in DISPLAY] + [("solver", p.name) for p in SOLVER]
+def settable(raw: Mapping[str, Any], registry: Mapping[str, Part]) -> dict[Spot, Param]:
+    """Every spot of a document that can be set, written or not, with the input that stands there."""
+    out: dict[Spot, Param] = {(p.name,): p for p in TOP}
+    plain = {"display": DISPLAY, "solver": SOLVER, "sweep": SWEEP if isinstance(raw.get("sweep"), dict) else ()}
+    for table, params in plain.items():
+        out |= {(table, p.name): p for p in params}
     rows = raw.get("line")
     for n, row in enumerate(rows if isinstance(rows, list) else []):
         if isinstance(row, dict):
-            own = [p.name for p in (*PLACE, *LIMIT)] + _inputs(row.get("part"), registry)
-            out += [("line", n, w) for w in own]
-    for name, table in _tables(raw, "candidates").items():
-        own = [p.name for p in CANDIDATE] + _inputs(table.get("part", name), registry)
-        out += [("candidates", name, w) for w in own]
-    for name, table in _tables(raw, "situations").items():
-        own = [p.name for p in SITUATION] + _inputs(table.get("event"), registry)
-        out += [("situations", name, w) for w in own]
+            own = (*PLACE, *LIMIT, *_inputs(row.get("part"), registry))
+            out |= {("line", n, p.name): p for p in own}
+    for name, row in _tables(raw, "candidates").items():
+        own = (*CANDIDATE, *_inputs(row.get("part", name), registry))
+        out |= {("candidates", name, p.name): p for p in own}
+    for name, row in _tables(raw, "situations").items():
+        own = (*SITUATION, *_inputs(row.get("event"), registry))
+        out |= {("situations", name, p.name): p for p in own}
     return out

@@ -74,7 +74,11 @@ def _check(
     from simcore.scenario.draft import draft
     from simcore.scenario.findings import faults
     from simcore.scenario.structure import structure
+    from simcore.scenario.sweep_section import sweep_section
 
     scenario, found = draft(raw, parts)
     found += structure(scenario, raw, parts)
+    sweep, wrong = sweep_section(raw, scenario, parts, os.path.dirname(source))
+    found += wrong
+    scenario = replace(scenario, sweep=sweep)
     return scenario, faults(found, raw, text, source, changed) if found else []

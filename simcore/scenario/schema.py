@@ -8,15 +8,18 @@ from typing import Any, Final
 
 from simcore import units
 from simcore.contract import Kind, Param, Part
+from simcore.scenario.sweep_schema import sweep_schema
 from simcore.scenario.words import (
     CANDIDATE,
     DISPLAY,
     EVENTS,
+    FACTOR,
     LIMIT,
     PLACE,
     SITUATION,
     SLOT_KIND,
     SOLVER,
+    SWEEP,
     TOP,
 )
 
@@ -42,6 +45,7 @@ def schema(registry: Mapping[str, Part] | None = None) -> Schema:
         "line": _line(kinds, defs),
         "candidates": _candidates(kinds, defs),
         "situations": _situations(kinds, defs),
+        "sweep": sweep_schema(_object("a sweep", SWEEP, defs), _object("a factor", FACTOR, defs)),
     }
     top["required"] = [*top.get("required", []), "line", "situations"]
     return {"$schema": DIALECT, "title": "simcore scenario", **top, "$defs": dict(sorted(defs.items()))}

@@ -62,7 +62,39 @@ SITUATION: Final = (
           above="0 s", high="1 h"),
     Param("lead", "time", "steady running shown before the event", default="10 ms", low="0 s", high="10 s"),
 )  # fmt: skip
-TOP_TABLES: Final = ("display", "solver", *COLLECTIONS)
+DESIGNS: Final = ("random", "latin hypercube", "sobol sequence", "paired", "table")
+SWEEP: Final = (
+    Param("seed", "count", "number the draws begin from; another one gives other draws", default=1, low=0, high=2**53),
+    Param("draws", "count", "draws of all scattered inputs in each cell; left out: 1000, paired 256 groups, table "
+          "all its rows, 1 where nothing scatters", low=1, high=10_000_000),
+    Param("design", "choice", "how the draws are placed", default=DESIGNS[0], choices=DESIGNS),
+    Param("hypercube", "count", "draws of one latin hypercube, further draws come in further hypercubes; left out: "
+          "as draws", low=2, high=10_000_000),
+    Param("block", "count", "draws computed and kept together", default=500, low=1, high=1_000_000),
+    Param("damage_target", "ratio", "largest share of crashes that may pass an allowable", default="0.1 %", above=0,
+          source="to be chosen for the machine"),
+    Param("nuisance_target", "ratio", "largest share of ordinary events that may trip", default="0.01 %", above=0,
+          source="to be chosen for the machine"),
+    Param("table", "text", "file of draws for design table: a column for each factor, a row for each draw"),
+)  # fmt: skip
+FACTOR: Final = (
+    Param("name", "name", "name of the factor", required=True),
+    Param("path", "text", "input that varies; candidates[*] is the candidate under trial"),
+    Param("times", "flag", "whether the values multiply the scenario's own value, else they replace it",
+          default="false"),
+)  # fmt: skip
+GRID: Final = ("from", "to", "steps", "spacing")
+SPACINGS: Final = ("linear", "log")
+SCATTERS: Final = {
+    "normal": ("sd", "low", "high"),
+    "lognormal": ("sd_log", "low", "high"),
+    "uniform": (),
+    "log_uniform": (),
+    "triangular": (),
+    "measured": (),
+}
+"""The word of a distribution and the words that may stand beside it."""
+TOP_TABLES: Final = ("display", "solver", "sweep", *COLLECTIONS)
 
 
 @lru_cache(maxsize=4096)
