@@ -4,51 +4,97 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
-from simcore.scenario.model import Item, Quantity, Scenario
+from simcore.scenario.model import Candidate, Item, Quantity, Scenario, Situation, Station
+
+TIMING = ("horizon", "lead")
 
 
 def altered(scenario: Scenario, values: Mapping[str, float]) -> Scenario:
-    """The same scenario with the inputs named by path (``line["drum"].radius``) set to ``values`` [SI].
+    """The same scenario with the numbers named by path (``line["drum"].radius``) set to ``values`` [SI].
 
-    An input left out in the file may be set too.  KeyError for a path that names no quantity of the scenario.
+    An input left out in the file may be set too.  KeyError for a path that names no number of the scenario.
     """
-    by_item: dict[str, dict[str, float]] = {}
+    by_owner: dict[str, dict[str, float]] = {}
     for path, v in values.items():
-        item, _, name = path.rpartition(".")
-        by_item.setdefault(item, {})[name] = v
-    stations = tuple(
-        s if s.item is None or s.item.path not in by_item else replace(s, item=_with(s.item, by_item.pop(s.item.path)))
-        for s in scenario.stations
-    )
-    candidates = {
-        n: c if c.item.path not in by_item else replace(c, item=_with(c.item, by_item.pop(c.item.path)))
-        for n, c in scenario.candidates.items()
-    }
-    situations = {
-        n: s if s.item.path not in by_item else replace(s, item=_with(s.item, by_item.pop(s.item.path)))
-        for n, s in scenario.situations.items()
-    }
-    if by_item:
-        raise KeyError(next(iter(by_item)))
+        owner, _, name = path.rpartition(".")
+        by_owner.setdefault(owner, {})[name] = v
+    stations = tuple(_station(s, by_owner.pop(s.path, {})) for s in scenario.stations)
+    candidates = {n: _candidate(c, by_owner.pop(c.item.path, {})) for n, c in scenario.candidates.items()}
+    situations = {n: _situation(s, by_owner.pop(s.path, {})) for n, s in scenario.situations.items()}
+    if by_owner:
+        raise KeyError(next(iter(by_owner)))
     return replace(scenario, stations=stations, candidates=candidates, situations=situations)
 
 
 def value_at(scenario: Scenario, path: str) -> float:
-    """The number at a path [SI], NaN if it was left out without default; KeyError if there is no such item."""
-    item_path, _, name = path.rpartition(".")
-    items = [s.item for s in scenario.stations if s.item is not None]
-    items += [c.item for c in scenario.candidates.values()]
-    items += [s.item for s in scenario.situations.values()]
-    for item in items:
-        if item.path == item_path:
-            return item.si(name)
+    """The number at a path [SI], NaN if it has none; KeyError if nothing in the scenario has this path."""
+    owner, _, name = path.rpartition(".")
+    for s in scenario.stations:
+        if s.path == owner:
+            return _of_station(s, name)
+    for c in scenario.candidates.values():
+        if c.item.path == owner:
+            return c.item.si(name)
+    for situation in scenario.situations.values():
+        if situation.path == owner:
+            return float(getattr(situation, name)) if name in TIMING else situation.item.si(name)
     raise KeyError(path)
+
+
+def takes(item: Item, name: str) -> bool:
+    """Whether a part has an input of this name."""
+    from simcore.parts import REGISTRY
+
+    return any(p.name == name for p in REGISTRY[item.part].kind.params)
+
+
+def _of_station(s: Station, name: str) -> float:
+    if name == "allowable":
+        return float("nan") if s.limit is None else s.limit.allowable.si
+    if s.item is None:
+        hub: Quantity | None = getattr(s, name)
+        return float("nan") if hub is None else hub.si
+    return s.item.si(name)
+
+
+def _station(s: Station, values: dict[str, float]) -> Station:
+    if "allowable" in values:
+        if s.limit is None:
+            raise KeyError(f"{s.path}.allowable")
+        s = replace(s, limit=replace(s.limit, allowable=_quantity(s.limit.allowable.kind, values.pop("allowable"))))
+    if not values:
+        return s
+    if s.item is None:
+        hubs: dict[str, Any] = {name: _quantity("inertia", v) for name, v in values.items()}
+        return replace(s, **hubs)
+    return replace(s, item=_with(s.item, values))
+
+
+def _candidate(c: Candidate, values: dict[str, float]) -> Candidate:
+    return replace(c, item=_with(c.item, values)) if values else c
+
+
+def _situation(s: Situation, values: dict[str, float]) -> Situation:
+    timing: dict[str, Any] = {name: values.pop(name) for name in TIMING if name in values}
+    s = replace(s, item=_with(s.item, values)) if values else s
+    return replace(s, **timing) if timing else s
 
 
 def _with(item: Item, values: Mapping[str, float]) -> Item:
     from simcore.parts import REGISTRY
 
     kind = REGISTRY[item.part].kind
-    new = {n: Quantity(v, kind.param(n).kind, f"{v:.12g} (SI)") for n, v in values.items()}
+    new = {n: _quantity(_kind(item, n, kind.param(n).kind), v) for n, v in values.items()}
     return replace(item, values={**item.values, **new}, given=item.given | new.keys())
+
+
+def _kind(item: Item, name: str, declared: str) -> str:
+    """A torque or a force as written; else as declared."""
+    v = item.values.get(name)
+    return v.kind if isinstance(v, Quantity) else declared
+
+
+def _quantity(kind: str, v: float) -> Quantity:
+    return Quantity(v, kind, f"{v:.12g} (SI)")

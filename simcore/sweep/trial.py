@@ -20,10 +20,11 @@ from simcore.line.assemble import Assembly, damping_frequency, lowest_mode, reso
 from simcore.measures.cases import Case, make_case, meets
 from simcore.measures.extract import measured
 from simcore.measures.holding import smallest_settings
-from simcore.scenario.alter import altered, value_at
+from simcore.scenario.alter import altered, takes, value_at
 from simcore.scenario.model import Scenario, Situation
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import run_cases
+from simcore.sweep.plan import Plan
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -67,7 +68,7 @@ class Stack:
 class Trial:
     """One candidate of a sweep; ``run`` gives blocks, the same bits however the draws are split."""
 
-    def __init__(self, scenario: Scenario, plan: Any, candidate: str) -> None:
+    def __init__(self, scenario: Scenario, plan: Plan, candidate: str) -> None:
         self.plan = plan
         self.name = candidate
         self.scenario = scenario
@@ -97,7 +98,7 @@ class Trial:
         for factor, v in given:
             for path in factor.paths:
                 own = path.replace(OWN, f'candidates["{self.name}"]')
-                if own.startswith("candidates[") and not own.startswith(f'candidates["{self.name}"]'):
+                if own.startswith("candidates[") and not self._has(own):
                     continue
                 if factor.times:
                     times[own] = times.get(own, 1.0) * v
@@ -107,6 +108,12 @@ class Trial:
         for path, f in times.items():
             out[path] = f * (fixed[path] if path in fixed else value_at(self.scenario, path))
         return out
+
+    def _has(self, path: str) -> bool:
+        """Whether a path of a candidate is one of this candidate's."""
+        owner, _, name = path.rpartition(".")
+        item = self.scenario.candidates[self.name].item
+        return owner == item.path and takes(item, name)
 
     def case(self, cell: Sequence[float], draw: int, situation: str) -> Case:
         """One case ready to run, as a replay needs it."""
@@ -217,7 +224,7 @@ class Trial:
         case = next(c for c in stack.made if c is not None)
         got = measured(stack.base, meas, stack.cases.rows, stack.protected, case.heat_limit)
         got["met"] = np.asarray(meets(case.situation.expect, got, case.heat_limit), dtype=float)
-        got["use"] = use_of(stack.base, meas)
+        got["use"] = use_of(stack, meas)
         for name in MEASURES:
             if name != "asks":
                 out[name][fine, j] = got[name][fine]
@@ -232,10 +239,16 @@ class Trial:
         asks[stack.good, j] = found[stack.good]
 
 
-def use_of(a: Assembly, meas: Floats) -> Floats:
+def use_of(stack: Stack, meas: Floats) -> Floats:
     """Largest peak over allowable of all connections that have one, (runs,); 0 without any."""
     out = np.zeros(len(meas))
-    for i, e in enumerate(a.graph.elements):
+    for i, e in enumerate(stack.base.graph.elements):
         if e.limit is not None:
-            out = np.maximum(out, meas[:, i, ar.PEAK] / e.limit.allowable.si)
+            limits = [nan if c is None else _allowable(c, i) for c in stack.made]
+            out = np.fmax(out, meas[:, i, ar.PEAK] / np.array(limits))
     return out
+
+
+def _allowable(case: Case, i: int) -> float:
+    limit = case.assembly.graph.elements[i].limit
+    return nan if limit is None else limit.allowable.si
