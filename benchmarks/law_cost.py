@@ -23,6 +23,19 @@ INPUTS: dict[str, dict[str, float]] = {
     "ball detent": {"setting": 1e5},
     "shear pins": {"setting": 1e5},
     "magnet disc": {"setting": 1e4, "pole_pairs": 8},
+    "roller detent": {"setting": 1e5},
+    "notched-wheel pawl": {"setting": 1e5},
+    "tipping sprag": {"setting": 1e5},
+    "magnetic particle clutch": {"setting": 1e5},
+    "magnetic hysteresis clutch": {"setting": 1e4},
+    "eddy-current clutch": {"setting": 1e3},
+    "rigid coupling": {"rated_torque": 100.0},
+    "misaligned coupling": {"stiffness": 1e4, "error_once": 0.01, "error_twice": 0.005},
+    "universal joint": {"stiffness": 1e4, "joint_angle": 0.2},
+    "wrap spring freewheel": {"capacity": 1e5},
+    "roller freewheel": {"capacity": 1e5},
+    "ratchet freewheel": {"capacity": 1e5, "teeth": 30},
+    "sprag freewheel": {"capacity": 1e5},
 }
 
 

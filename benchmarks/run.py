@@ -15,6 +15,7 @@ ALL = {
     "batch_rate": "Batches of varied crashes",
     "line_length": "Length of the line",
     "law_cost": "Cost of each law",
+    "registered": "Kinds registered",
     "start_up": "Start-up",
 }
 RESULTS = Path(__file__).parent / "RESULTS.md"

@@ -97,36 +97,50 @@ EVALUATE_TAIL = f"""
 INDENTED = "\n".join("    " + s if s else s for s in LOCALS.splitlines()) + "\n"
 
 
-def branches(parts: Sequence[Part], body: Callable[[Part], list[str]], pad: str) -> str:
-    """An if/elif chain over the kinds that have anything to do."""
-    out: list[str] = []
+def first_owners(parts: Sequence[Part]) -> dict[Callable[..., object], int]:
+    """Number of the first kind that has each function: kinds that share a law share its compiled code."""
+    out: dict[Callable[..., object], int] = {}
     for p in parts:
-        lines = body(p)
+        for f in p.functions.values():
+            out.setdefault(f, p.index)
+    return out
+
+
+def named(p: Part, function: str, owners: dict[Callable[..., object], int]) -> str:
+    return f"k{owners[p.functions[function]]}_{function}"
+
+
+def branches(parts: Sequence[Part], body: Callable[[Part], list[str]], pad: str) -> str:
+    """An if/elif chain over the kinds that have anything to do; kinds with the same lines share a branch."""
+    groups: dict[tuple[str, ...], list[int]] = {}
+    for p in parts:
+        lines = tuple(body(p))
         if lines:
-            word = "if" if not out else "elif"
-            out.append(f"{pad}{word} kind == {p.index}:")
-            out += [f"{pad}    {s}" for s in lines]
+            groups.setdefault(lines, []).append(p.index)
+    out: list[str] = []
+    for lines, kinds in groups.items():
+        out.append(f"{pad}{'elif' if out else 'if'} {' or '.join(f'kind == {k}' for k in kinds)}:")
+        out += [f"{pad}    {s}" for s in lines]
     return "\n".join(out) + "\n"
 
 
-def evaluate_lines(p: Part) -> list[str]:
+def evaluate_lines(p: Part, owners: dict[Callable[..., object], int]) -> list[str]:
     """What one kind contributes to one evaluation."""
-    k = f"k{p.index}"
     lines = [q_line(p)]
-    if p.has("torque"):
-        lines.append(f"torque = {k}_torque(q)")
-    if p.has("ground"):
-        lines.append(f"ga, gb = {k}_ground(q, torque)")
-    if p.has("friction"):
-        lines.append(f"hb, hf, rb, rf = {k}_friction(q, torque)")
-    if p.has("loss"):
-        lines.append(f"lost = {k}_loss(q, torque)")
+    for function, line in (
+        ("torque", "torque = {}(q)"),
+        ("ground", "ga, gb = {}(q, torque)"),
+        ("friction", "hb, hf, rb, rf = {}(q, torque)"),
+        ("loss", "lost = {}(q, torque)"),
+        ("rate", "dx = {}(q, torque)"),
+    ):
+        if p.has(function):
+            lines.append(line.format(named(p, function, owners)))
     if p.has("rate"):
-        lines.append(f"dx = {k}_rate(q, torque)")
         lines += [f"dy[row[5] + {i}] = dx[{i}]" for i in range(len(p.kind.states))]
     if p.has("guards"):
         lines.append("if full > 0.5:")
-        lines.append(f"    g = {k}_guards(q, torque)")
+        lines.append(f"    g = {named(p, 'guards', owners)}(q, torque)")
         lines += [f"    G[row[16] + {i}] = g[{i}]" for i in range(len(p.kind.guards))]
     return lines if len(lines) > 1 else []
 
@@ -135,7 +149,9 @@ def evaluate_text(parts: Sequence[Part]) -> str:
     body = "        kind = line.parts[e, 0]\n"
     body += "        torque = 0.0\n        ga = 0.0\n        gb = 0.0\n        lost = 0.0\n"
     body += "        hb = 0.0\n        hf = 0.0\n        rb = 0.0\n        rf = 0.0\n"
-    return EVALUATE_HEAD + body + INDENTED + branches(parts, evaluate_lines, "        ") + EVALUATE_TAIL
+    owners = first_owners(parts)
+    chain = branches(parts, lambda p: evaluate_lines(p, owners), "        ")
+    return EVALUATE_HEAD + body + INDENTED + chain + EVALUATE_TAIL
 
 
 def single(name: str, signature: str, parts: Sequence[Part], body: Callable[[Part], list[str]], rest: str) -> str:
@@ -145,14 +161,15 @@ def single(name: str, signature: str, parts: Sequence[Part], body: Callable[[Par
     return text + branches(parts, body, "    ") + f"    return {rest}\n"
 
 
-def has_call(function: str, call: str) -> Callable[[Part], list[str]]:
-    return lambda p: [q_line(p), call.format(k=f"k{p.index}")] if p.has(function) else []
+def has_call(function: str, parts: Sequence[Part]) -> Callable[[Part], list[str]]:
+    owners = first_owners(parts)
+    return lambda p: [q_line(p), f"return {named(p, function, owners)}(q)"] if p.has(function) else []
 
 
-def switch_lines(p: Part) -> list[str]:
+def switch_lines(p: Part, owners: dict[Callable[..., object], int]) -> list[str]:
     if not p.has("switch"):
         return []
-    lines = [q_line(p), f"new, heat = k{p.index}_switch(k, q, T, q.x, q.mem, state.out)"]
+    lines = [q_line(p), f"new, heat = {named(p, 'switch', owners)}(k, q, T, q.x, q.mem, state.out)"]
     lines += [f"state.wire2[row[{10 + i}]] = state.out[{i}]" for i in range(len(p.kind.writes))]
     return [*lines, "return new, heat"]
 
@@ -160,7 +177,8 @@ def switch_lines(p: Part) -> list[str]:
 def pulled(parts: Sequence[Part]) -> str:
     """Names of the compiled part functions."""
     used = ("torque", "ground", "friction", "rate", "guards", "clock", "switch", "loss", "store")
-    names = [f"k{p.index}_{f}" for p in parts for f in used if p.has(f)]
+    owners = first_owners(parts)
+    names = [f"k{p.index}_{f}" for p in parts for f in used if p.has(f) and owners[p.functions[f]] == p.index]
     return "\n".join(f"{n} = {n}()" for n in names) + "\n\n"
 
 
@@ -186,17 +204,22 @@ def run_batch(first, last, cases, y, jac, line, state, work, meas, counts, statu
 
 def module_text(parts: Sequence[Part]) -> str:
     """Text of the whole module."""
+    owners = first_owners(parts)
+
+    def switch(p: Part) -> list[str]:
+        return switch_lines(p, owners)
+
     return "".join(
         [
             HEAD,
             pulled(parts),
             evaluate_text(parts),
             "\n\n",
-            single("switch_part", "e, k, t, y, T, line, state", parts, switch_lines, "state.mode[e], 0.0"),
+            single("switch_part", "e, k, t, y, T, line, state", parts, switch, "state.mode[e], 0.0"),
             "\n\n",
-            single("part_clock", "e, t, y, line, state", parts, has_call("clock", "return {k}_clock(q)"), "inf"),
+            single("part_clock", "e, t, y, line, state", parts, has_call("clock", parts), "inf"),
             "\n\n",
-            single("part_store", "e, t, y, line, state", parts, has_call("store", "return {k}_store(q)"), "0.0"),
+            single("part_store", "e, t, y, line, state", parts, has_call("store", parts), "0.0"),
             "\n\n",
             ENTRIES,
         ]
