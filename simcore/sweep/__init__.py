@@ -1,0 +1,1 @@
+"""Sweeps: plan of cases, one case, storage, statistics and decision."""
