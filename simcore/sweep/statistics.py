@@ -92,7 +92,7 @@ def weighted_band(chances: Floats, confidence: float = CONFIDENCE) -> Band:
     n = len(chances)
     side = 0.5 * (1.0 - confidence)
     y, v = chances.mean(axis=0), (chances**2).sum(axis=0) / n**2
-    unseen = _unseen(chances) / n
+    unseen = np.maximum(_unseen(chances), 1e-100) / n
     with np.errstate(invalid="ignore", divide="ignore"):
         low = np.where(v > 0.0, gamma.ppf(side, y * y / v, scale=v / y), 0.0)
     wider = v + unseen**2

@@ -13,6 +13,7 @@ from simcore.sweep import cases, opening, wording
 from simcore.sweep.decide import decide
 from simcore.sweep.law import setting_laws
 from simcore.sweep.odds import Odds, damage_curve, nuisance_curve
+from simcore.sweep.result import SweepResult
 from simcore.sweep.statistics import most_if_none_seen
 
 
@@ -113,24 +114,27 @@ def test_no_window_says_what_would_open_one_and_it_does() -> None:
     assert decide(replace(result, measures=measures)).choices[0].window.likely
 
 
-def test_less_scatter_opens_a_window_that_the_factory_confirms() -> None:
-    result = made(1, 2000, nominal=185.0, allowable=266.0, asks=(160.0, 2.0), damage_target=0.05)
+def _scattering(result: SweepResult, share: float) -> SweepResult:
+    """The same sweep with the setting's scatter times ``share``, worked out anew."""
+    old = result.samples["making of the setting"]
+    x = 1.0 + share * (old - 1.0)
+    moved = (result.setting[0][:, None] * (x - old) / result.allowable)[None, :, :, None]
+    text = TEXT.replace("normal = 1.0, sd = 0.05", f"normal = 1.0, sd = {0.05 * share}", 1)
+    return replace(
+        result,
+        measures={**result.measures, "use": result.measures["use"] + moved},
+        samples={**result.samples, "making of the setting": x},
+        scenario_text=text,
+    )
+
+
+def test_less_scatter_opens_a_window_and_it_does() -> None:
+    result = made(1, 2000, steps=17, nominal=185.0, allowable=252.0, asks=(160.0, 2.0), damage_target=0.05)
     assert not decide(result).choices[0].window.likely
     share = opening.scatter_that_fits(result, 0)
-    assert 0.0 < share < 1.0
-    x = 1.0 + share * (result.samples["making of the setting"] - 1.0)
-    measures = dict(result.measures)
-    actual = (result.setting[0][:, None] * (x - result.samples["making of the setting"]))[None, :, :, None]
-    measures["use"] = result.measures["use"] + actual / result.allowable
-    text = TEXT.replace(
-        'normal = 1.0, sd = 0.05 }\n[[sweep.factor]]\nname = "jam',
-        f'normal = 1.0, sd = {0.05 * share} }}\n[[sweep.factor]]\nname = "jam',
-    )
-    assert text != TEXT
-    less = replace(
-        result, measures=measures, samples={**result.samples, "making of the setting": x}, scenario_text=text
-    )
-    assert decide(less).choices[0].window.likely
+    assert 0.2 < share < 0.95
+    assert decide(_scattering(result, share - 0.05)).choices[0].window.likely
+    assert not decide(_scattering(result, share + 0.1)).choices[0].window.likely
 
 
 def test_words_of_the_window() -> None:
