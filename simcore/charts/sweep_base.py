@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import isfinite
+from math import ceil, isfinite, log10
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from simcore.charts.base import MOST, SPACE, UNBROKEN, Frame, number
@@ -55,7 +55,8 @@ def effort(result: SweepResult, si: float) -> str:
 
 def percent(share: float) -> str:
     """A share in per cent, two significant digits, for axes and keys."""
-    return f"{number(float(f'{100.0 * share:.2g}'))}{SPACE}%" if isfinite(share) else "n/a"
+    digits = 3 if 100.0 * share >= 99.5 else 2
+    return f"{number(float(f'{100.0 * share:.{digits}g}'))}{SPACE}%" if isfinite(share) else "n/a"
 
 
 def sweep_frame(result: SweepResult, title: str, note: str) -> Frame:
@@ -132,8 +133,10 @@ def swatch(ax: Axes, place: int, x: float, y: float, style: Style, size: float =
     ax.add_line(Line2D([x], [y], transform=points_from_corner(ax), clip_on=False, **k))
 
 
-def draw_key(ax: Axes, who: Sequence[Named], bold: Sequence[bool], room: float, style: Style) -> Axes:
-    """Names with marker, line and note, one below the other on an empty axis of ``room`` points."""
+def draw_key(
+    ax: Axes, who: Sequence[Named], bold: Sequence[bool], room: float, style: Style, *, lines: bool = True
+) -> Axes:
+    """Names with marker, line (if ``lines``) and note, one below the other on an empty axis of ``room`` points."""
     from matplotlib.lines import Line2D
 
     ax.set_axis_off()
@@ -143,9 +146,10 @@ def draw_key(ax: Axes, who: Sequence[Named], bold: Sequence[bool], room: float, 
     for i, (n, b) in enumerate(zip(who, bold, strict=True)):
         y = high - i * each - 0.5 * size * LEADING
         look = style.look(n.place)
-        line = Line2D([0.0, 20.0], [y, y], color=look.color, linestyle=look.line, linewidth=look.width)
-        line.set(transform=points_from_corner(ax), clip_on=False)
-        ax.add_line(line)
+        if lines:
+            line = Line2D([0.0, 20.0], [y, y], color=look.color, linestyle=look.line, linewidth=look.width)
+            line.set(transform=points_from_corner(ax), clip_on=False)
+            ax.add_line(line)
         swatch(ax, n.place, 10.0, y, style)
         k: dict[str, Any] = {"xycoords": "axes points", "size": size, "annotation_clip": False, "va": "center"}
         ax.annotate(cut(n.name, room - 25.0, size, b), (25.0, y), weight="bold" if b else "normal", **k)
@@ -188,13 +192,8 @@ def label_axes(paper: Paper, across: str, up: str, foot: float, style: Style) ->
     paper.figure.text((r.left + 1.6) / paper.width, y, up, rotation=90, va="center", **k)
 
 
-def share_ticks(ax: Axes, floor: float, top: float = 1.0, axis: str = "y") -> None:
+def share_ticks(ax: Axes, floor: float, top: float = 1.0) -> None:
     """Decades in per cent on a logarithmic axis of shares."""
-    from math import ceil, log10
-
     decades = [10.0**i for i in range(ceil(log10(floor) - 1e-9), ceil(log10(top) - 1e-9) + 1)]
-    if axis == "x" and len(decades) > 5:
-        decades = decades[::-1][::2][::-1]
-    target = ax.yaxis if axis == "y" else ax.xaxis
-    target.set_ticks(decades, [percent(d).replace(SPACE, "\u2009") for d in decades])
-    target.set_ticks([], minor=True)
+    ax.yaxis.set_ticks(decades, [percent(d).replace(SPACE, "\u2009") for d in decades])
+    ax.yaxis.set_ticks([], minor=True)

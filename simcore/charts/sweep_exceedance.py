@@ -90,5 +90,5 @@ def exceedance_page(data: ExceedanceData, style: Style, size: str = "page") -> F
     ax.set_xlabel(data.axis)
     ax.set_ylabel("share of crashes at or above")
     sb.draw_key(beside, who, [i == data.banded for i in range(len(who))], room, style)
-    sb.foot_line(paper, "marks: median and 95 % point; band: 90 %, of the best candidate (bold)", style)
+    sb.foot_line(paper, "marks: median, 95 % point; 90 % band: of the bold one", style)
     return paper.figure

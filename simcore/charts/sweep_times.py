@@ -104,5 +104,5 @@ def times_page(data: TimesData, style: Style, size: str = "page") -> Figure:
         row_names(ax, rows, style, names, notes)
         draw_numbers(ax, data, style)
     ax.set_xlabel("time to disconnect, from the event (ms" + (", logarithmic)" if data.log else ")"))
-    sb.foot_line(paper, "hill: how many cases; dots: single cases; bar: 5 to 95 % of all cases; mark: median", style)
+    sb.foot_line(paper, "hill: how many; dots: cases; bar: 5 to 95 %; mark: median", style)
     return paper.figure

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from simcore.charts import sweep_base as sb
+from simcore.charts.base import SPACE
 from simcore.charts.metrics import LEADING
 from simcore.charts.paper import MM, TICKS, VALUES, Paper, sized
 from simcore.charts.style import Style, read_style
@@ -57,7 +58,10 @@ def _limits(ax: Axes, data: TradeoffData, shown: list[Floats], quiet: bool) -> N
     if quiet:
         ax.set_xscale("log")
         ax.set_xlim(0.7 * data.floor, 1.6)
-        sb.share_ticks(ax, data.floor, axis="x")
+        decades = [t for t in (1.0, 1e-2, 1e-4, 1e-6) if t >= 30.0 * data.floor]
+        least = f"\u2264\u2009{sb.percent(data.floor)}".replace(SPACE, "\u2009")
+        ax.set_xticks([data.floor, *decades], [least, *(sb.percent(t).replace(SPACE, "\u2009") for t in decades)])
+        ax.xaxis.set_ticks([], minor=True)
         return
     a, b = (float(x.min()), float(x.max())) if len(x) else (0.0, 1.0)
     pad = max(0.08 * (b - a), 0.02 * b, 1e-6)
@@ -136,5 +140,5 @@ def tradeoff_page(data: TradeoffData, style: Style, size: str = "page") -> Figur
         axes[1].tick_params(labelleft=False)
     bold = [bool(p.fast[p.chosen] or p.quiet[p.chosen]) for p in data.candidates]
     sb.draw_key(paper.axes(*place), who, bold, room, style)
-    sb.foot_line(paper, "dark rim and grey steps: nothing is better in both; names: of those, bold beside", style)
+    sb.foot_line(paper, "dark rims, grey steps, bold names: nothing is better in both", style)
     return paper.figure

@@ -55,7 +55,7 @@ def tradeoff_data(result: SweepResult, decision: Decision) -> TradeoffData:
         part = slice(sizes[i], sizes[i + 1])
         who = sb.Named(c.name, c.candidate, _note(result, c))
         made.append(Points(who, *raw[i], c.place, fast[part], quiet[part]))
-    note = "each mark a setting, large: the chosen one; peak: 95 % point of all cases"
+    note = "each mark a setting, large the chosen one"
     return TradeoffData(sb.sweep_frame(result, _title(made), note), tuple(made), result.nuisance_target, floor)
 
 
@@ -77,10 +77,12 @@ def _note(result: SweepResult, c: Choice) -> str:
 
 def _title(made: list[Points]) -> str:
     both = [p.who.name for p in made if p.fast[p.chosen] and p.quiet[p.chosen]]
-    one = [p.who.name for p in made if p.fast[p.chosen] or p.quiet[p.chosen]]
-    ever = [p.who.name for p in made if p.fast.any() or p.quiet.any()]
+    fast = [p.who.name for p in made if p.fast[p.chosen]]
+    quiet = [p.who.name for p in made if p.quiet[p.chosen]]
     if both:
-        return f"Nothing beats {listing(both)} in peak, time and nuisance at the chosen setting"
-    if one:
-        return f"At its chosen setting nothing beats {listing(one)} in one of the two comparisons"
-    return f"On the fronts, at other settings: {listing(ever)}"
+        return f"As chosen, nothing beats {listing(both)} in peak, time and nuisance"
+    if fast or quiet:
+        parts = [f"{listing(n)} in peak and {what}" for n, what in ((quiet, "nuisance"), (fast, "time")) if n]
+        return f"As chosen, nothing beats {'; or '.join(parts)}"
+    ever = [p.who.name for p in made if p.fast.any() or p.quiet.any()]
+    return f"At other settings than chosen, nothing beats {listing(ever)}"

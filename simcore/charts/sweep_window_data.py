@@ -65,7 +65,7 @@ def _panel(result: SweepResult, c: Choice) -> Panel:
     words = "no window"
     if w.likely:
         a, b = (w.sure_low, w.sure_high) if w.sure else (w.low, w.high)
-        words = f"window {typeset(span(a, b, result.unit))}{'' if w.sure else ' (likely)'}"
+        words = f"{'window' if w.sure else 'likely'} {typeset(span(a, b, result.unit))}"
     likely, sure = ((sb.in_unit(result, a), sb.in_unit(result, b)) for a, b in
                     ((w.low, w.high), (w.sure_low, w.sure_high)))  # fmt: skip
     head = sb.Heading(sb.Named(c.name, c.candidate, ""), words)

@@ -91,7 +91,9 @@ def odds(x: Odds, of: str) -> str:
         return f"rarer than {one_in(RAREST)} (setting's scatter averaged over {count})"
     if x.rests < THIN:
         return f"at most {one_in(x.high)} (setting's scatter averaged over {count}, few of which matter)"
-    return f"{one_in(max(x.share, RAREST))} (at most {one_in(x.high)}; setting's scatter averaged over {count})"
+    if x.share < RAREST:
+        return f"at most {one_in(x.high)} (setting's scatter averaged over {count})"
+    return f"{one_in(x.share)} (at most {one_in(x.high)}; setting's scatter averaged over {count})"
 
 
 def short_odds(x: Odds) -> str:
@@ -102,7 +104,7 @@ def short_odds(x: Odds) -> str:
         return f"< {percent(x.high)}" if x.share <= 0.0 else percent(x.share)
     if x.high < RAREST:
         return f"< {one_in(RAREST)}"
-    return f"< {one_in(x.high)}" if x.rests < THIN else one_in(max(x.share, RAREST))
+    return f"< {one_in(x.high)}" if x.rests < THIN or x.share < RAREST else one_in(x.share)
 
 
 def window(result: SweepResult, found: Window, nuisance: Curve, only_protected: bool) -> str:
