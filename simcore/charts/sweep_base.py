@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from math import ceil, isfinite, log10
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
+import numpy as np
+
 from simcore.charts.base import MOST, SPACE, UNBROKEN, Frame, number
 from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, width
 from simcore.charts.paper import MM, TICKS, VALUES, Paper
@@ -197,3 +199,15 @@ def share_ticks(ax: Axes, floor: float, top: float = 1.0) -> None:
     decades = [10.0**i for i in range(ceil(log10(floor) - 1e-9), ceil(log10(top) - 1e-9) + 1)]
     ax.yaxis.set_ticks(decades, [percent(d).replace(SPACE, "\u2009") for d in decades])
     ax.yaxis.set_ticks([], minor=True)
+
+
+def inner_ticks(ax: Axes) -> None:
+    """Ticks of a linear x axis that keep clear of its ends, so that panels side by side do not touch."""
+    from matplotlib.ticker import MaxNLocator
+
+    low, high = ax.get_xlim()
+    most = int(np.clip(size_of(ax)[0] / 28.0, 3, 9))
+    edge = 0.07 * (high - low)
+    found = [float(t) for t in MaxNLocator(most).tick_values(low, high) if low + edge <= t <= high - edge]
+    if found:
+        ax.set_xticks(found, [number(t) if abs(t) < 1e4 else f"{t:g}" for t in found])

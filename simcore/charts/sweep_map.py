@@ -39,6 +39,8 @@ def draw_map(ax: Axes, panel: Map, data: MapData, style: Style | None = None) ->
             ticks = _ticks(edges)
             axis.set_ticks(ticks, [f"{t:g}" for t in ticks])
             axis.set_ticks([], minor=True)
+    if not data.x_log:
+        sb.inner_ticks(ax)
     _contour(ax, panel, data, style)
     return ax
 
@@ -80,8 +82,7 @@ def map_page(data: MapData, style: Style, size: str = "page") -> Figure:
     count = len(data.maps)
     paper = Paper(data.frame, style, sized(size, 42.0 + 40.0 * -(-count // 2) if size == "column" else 0.0))
     line = style.small * LEADING / MM
-    scale = 7.0 if paper.narrow else 6.0
-    foot = line + 3.0 + scale
+    foot = line + (10.0 if paper.narrow else 6.5)
     axes = sb.panels(paper, count, sb.HEAD_LINES * line + 0.4, foot)
     for ax, panel in zip(axes, data.maps, strict=True):
         draw_map(ax, panel, data, style)

@@ -59,8 +59,8 @@ def matters_data(result: SweepResult, decision: Decision) -> MattersData:
         panels.append(_effects(result, "setting that service asks for", unit, asks))
     who = sb.Named(best.name, best.candidate, f"set {sb.effort(result, best.ran_at)}")
     paired = panels[0].paired
-    how = "Sobol' indices" if paired else "share of variance explained by each input alone"
-    note = f"{clipped(best.name)}, {sb.effort(result, best.ran_at)}; {how}, 90 % intervals"
+    how = "Sobol' indices" if paired else "what each explains alone"
+    note = f"{clipped(best.name)}, {sb.effort(result, best.ran_at)}; {how}, 90 % bands"
     return MattersData(sb.sweep_frame(result, _title(decision, best), note), who, tuple(panels))
 
 

@@ -38,7 +38,7 @@ class PairData(NamedTuple):
 def pair_data(result: SweepResult, decision: Decision, x: str = "", y: str = "peak", by: str = CANDIDATE) -> PairData:
     """``y`` over ``x`` at each candidate's own setting, coloured by candidate, or by the thirds of ``by`` for the
     best candidate.  ValueError with the nearest name for a quantity that is not there."""
-    x = x or (decision.inputs[0].name if decision.inputs else "setting")
+    x = x or _strongest(decision)
     for name in (x, y):
         sq.known(result, name)
     sq.known(result, by, (CANDIDATE,))
@@ -49,6 +49,11 @@ def pair_data(result: SweepResult, decision: Decision, x: str = "", y: str = "pe
         sb.sweep_frame(result, _title(result, decision, x, y), _note(decision, by)), tuple(clouds),
         sq.label(result, x), sq.label(result, y), _log(xs), _log(ys), key,
     )  # fmt: skip
+
+
+def _strongest(decision: Decision) -> str:
+    ranked = sorted(decision.inputs, key=lambda i: -(i.of_use if np.isfinite(i.of_use) else -1.0))
+    return ranked[0].name if ranked else "setting"
 
 
 def _by_candidate(result: SweepResult, decision: Decision, x: str, y: str) -> list[Cloud]:

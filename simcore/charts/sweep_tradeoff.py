@@ -62,6 +62,7 @@ def _limits(ax: Axes, data: TradeoffData, shown: list[Floats], quiet: bool) -> N
         least = f"\u2264\u2009{sb.percent(data.floor)}".replace(SPACE, "\u2009")
         ax.set_xticks([data.floor, *decades], [least, *(sb.percent(t).replace(SPACE, "\u2009") for t in decades)])
         ax.xaxis.set_ticks([], minor=True)
+        ax.get_xticklabels()[0].set_horizontalalignment("left")
         return
     a, b = (float(x.min()), float(x.max())) if len(x) else (0.0, 1.0)
     pad = max(0.08 * (b - a), 0.02 * b, 1e-6)

@@ -32,7 +32,7 @@ def draw_window(ax: Axes, panel: Panel, data: WindowData, style: Style | None = 
     low, high = float(settings.min()), float(settings.max())
     pad = 0.02 * (high - low) if high > low else 0.1 * abs(low)
     ax.set_xlim(low - pad, high + pad)
-    ax.locator_params(axis="x", nbins=5)
+    sb.inner_ticks(ax)
     sb.share_ticks(ax, data.floor)
     ax.grid(axis="y")
     _shade(ax, panel.likely, style.color("class.yielding"))

@@ -112,7 +112,7 @@ def choose(result: SweepResult, candidate: int) -> Choice:
     d, n = damage.at(setting), nuisance.at(setting)
     peak, use, times = (at_place(result, candidate, place, m) for m in ("peak", "use", "disconnect"))
     known = times[~np.isnan(times)]
-    words = wording.window(result, found, nuisance, only_protected(result, candidate))
+    words = wording.window(result, found, only_protected(result, candidate))
     return Choice(
         result.candidates[candidate], candidate, setting, float(grid[place]), place, found, damage, nuisance, d, n,
         quantile(peak, 0.5), quantile(peak, 0.95), quantile(use, 0.95).value, quantile(times, 0.5),
@@ -224,11 +224,11 @@ def _sentence(result: SweepResult, best: Choice) -> str:
 
 def _cautions(result: SweepResult, choices: list[Choice], total: int, bad: int) -> list[str]:
     out = []
-    if bad:
-        text = f"{bad:,} of {total:,} cases could not be computed and are left out of all odds"
-        if bad > MANY_FAILED * total:
-            text += ": so many may hide what matters; look at them before the answer is used"
-        out.append(f"{text}.")
+    if bad > MANY_FAILED * total:
+        out.append(
+            f"{bad:,} of {total:,} cases could not be computed and are left out of all odds: so many may hide what "
+            "matters; look at them before the answer is used."
+        )
     ran = min((c.damage_odds.cases for c in choices), default=0.0)
     need = cases_needed(result.damage_target) if 0.0 < result.damage_target < 1.0 else 0
     if 0 < ran < need and not all(c.window.sure for c in choices):
@@ -239,6 +239,9 @@ def _cautions(result: SweepResult, choices: list[Choice], total: int, bad: int) 
     for c in choices[:1]:
         if not c.nuisance.counted and c.nuisance_odds.cases > 0:
             out.append(f"Nuisance odds take the setting's law at its word: {c.nuisance.model}.")
+        if abs(c.ran_at - c.setting) > 1e-9 * abs(c.setting):
+            near = wording.effort(c.ran_at, result.unit)
+            out.append(f"Peak, use and times of {c.name} are those of the nearest setting that was run, {near}.")
         others = cases.other_grids(result, c.candidate)
         if others:
             out.append(f"Odds are those of the worst value of {' and '.join(others)}.")

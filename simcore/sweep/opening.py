@@ -23,14 +23,13 @@ ENOUGH: Final = 3000
 
 
 def ways(result: SweepResult, candidate: int, damage: Curve, nuisance: Curve) -> tuple[str, ...]:
-    """Sentences: a higher allowable, less asked by service, less scatter of the setting."""
+    """Sentences: settings not tried, a higher allowable or lower peak, less asked by service, less scatter."""
     low, high = edges(damage, nuisance, result.damage_target, result.nuisance_target)
-    out = [_untried(result, damage, low, high), _allowable(result, candidate, damage, low)]
+    out = [_untried(result, damage, low, high), _allowable(result, candidate, low)]
     if isfinite(low) and isfinite(high) and high < low:
-        out.append(
-            f"service that asks {wording.percent(1.0 - high / low)} less (a softer start): the lower edge would fall "
-            f"from {wording.number(low, result.unit)} to {wording.effort(high, result.unit)}"
-        )
+        a, b = wording.number(low, result.unit), wording.effort(high, result.unit)
+        less = wording.percent(1.0 - high / low)
+        out.append(f"If service asked {less} less (a softer start), the lower edge would fall from {a} to {b}.")
     out.append(_scatter(result, candidate))
     return tuple(t for t in out if t)
 
@@ -97,30 +96,26 @@ def _shrunk(laws: tuple[Law, ...], share: float) -> tuple[Law, ...]:
 
 
 def _untried(result: SweepResult, damage: Curve, low: float, high: float) -> str:
+    first, last = (wording.effort(float(damage.settings[i]), result.unit) for i in (0, -1))
     if len(damage.settings) < 2:
-        return "a grid of settings: only one was tried"
+        return f"Only one setting was tried, {first}: a grid of settings would tell more."
     if not isfinite(low):
-        return (
-            f"settings above {wording.effort(float(damage.settings[-1]), result.unit)}: even that one trips too often"
-        )
+        return f"Settings above {last} were not tried; even that one trips too often."
     if not isfinite(high):
-        return (
-            f"settings below {wording.effort(float(damage.settings[0]), result.unit)}: even there too much is damaged"
-        )
+        return f"Settings below {first} were not tried; even that one lets too much be damaged."
     return ""
 
 
-def _allowable(result: SweepResult, candidate: int, damage: Curve, low: float) -> str:
-    if not isfinite(low):
-        return ""
-    factor = allowable_factor(result, candidate, low)
+def _allowable(result: SweepResult, candidate: int, low: float) -> str:
+    factor = allowable_factor(result, candidate, low) if isfinite(low) else nan
     if not factor > 1.0:
         return ""
-    more = f"parts that bear {wording.percent(factor - 1.0)} more"
+    more = f"Parts that bear {wording.percent(factor - 1.0)} more"
     if isfinite(result.allowable):
         more += f" ('{result.protect}': {wording.effort(factor * result.allowable, result.unit)})"
-    rare = " at least" if result.damage_target * len(cases.independent(result)) < 1.0 else ""
-    return f"{more}{rare}, set to {wording.effort(low, result.unit)}"
+    rare = " at the least" if result.damage_target * len(cases.independent(result)) < 1.0 else ""
+    less = wording.percent(1.0 - 1.0 / factor)
+    return f"{more}, or a peak {less} lower{rare}, would allow {wording.effort(low, result.unit)}."
 
 
 def _scatter(result: SweepResult, candidate: int) -> str:
@@ -128,5 +123,5 @@ def _scatter(result: SweepResult, candidate: int) -> str:
     if not isfinite(share):
         return ""
     if share <= 0.0:
-        return "less scatter of the setting would not be enough by itself"
-    return f"a setting that scatters {wording.percent(share)} as much as it does"
+        return "Less scatter of the setting would not be enough by itself."
+    return f"A setting that scatters only {wording.percent(share)} as much as it does would leave a window."

@@ -6,7 +6,7 @@ from math import ceil, floor, isfinite, log10
 from typing import Final
 
 from simcore import units
-from simcore.sweep.odds import THIN, Curve, Odds, Window
+from simcore.sweep.odds import THIN, Odds, Window
 from simcore.sweep.result import SweepResult
 
 RAREST: Final = 1e-6
@@ -107,19 +107,22 @@ def short_odds(x: Odds) -> str:
     return f"< {one_in(x.high)}" if x.rests < THIN or x.share < RAREST else one_in(x.share)
 
 
-def window(result: SweepResult, found: Window, nuisance: Curve, only_protected: bool) -> str:
+def window(result: SweepResult, found: Window, only_protected: bool) -> str:
     """'set 168 to 183 N*m; below: trips more than once in ...; above: ...', or that there is none."""
     unit = result.unit
+    alone = found.open_below and found.open_above and found.low == found.high
     if not found.likely:
         return "no setting keeps both targets"
+    if alone:
+        return f"the only setting tried keeps both targets{'' if found.sure else ' (likely; not 95 % sure)'}"
     low, high = (found.sure_low, found.sure_high) if found.sure else (found.low, found.high)
     sure = "" if found.sure else " (likely; not 95 % sure)"
     below, above = f"below {number(found.low, unit)}", f"above {number(found.high, unit)}"
     head = f"set {span(low, high, unit)}{sure}"
-    return f"{head}; {_below(result, found, nuisance, below)}; {_above(result, found, only_protected, above)}"
+    return f"{head}; {_below(result, found, below)}; {_above(result, found, only_protected, above)}"
 
 
-def _below(result: SweepResult, found: Window, nuisance: Curve, where: str) -> str:
+def _below(result: SweepResult, found: Window, where: str) -> str:
     if found.open_below:
         return f"{where}: not tried"
     share = result.nuisance_target
@@ -143,4 +146,4 @@ def seen(result: SweepResult, only_protected: bool) -> str:
 def service(result: SweepResult) -> str:
     """The ordinary events by name if there is one situation of them."""
     names = [s for s, e in zip(result.situations, result.expects, strict=True) if e in ("hold", "carry")]
-    return f"of '{names[0]}'" if len(names) == 1 else "ordinary events"
+    return f"'{names[0]}' cases" if len(names) == 1 else "ordinary events"
