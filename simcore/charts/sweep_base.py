@@ -210,4 +210,4 @@ def inner_ticks(ax: Axes) -> None:
     edge = 0.07 * (high - low)
     found = [float(t) for t in MaxNLocator(most).tick_values(low, high) if low + edge <= t <= high - edge]
     if found:
-        ax.set_xticks(found, [number(t) if abs(t) < 1e4 else f"{t:g}" for t in found])
+        ax.set_xticks(found, [f"{t:g}".replace("-", "\u2212") for t in found])

@@ -42,7 +42,6 @@ def draw_ends(ax: Axes, e: Effects, style: Style | None = None) -> Axes:
     """Mean with the input in its lowest (open) and highest (filled) fifth on ``ax``; the line: mean of all."""
     style = style or read_style()
     set_rows(ax, len(e.bars))
-    ax.locator_params(axis="x", nbins=4)
     ax.grid(axis="x")
     if isfinite(e.middle):
         ax.axvline(e.middle, color=style.color("quiet.color"), linewidth=0.8, zorder=1)
@@ -54,6 +53,7 @@ def draw_ends(ax: Axes, e: Effects, style: Style | None = None) -> Axes:
     a, b2 = ax.get_xlim()
     pad = 0.06 * (b2 - a)
     ax.set_xlim(a - pad, b2 + pad)
+    sb.inner_ticks(ax)
     return ax
 
 

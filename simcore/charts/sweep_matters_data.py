@@ -51,10 +51,13 @@ class MattersData(NamedTuple):
 def matters_data(result: SweepResult, decision: Decision) -> MattersData:
     best = decision.choices[0]
     factor = sb.in_unit(result, 1.0)
-    peak = factor * at_place(result, best.candidate, best.place, "peak", every=True)
+    use = 100.0 * at_place(result, best.candidate, best.place, "use", every=True)
     asks = factor * asks_of(result, best.candidate)
     unit = typeset(result.unit)
-    panels = [_effects(result, f"crash peak at {result.protect}", unit, peak)]
+    panels = [_effects(result, "crash peak over allowable", "%", use)]
+    if not np.isfinite(use).any():
+        peak = factor * at_place(result, best.candidate, best.place, "peak", every=True)
+        panels = [_effects(result, f"crash peak at {result.protect}", unit, peak)]
     if np.isfinite(asks).any():
         panels.append(_effects(result, "setting that service asks for", unit, asks))
     who = sb.Named(best.name, best.candidate, f"set {sb.effort(result, best.ran_at)}")

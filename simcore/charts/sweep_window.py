@@ -61,9 +61,13 @@ def _shade(ax: Axes, span: tuple[float, float], color: str) -> None:
 
 def _odds(ax: Axes, x: Line, floor: float, look: Look) -> None:
     if len(x.settings) == 1:
-        s, top = float(x.settings[0]), max(float(x.high[0]), floor)
-        ax.plot([s, s], [max(float(x.low[0]), floor), top], color=look.color, linewidth=3.0, alpha=0.4, marker="")
-        ax.plot(x.settings, np.maximum(x.share, floor), color=look.color, marker="_", markersize=9, linestyle="none")
+        side = 1.0 + (0.003 if x.counted else -0.003)
+        s, top = side * float(x.settings[0]), max(float(x.high[0]), floor)
+        ends = [max(float(x.low[0]), floor), top]
+        ax.plot([s, s], ends, color=look.color, linewidth=3.0, alpha=0.4, marker="", linestyle="-")
+        share = max(float(x.share[0]), floor) if x.share[0] > 0.0 else top
+        marker = "_" if x.share[0] > 0.0 else 7
+        ax.plot([s], [share], color=look.color, marker=marker, markersize=9, linestyle="none")
         return
     shown = np.isfinite(x.share)
     band, line = np.where(shown, np.maximum(x.low, floor), np.nan), x.share

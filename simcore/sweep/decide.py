@@ -193,7 +193,7 @@ def _inputs(result: SweepResult, best: Choice) -> tuple[Input, ...]:
         shares = [list(sobol_indices(y, rows).total) for y in (use, asks)]
     else:
         shares = [[explained(result.samples[n], y) for n in names] for y in (use, asks)]
-    found = [Input(n, float(a), float(b)) for n, a, b in zip(names, *shares, strict=True)]
+    found = [Input(n, min(float(a), 1.0), min(float(b), 1.0)) for n, a, b in zip(names, *shares, strict=True)]
     return tuple(sorted(found, key=lambda x: -max(_first(x.of_use), _first(x.of_asks))))
 
 

@@ -50,7 +50,7 @@ def sets() -> dict[str, SweepResult]:
         ),
         "no window": made(2, 300, allowable=205.0),
         "two grids": made(3, 200, speeds=3),
-        "paired": replace(paired(60), measures=paired(60).measures),
+        "paired": paired(60),
         "counted": made(5, 200, scenario_text=""),
         "no allowable": replace(made(2, 200), allowable=float("nan")),
         "never": _never(made(3, 200)),
@@ -70,9 +70,12 @@ def _styled():
         yield
 
 
-@pytest.mark.parametrize("size", ["page", "column"])
+COLUMNS = ("one", "four", "eight", "long names", "two grids")
+DRAWN = [(name, size) for size in ("page", "column") for name in (SETS if size == "page" else COLUMNS)]
+
+
 @pytest.mark.parametrize("kind", [*SWEEP_KINDS, PAIR])
-@pytest.mark.parametrize("name", SETS)
+@pytest.mark.parametrize(("name", "size"), DRAWN)
 def test_words_lie_apart_and_on_the_paper(name: str, kind: str, size: str) -> None:
     drawn = sweep_figure(SETS[name], kind, size=size, decision=ANSWERS[name])
     words = words_of(drawn)
@@ -182,8 +185,6 @@ def test_times_count_never_and_failed_apart() -> None:
 
 def test_matters_has_indices_when_paired_and_shares_when_not() -> None:
     result = paired(400)
-    peak = result.measures["use"] * 300.0
-    result = replace(result, measures={**result.measures, "peak": peak})
     data = matters_data(result, decide(result))
     bars = {b.name: b for b in data.panels[0].bars}
     assert data.panels[0].paired
