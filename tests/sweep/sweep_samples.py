@@ -139,4 +139,7 @@ def paired(base: int, seed: int = 5) -> SweepResult:
     measures = dict(result.measures)
     measures["use"] = measures["use"].copy()
     measures["use"][0, 0, :, 0] = 0.5 + 0.3 * rows[:, 1] + 0.1 * rows[:, 2]
-    return replace(result, samples=samples, measures=measures, design="paired")
+    asks = result.asks.copy()
+    asks[0, :, 1] = 140.0 + 20.0 * rows[:, 2]
+    asks[0, :, 2] = 100.0
+    return replace(result, samples=samples, measures=measures, asks=asks, design="paired")
