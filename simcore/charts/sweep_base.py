@@ -1,0 +1,213 @@
+"""What all charts of sweeps share: words around the picture, panels, headings, a key."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import ceil, isfinite, log10
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+import numpy as np
+
+from simcore.charts.base import MOST, SPACE, UNBROKEN, Frame, number
+from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, width
+from simcore.charts.paper import MM, TICKS, VALUES, Paper
+from simcore.charts.rows import SWATCH
+from simcore.charts.style import Style
+from simcore.sweep import cases
+from simcore.sweep.decide import Choice, Decision
+from simcore.sweep.result import SweepResult
+from simcore.units import to_unit, typeset
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+ACROSS: Final = {1: 1, 2: 2, 3: 2, 4: 2, 5: 3, 6: 3, 7: 4, 8: 4}
+"""Panels side by side on a page."""
+DAMAGE, NUISANCE = 5, 0
+"""Looks of the two odds."""
+
+
+class Named(NamedTuple):
+    """A candidate on a chart: its name, its place in the file (which gives its look), a note."""
+
+    name: str
+    place: int
+    note: str
+
+
+class Heading(NamedTuple):
+    """Two lines above a panel."""
+
+    who: Named
+    words: str
+
+
+def shown(decision: Decision) -> list[Choice]:
+    """The best candidates that fit on a chart, in the order of the file."""
+    return sorted(decision.choices[:MOST], key=lambda c: c.candidate)
+
+
+def in_unit(result: SweepResult, si: float) -> float:
+    return to_unit(si, "effort", result.unit) if isfinite(si) else si
+
+
+def effort(result: SweepResult, si: float) -> str:
+    return f"{number(in_unit(result, si))}{SPACE}{typeset(result.unit)}" if isfinite(si) else "n/a"
+
+
+def percent(share: float) -> str:
+    """A share in per cent, two significant digits, for axes and keys."""
+    digits = 3 if 100.0 * share >= 99.5 else 2
+    return f"{number(float(f'{100.0 * share:.{digits}g}'))}{SPACE}%" if isfinite(share) else "n/a"
+
+
+def sweep_frame(result: SweepResult, title: str, note: str) -> Frame:
+    """Title, scenario and note, and in the corner what the chart stands on."""
+    total = len(result.candidates)
+    parts = [result.title, note]
+    if total > MOST:
+        parts.append(f"best {MOST} of {total} candidates")
+    return Frame(title[:1].upper() + title[1:], " \u2013 ".join(p for p in parts if p), corner(result))
+
+
+def corner(result: SweepResult) -> str:
+    """Draws, cases computed and failed, seed and version."""
+    cases_in, bad = cases.tally(result)
+    draws = result.status.shape[1 + len(result.grids)]
+    cells = max(1, result.status[0, ..., 0, 0].size)
+    parts = [
+        f"{draws:,} draws, {result.design}, seed {result.seed}",
+        f"{cells:,} cell{'s' if cells > 1 else ''} a candidate",
+        f"{cases_in - bad:,} cases, {bad:,} failed",
+        f"simcore {version(result)}",
+    ]
+    return f"{SPACE}{SPACE}| {SPACE}".join(p.replace(" ", SPACE) if len(p) <= UNBROKEN else p for p in parts)
+
+
+def version(result: SweepResult) -> str:
+    found = str(result.provenance.get("simcore", ""))
+    return "from source" if found == "source" else found or "(version not recorded)"
+
+
+def panels(paper: Paper, count: int, head: float, foot: float) -> list[Any]:
+    """Axes of ``count`` panels; ``head`` [mm] above each for its heading, ``foot`` [mm] below all for a key."""
+    r = paper.room
+    across = min(ACROSS.get(count, 4), 2 if paper.narrow else 4)
+    down = -(-count // across)
+    gap = 3.0 if across < 4 else 2.0
+    left = r.left + VALUES + 4.0
+    wide = (r.right - 1.0 - left + gap) / across
+    step = (r.top - r.bottom - foot - TICKS + 4.5) / down
+    out = []
+    for n in range(count):
+        i, j = divmod(n, across)
+        x0, top = left + j * wide, r.top - i * step
+        ax = paper.axes(x0, top - step + 4.5, x0 + wide - gap, top - head)
+        if j:
+            ax.tick_params(labelleft=False)
+        out.append(ax)
+    return out
+
+
+def heading(ax: Axes, head: Heading, style: Style) -> Axes:
+    """Marker, name and a line of words above a panel."""
+    wide, high = size_of(ax)
+    size = style.small
+    swatch(ax, head.who.place, 0.5 * SWATCH - 2.0, high + 2.0 + 1.5 * size * LEADING, style)
+    k: dict[str, Any] = {"xycoords": "axes points", "size": size, "annotation_clip": False, "va": "bottom"}
+    name = cut(head.who.name, wide - SWATCH, size, True)
+    ax.annotate(name, (SWATCH - 2.0, high + 2.0 + size * LEADING), weight="bold", **k)
+    ax.annotate(cut(head.words, wide + 4.0, size), (0.0, high + 2.0), **k)
+    return ax
+
+
+HEAD_LINES: Final = 2.4
+"""Lines that a heading takes."""
+
+
+def swatch(ax: Axes, place: int, x: float, y: float, style: Style, size: float = 6.0) -> None:
+    """The marker of a candidate at points from the axis' lower left corner."""
+    from matplotlib.lines import Line2D
+
+    look = style.look(place)
+    k: dict[str, Any] = {"marker": look.marker or "o", "markersize": size, "linestyle": "none"}
+    k |= {"color": look.color, "markeredgecolor": "white", "markeredgewidth": 0.4}
+    ax.add_line(Line2D([x], [y], transform=points_from_corner(ax), clip_on=False, **k))
+
+
+def draw_key(
+    ax: Axes, who: Sequence[Named], bold: Sequence[bool], room: float, style: Style, *, lines: bool = True
+) -> Axes:
+    """Names with marker, line (if ``lines``) and note, one below the other on an empty axis of ``room`` points."""
+    from matplotlib.lines import Line2D
+
+    ax.set_axis_off()
+    _, high = size_of(ax)
+    size = style.small
+    each = min(high / max(len(who), 1), 3.6 * size * LEADING)
+    for i, (n, b) in enumerate(zip(who, bold, strict=True)):
+        y = high - i * each - 0.5 * size * LEADING
+        look = style.look(n.place)
+        if lines:
+            line = Line2D([0.0, 20.0], [y, y], color=look.color, linestyle=look.line, linewidth=look.width)
+            line.set(transform=points_from_corner(ax), clip_on=False)
+            ax.add_line(line)
+        swatch(ax, n.place, 10.0, y, style)
+        k: dict[str, Any] = {"xycoords": "axes points", "size": size, "annotation_clip": False, "va": "center"}
+        ax.annotate(cut(n.name, room - 25.0, size, b), (25.0, y), weight="bold" if b else "normal", **k)
+        for j, note in enumerate(n.note.split("\n") if n.note else []):
+            ax.annotate(
+                cut(note, room - 25.0, size),
+                (25.0, y - (j + 1) * size * LEADING),
+                color=style.color("quiet.color"),
+                **k,
+            )
+    return ax
+
+
+def key_room(who: Sequence[Named], style: Style, most: float) -> float:
+    """Points that the key wants, at most ``most``."""
+    notes = [width(t, style.small) for n in who for t in n.note.split("\n")]
+    return min(most, 28.0 + max([*notes, *(width(n.name, style.small, True) for n in who)], default=0.0))
+
+
+def foot_line(paper: Paper, text: str, style: Style, line: int = 0) -> None:
+    """A quiet line of reading help above the corner."""
+    r = paper.room
+    paper.figure.text(
+        r.left / paper.width,
+        (r.bottom + 0.3 + line * style.small * LEADING / MM) / paper.height,
+        cut(text, (r.right - r.left) * MM, style.small),
+        size=style.small,
+        color=style.color("quiet.color"),
+        va="bottom",
+    )
+
+
+def label_axes(paper: Paper, across: str, up: str, foot: float, style: Style) -> None:
+    """One label below and one beside all panels."""
+    r = paper.room
+    x = 0.5 * (r.left + VALUES + r.right) / paper.width
+    k: dict[str, Any] = {"size": style.number("subtitle.size"), "ha": "center"}
+    paper.figure.text(x, (r.bottom + foot - 1.0) / paper.height, across, va="bottom", **k)
+    y = 0.5 * (r.bottom + foot + r.top) / paper.height
+    paper.figure.text((r.left + 1.6) / paper.width, y, up, rotation=90, va="center", **k)
+
+
+def share_ticks(ax: Axes, floor: float, top: float = 1.0) -> None:
+    """Decades in per cent on a logarithmic axis of shares."""
+    decades = [10.0**i for i in range(ceil(log10(floor) - 1e-9), ceil(log10(top) - 1e-9) + 1)]
+    ax.yaxis.set_ticks(decades, [percent(d).replace(SPACE, "\u2009") for d in decades])
+    ax.yaxis.set_ticks([], minor=True)
+
+
+def inner_ticks(ax: Axes) -> None:
+    """Ticks of a linear x axis that keep clear of its ends, so that panels side by side do not touch."""
+    from matplotlib.ticker import MaxNLocator
+
+    low, high = ax.get_xlim()
+    most = int(np.clip(size_of(ax)[0] / 28.0, 3, 9))
+    edge = 0.07 * (high - low)
+    found = [float(t) for t in MaxNLocator(most).tick_values(low, high) if low + edge <= t <= high - edge]
+    if found:
+        ax.set_xticks(found, [f"{t:g}".replace("-", "\u2212") for t in found])

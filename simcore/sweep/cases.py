@@ -1,0 +1,137 @@
+"""Which cases of a sweep count, what each of them is: damage, nuisance, failed, and at which setting."""
+
+from __future__ import annotations
+
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simcore.sweep.result import SweepResult
+from simcore.sweep.sensitivity import Pairing, pairing
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+CRASH: Final = ("let go",)
+SERVICE: Final = ("hold", "carry")
+GONE_WRONG: Final = 1
+"""A status above this says that the case could not be computed."""
+
+
+class Axis(NamedTuple):
+    """The grid axis that moves the setting (-1: none) and the nominal settings along it, rising [N*m]."""
+
+    axis: int
+    settings: Floats
+    order: Ints
+    """Places of the settings in the grid."""
+
+
+def setting_axis(result: SweepResult, candidate: int) -> Axis:
+    """The first grid axis along which the candidate's setting changes; one setting if there is none."""
+    nominal = np.asarray(result.setting[candidate], dtype=float)
+    for axis in range(nominal.ndim):
+        if nominal.shape[axis] > 1 and np.any(np.ptp(nominal, axis=axis) > 0.0):
+            along = np.moveaxis(nominal, axis, 0).reshape(nominal.shape[axis], -1)[:, 0]
+            order = np.argsort(along, kind="stable")
+            return Axis(axis, along[order], order)
+    return Axis(-1, nominal.reshape(-1)[:1], np.zeros(1, dtype=np.int64))
+
+
+def other_grids(result: SweepResult, candidate: int) -> tuple[str, ...]:
+    """Names of the grid factors with more than one value that do not move the setting."""
+    axis = setting_axis(result, candidate).axis
+    return tuple(n for i, (n, v) in enumerate(result.grids.items()) if i != axis and len(v) > 1)
+
+
+def by_setting(result: SweepResult, candidate: int, values: NDArray[Any]) -> NDArray[Any]:
+    """``values`` (*grids, draw, ...) as (setting, other cells, draw, ...), settings rising."""
+    axis = setting_axis(result, candidate)
+    grids = len(result.grids)
+    if axis.axis < 0:
+        return values.reshape(1, -1, *values.shape[grids:])
+    moved = np.moveaxis(values, axis.axis, 0)[axis.order]
+    return moved.reshape(len(axis.order), -1, *values.shape[grids:])
+
+
+def places(result: SweepResult, expects: tuple[str, ...]) -> Ints:
+    """Columns of the situations that expect one of these."""
+    return np.array([i for i, e in enumerate(result.expects) if e in expects], dtype=np.int64)
+
+
+def failed(result: SweepResult, candidate: int, expects: tuple[str, ...]) -> Flags:
+    """(setting, other, draw): any of the situations could not be computed."""
+    status = by_setting(result, candidate, result.status[candidate])[..., places(result, expects)]
+    return np.asarray((status > GONE_WRONG).any(axis=-1))
+
+
+def worst(result: SweepResult, candidate: int, measure: str, expects: tuple[str, ...] = CRASH) -> Floats:
+    """(setting, other, draw): largest of ``measure`` over the situations; NaN where it failed or none has it."""
+    values = by_setting(result, candidate, result.measures[measure][candidate])[..., places(result, expects)]
+    if values.shape[-1] == 0:
+        return np.full(values.shape[:-1], np.nan)
+    out = np.fmax.reduce(values.astype(float), axis=-1)
+    return np.where(failed(result, candidate, expects), np.nan, out)
+
+
+def damage(result: SweepResult, candidate: int) -> Floats:
+    """(setting, other, draw): 1.0 a limit was passed in a crash, 0.0 not, NaN failed or not to be judged."""
+    use = worst(result, candidate, "use")
+    return np.where(np.isnan(use), np.nan, (use > 1.0).astype(float))
+
+
+def nuisance(result: SweepResult, candidate: int) -> Floats:
+    """(setting, other, draw): 1.0 an ordinary event was not held or carried, 0.0 all were, NaN failed."""
+    met = by_setting(result, candidate, result.measures["met"][candidate])[..., places(result, SERVICE)]
+    if met.shape[-1] == 0:
+        return np.full(met.shape[:-1], np.nan)
+    return np.where(failed(result, candidate, SERVICE), np.nan, (met != 1.0).any(axis=-1).astype(float))
+
+
+def asked(result: SweepResult, candidate: int) -> Floats | None:
+    """(draw): the smallest setting that holds all ordinary events; inf: none does, NaN: failed.
+
+    None if the sweep did not look for it, or if further grid factors would move it.
+    """
+    columns = places(result, SERVICE)
+    asks = result.asks[candidate][:, columns]
+    if len(columns) == 0 or other_grids(result, candidate):
+        return None
+    status = result.status[candidate][(0,) * len(result.grids)][:, columns]
+    fine = status <= GONE_WRONG
+    looked = [bool(np.isfinite(asks[:, i]).any()) for i in range(len(columns))]
+    if not all(looked):
+        return None
+    per = np.where(np.isnan(asks), np.inf, asks).max(axis=-1)
+    return np.where(fine.all(axis=-1), per, np.nan)
+
+
+def disconnect(result: SweepResult, candidate: int) -> Floats:
+    """(setting, other, draw): the latest disconnect of the crashes [s]; inf: never, NaN: failed."""
+    columns = places(result, CRASH)
+    times = by_setting(result, candidate, result.measures["disconnect"][candidate])[..., columns].astype(float)
+    if times.shape[-1] == 0:
+        return np.full(times.shape[:-1], np.nan)
+    latest = np.where(np.isnan(times), np.inf, times).max(axis=-1)
+    return np.where(failed(result, candidate, CRASH), np.nan, latest)
+
+
+def paired_rows(result: SweepResult) -> Pairing | None:
+    if result.design != "paired" or not result.samples:
+        return None
+    return pairing(np.stack(list(result.samples.values()), axis=1))
+
+
+def independent(result: SweepResult) -> Ints:
+    """Draws that count towards odds: in a paired design rows A and B only, the others repeat their columns."""
+    rows = paired_rows(result)
+    count = result.status.shape[1 + len(result.grids)]
+    return np.arange(count) if rows is None else np.sort(np.concatenate([rows.a, rows.b]))
+
+
+def tally(result: SweepResult) -> tuple[int, int]:
+    """Cases (one run of one situation each) computed and failed."""
+    bad = int((result.status > GONE_WRONG).sum())
+    return int(result.status.size), bad

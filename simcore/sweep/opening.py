@@ -1,0 +1,127 @@
+"""Where no setting keeps both targets: what would open a window, reckoned from the sweep's own cases."""
+
+from __future__ import annotations
+
+from math import ceil, isfinite, nan
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simcore.sweep import cases, wording
+from simcore.sweep.law import Law, setting_laws, setting_scatters
+from simcore.sweep.odds import Curve, averaged, edges
+from simcore.sweep.result import SweepResult
+from simcore.sweep.statistics import reach
+
+Floats = NDArray[np.float64]
+
+STEPS: Final = tuple(round(0.95 - 0.05 * i, 2) for i in range(20))
+"""Shares of the present scatter that are tried."""
+ENOUGH: Final = 3000
+"""Draws used here."""
+
+
+def ways(result: SweepResult, candidate: int, damage: Curve, nuisance: Curve) -> tuple[str, ...]:
+    """Sentences: settings not tried, a higher allowable or lower peak, less asked by service, less scatter."""
+    low, high = edges(damage, nuisance, result.damage_target, result.nuisance_target)
+    out = [_untried(result, damage, low, high), _allowable(result, candidate, low)]
+    if isfinite(low) and isfinite(high) and high < low:
+        a, b = wording.number(low, result.unit), wording.effort(high, result.unit)
+        less = wording.percent(1.0 - high / low)
+        out.append(f"If service asked {less} less (a softer start), the lower edge would fall from {a} to {b}.")
+    out.append(_scatter(result, candidate))
+    return tuple(t for t in out if t)
+
+
+def allowable_factor(result: SweepResult, candidate: int, setting: float) -> float:
+    """By how much every allowable must grow so that the damage target is kept at ``setting``; NaN: not known."""
+    use = _use(result, candidate)
+    grid = cases.setting_axis(result, candidate).settings
+    at = np.array([np.interp(setting, grid, u) for u in use.T])
+    at = np.sort(at[np.isfinite(at)])
+    if len(at) == 0:
+        return nan
+    keep = min(len(at) - 1, ceil((1.0 - result.damage_target) * len(at)) - 1)
+    return float(at[max(keep, 0)])
+
+
+def scatter_that_fits(result: SweepResult, candidate: int) -> float:
+    """Largest share of the setting's present scatter that leaves a window; 0: not even none, NaN: not known."""
+    asks, name = cases.asked(result, candidate), result.candidates[candidate]
+    laws, scatters = setting_laws(result, name), setting_scatters(result, name)
+    grid = cases.setting_axis(result, candidate).settings
+    if asks is None or not laws or len(grid) < 2:
+        return nan
+    keep = cases.independent(result)[:ENOUGH]
+    use, asks = _use(result, candidate), asks[keep]
+    asks = asks[~np.isnan(asks)]
+    drawn = np.prod([result.samples[n] for n in scatters], axis=0)[keep]
+    fine = np.linspace(grid[0], grid[-1], 121)
+    for share in STEPS:
+        low, _ = reach(-fine[::-1], averaged(asks, _shrunk(laws, share), fine).share[::-1], result.nuisance_target)
+        shares = _damage(use, grid, fine, (1.0 + share * (drawn - 1.0)) / drawn)
+        high, _ = reach(fine, shares, result.damage_target)
+        if -low <= high:
+            return share
+    return 0.0
+
+
+def _use(result: SweepResult, candidate: int) -> Floats:
+    """(setting, draw): the largest use over the other cells."""
+    use = cases.worst(result, candidate, "use")[:, :, cases.independent(result)[:ENOUGH]]
+    return np.asarray(use.max(axis=1))
+
+
+def _damage(use: Floats, grid: Floats, fine: Floats, ratio: Floats) -> Floats:
+    """Share of draws with use over 1 at each fine setting when each draw's setting is ``ratio`` times as high."""
+    known = np.isfinite(use).all(axis=0)
+    rows = [np.interp(fine * r, grid, u) > 1.0 for r, u in zip(ratio[known], use.T[known], strict=True)]
+    shares = np.mean(rows, axis=0) if rows else np.full(len(fine), nan)
+    return np.asarray(np.maximum.accumulate(shares))
+
+
+def _shrunk(laws: tuple[Law, ...], share: float) -> tuple[Law, ...]:
+    if share <= 0.0:
+        return ()
+    return tuple(
+        Law(
+            law.words,
+            lambda x, law=law: law.cdf(1.0 + (x - 1.0) / share),  # type: ignore[misc]
+            lambda u, law=law: 1.0 + share * (law.ppf(u) - 1.0),  # type: ignore[misc]
+            law.exact,
+        )
+        for law in laws
+    )
+
+
+def _untried(result: SweepResult, damage: Curve, low: float, high: float) -> str:
+    first, last = (wording.effort(float(damage.settings[i]), result.unit) for i in (0, -1))
+    if len(damage.settings) < 2:
+        return f"Only one setting was tried, {first}: a grid of settings would tell more."
+    if not isfinite(low):
+        return f"Settings above {last} were not tried; even that one trips too often."
+    if not isfinite(high):
+        return f"Settings below {first} were not tried; even that one lets too much be damaged."
+    return ""
+
+
+def _allowable(result: SweepResult, candidate: int, low: float) -> str:
+    factor = allowable_factor(result, candidate, low) if isfinite(low) else nan
+    if not factor > 1.0:
+        return ""
+    more = f"Parts that bear {wording.percent(factor - 1.0)} more"
+    if isfinite(result.allowable):
+        more += f" ('{result.protect}': {wording.effort(factor * result.allowable, result.unit)})"
+    rare = " at the least" if result.damage_target * len(cases.independent(result)) < 1.0 else ""
+    less = wording.percent(1.0 - 1.0 / factor)
+    return f"{more}, or a peak {less} lower{rare}, would allow {wording.effort(low, result.unit)}."
+
+
+def _scatter(result: SweepResult, candidate: int) -> str:
+    share = scatter_that_fits(result, candidate)
+    if not isfinite(share):
+        return ""
+    if share <= 0.0:
+        return "Less scatter of the setting would not be enough by itself."
+    return f"A setting that scatters only {wording.percent(share)} as much as it does would leave a window."

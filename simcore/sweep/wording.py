@@ -1,0 +1,149 @@
+"""Odds, settings and windows of a sweep in words."""
+
+from __future__ import annotations
+
+from math import ceil, floor, isfinite, log10
+from typing import Final
+
+from simcore import units
+from simcore.sweep.odds import THIN, Odds, Window
+from simcore.sweep.result import SweepResult
+
+RAREST: Final = 1e-6
+"""Averaged odds below this are not told: nobody knows the law of a scatter so far out."""
+
+
+def effort(value: float, unit: str) -> str:
+    """A torque with its unit, three significant digits."""
+    return f"{number(value, unit)} {unit}" if isfinite(value) else "n/a"
+
+
+def number(value: float, unit: str) -> str:
+    return units.plain(units.to_unit(value, "effort", unit)) if isfinite(value) else "-"
+
+
+def span(low: float, high: float, unit: str) -> str:
+    """'168 to 183 N*m', rounded inwards to three digits so that both ends lie inside."""
+    a, b = (units.plain(_inward(units.to_unit(x, "effort", unit), s)) for x, s in ((low, 1), (high, -1)))
+    if float(a) > float(b):
+        a = b = units.plain(units.to_unit(0.5 * (low + high), "effort", unit), 5)
+    return f"{a} {unit}" if a == b else f"{a} to {b} {unit}"
+
+
+def _inward(x: float, side: int) -> float:
+    """``x`` to three digits, rounded up (side 1) or down (-1); a hair beyond a round number is that number."""
+    if x == 0.0:
+        return x
+    step = 10.0 ** (floor(log10(abs(x))) - 2)
+    scaled = x / step
+    return step * (ceil(scaled - 1e-6) if side > 0 else floor(scaled + 1e-6))
+
+
+def whole(n: float) -> str:
+    """A count with two significant digits and commas.
+
+    >>> whole(14870.0), whole(3.2), whole(995.0)
+    ('15,000', '3.2', '1,000')
+    """
+    if n < 9.95:
+        return f"{n:.2g}"
+    digits = 1 - floor(log10(n))
+    return f"{round(n, digits):,.0f}"
+
+
+def one_in(share: float) -> str:
+    """'1 in 15,000'; a share above a quarter as per cent."""
+    if not isfinite(share):
+        return "not known"
+    if share <= 0.0:
+        return "none"
+    return percent(share) if share > 0.25 else f"1 in {whole(1.0 / share)}"
+
+
+def percent(share: float) -> str:
+    """A share in per cent, two significant digits; '100 %' and '0 %' only when exact."""
+    if not isfinite(share):
+        return "-"
+    x = 100.0 * share
+    text = units.plain(x, 2) if x < 99.0 else units.plain(x, 3) if x < 99.95 else "100"
+    return f"{'over 99.9' if text == '100' and share < 1.0 else text} %"
+
+
+def target(share: float, of: str) -> str:
+    """'1 of 1,000 crashes'."""
+    return f"1 of {whole(1.0 / share)} {of}" if 0.0 < share <= 0.25 else f"{percent(share)} of the {of}"
+
+
+def odds(x: Odds, of: str) -> str:
+    """The odds with what they stand on; never less than the sample can support.
+
+    Counted and none seen: the 95 % bound.  Averaged: the estimate and its band; where it rests on a handful
+    of cases, the bound alone.
+    """
+    if x.cases <= 0.0:
+        return f"not known ({x.model})" if not isfinite(x.share) else x.model
+    count = f"{round(x.cases):,} {of}"
+    if x.model == "counted":
+        if x.share <= 0.0:
+            return f"none in {count} (95 % sure: below {percent(x.high)})"
+        return f"{percent(x.share)} of {count} (90 % band {percent(x.low)} to {percent(x.high)})"
+    if x.high < RAREST:
+        return f"rarer than {one_in(RAREST)} (setting's scatter averaged over {count})"
+    if x.rests < THIN:
+        return f"at most {one_in(x.high)} (setting's scatter averaged over {count}, few of which matter)"
+    if x.share < RAREST:
+        return f"at most {one_in(x.high)} (setting's scatter averaged over {count})"
+    return f"{one_in(x.share)} (at most {one_in(x.high)}; setting's scatter averaged over {count})"
+
+
+def short_odds(x: Odds) -> str:
+    """The odds for a cell of a table."""
+    if x.cases <= 0.0:
+        return "-"
+    if x.model == "counted":
+        return f"< {percent(x.high)}" if x.share <= 0.0 else percent(x.share)
+    if x.high < RAREST:
+        return f"< {one_in(RAREST)}"
+    return f"< {one_in(x.high)}" if x.rests < THIN or x.share < RAREST else one_in(x.share)
+
+
+def window(result: SweepResult, found: Window, only_protected: bool) -> str:
+    """'set 168 to 183 N*m; below: trips more than once in ...; above: ...', or that there is none."""
+    unit = result.unit
+    alone = found.open_below and found.open_above and found.low == found.high
+    if not found.likely:
+        return "no setting keeps both targets"
+    if alone:
+        return f"the only setting tried keeps both targets{'' if found.sure else ' (likely; not 95 % sure)'}"
+    low, high = (found.sure_low, found.sure_high) if found.sure else (found.low, found.high)
+    sure = "" if found.sure else " (likely; not 95 % sure)"
+    below, above = f"below {number(found.low, unit)}", f"above {number(found.high, unit)}"
+    head = f"set {span(low, high, unit)}{sure}"
+    return f"{head}; {_below(result, found, below)}; {_above(result, found, only_protected, above)}"
+
+
+def _below(result: SweepResult, found: Window, where: str) -> str:
+    if found.open_below:
+        return f"{where}: not tried"
+    share = result.nuisance_target
+    often = f"more than once in {whole(1.0 / share)} {service(result)}" if 0.0 < share <= 0.25 else "too often"
+    return f"{where}: trips {often}"
+
+
+def _above(result: SweepResult, found: Window, only_protected: bool, where: str) -> str:
+    if found.open_above:
+        return f"{where}: not tried"
+    return f"{where}: {seen(result, only_protected)} in more than {target(result.damage_target, 'crashes')}"
+
+
+def seen(result: SweepResult, only_protected: bool) -> str:
+    """What damage is: the protected part's allowable, or any limit's."""
+    if only_protected and isfinite(result.allowable):
+        return f"'{result.protect}' sees more than {effort(result.allowable, result.unit)}"
+    return "a part sees more than it bears"
+
+
+def service(result: SweepResult) -> str:
+    """The ordinary events by name if there is one situation of them."""
+    names = [s for s, e in zip(result.situations, result.expects, strict=True) if e in ("hold", "carry")]
+    return f"'{names[0]}' cases" if len(names) == 1 else "ordinary events"

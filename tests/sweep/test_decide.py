@@ -1,0 +1,209 @@
+"""From cases to windows, odds and words, on sweeps whose answers are known in closed form."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.stats import norm
+from sweep_samples import MAKING, TEXT, linear, made, paired
+
+from simcore.sweep import cases, opening, wording
+from simcore.sweep.decide import decide
+from simcore.sweep.law import setting_laws
+from simcore.sweep.odds import Odds, damage_curve, nuisance_curve
+from simcore.sweep.result import SweepResult
+from simcore.sweep.statistics import most_if_none_seen
+
+
+def test_damage_of_a_linear_line_with_lognormal_stiffness() -> None:
+    """Peak omega sqrt(k J): half the scatter of the logarithm of k, so the share above the allowable is exact."""
+    result, exact = linear(20_000, 700.0)
+    odds = damage_curve(result, 0).at(float(result.setting[0, 0]))
+    assert odds.low < exact < odds.high
+    assert odds.share == pytest.approx(exact, abs=3.0 * np.sqrt(exact / 20_000))
+
+
+def test_nuisance_is_averaged_over_the_law_in_the_scenario() -> None:
+    result = made(1, 2000, asks=(165.0, 8.0))
+    curve = nuisance_curve(result, 0)
+    exact = norm.cdf(-(190.0 - 165.0) / np.hypot(190.0 * MAKING, 8.0))
+    assert not curve.counted
+    assert "normal 1, standard deviation 0.05" in curve.model
+    assert curve.at(190.0).share == pytest.approx(exact, rel=0.1)
+    assert curve.at(190.0).low < exact < curve.at(190.0).high
+    counted = cases.nuisance(result, 0)[4, 0].mean()
+    assert counted == pytest.approx(exact, abs=0.012)
+
+
+def test_window_edges_against_the_closed_form() -> None:
+    """Lower edge: S with Phi((165 - S)/sqrt((0.05 S)^2 + 8^2)) = 0.001."""
+    result = made(1, 4000, asks=(165.0, 8.0), nominal=210.0)
+    z = norm.ppf(0.001)
+    # (S - 165)^2 = z^2 (0.0025 S^2 + 64)
+    roots = np.roots([1.0 - 0.0025 * z * z, -330.0, 165.0**2 - 64.0 * z * z])
+    found = decide(result).choices[0].window
+    assert found.low == pytest.approx(float(max(roots)), rel=0.01)
+    assert found.low <= found.sure_low <= found.sure_high <= found.high
+
+
+def test_odds_never_go_below_what_was_counted() -> None:
+    result = made(1, 500, scenario_text="")
+    curve = nuisance_curve(result, 0)
+    assert curve.counted
+    top = curve.at(float(curve.settings[-1]))
+    assert top.share == 0.0
+    assert top.high == pytest.approx(most_if_none_seen(500))
+    text = wording.odds(top, "starts")
+    assert "none in 500" in text
+    assert "0.6 %" in text
+
+
+def test_averaged_odds_are_not_told_where_they_rest_on_a_handful() -> None:
+    few = Odds(1e-4, 1e-6, 9e-4, 1000.0, "setting's scatter averaged (normal)", 2.0)
+    assert wording.odds(few, "starts").startswith("at most 1 in 1,100")
+    assert wording.short_odds(few) == "< 1 in 1,100"
+    far = Odds(1e-12, 1e-13, 1e-11, 1000.0, "setting's scatter averaged (normal)", 200.0)
+    assert "rarer than 1 in 1,000,000" in wording.odds(far, "starts")
+
+
+def test_shares_are_monotone_and_bands_contain_them() -> None:
+    result = made(3, 300)
+    for c in range(3):
+        d, n = damage_curve(result, c), nuisance_curve(result, c)
+        assert np.all(np.diff(d.share) >= 0)
+        assert np.all(np.diff(d.high) >= 0)
+        assert np.all(np.diff(n.share) <= 0)
+        for curve in (d, n):
+            assert np.all((curve.low <= curve.share + 1e-15) & (curve.share <= curve.high))
+
+
+def test_failed_cases_are_left_out_and_told() -> None:
+    result = made(2, 400, fails=0.03)
+    d = damage_curve(result, 0)
+    lost = int((result.status[0, :, :, 0] > 1).sum())
+    assert d.failed == lost > 0
+    assert d.cases.sum() == 400 * 9 - lost
+    answer = decide(result)
+    assert answer.failed == int((result.status > 1).sum())
+    assert answer.computed + answer.failed == result.status.size
+    assert any("could not be computed" in c for c in answer.cautions)
+
+
+def test_a_case_that_no_setting_holds_is_a_nuisance_not_a_failure() -> None:
+    result = made(1, 100)
+    asks = result.asks.copy()
+    asks[0, :10, 1] = np.nan
+    curve = nuisance_curve(replace(result, asks=asks), 0)
+    assert curve.failed == 0
+    assert curve.share[-1] == pytest.approx(0.1, abs=1e-3)
+
+
+def test_no_window_says_what_would_open_one_and_it_does() -> None:
+    result = made(1, 1000, nominal=160.0, allowable=230.0)
+    choice = decide(result).choices[0]
+    assert not choice.window.likely
+    assert choice.words == "no setting keeps both targets"
+    assert any("softer start" in w for w in choice.opens)
+    assert any("Parts that bear" in w and "lower" in w for w in choice.opens)
+    low = nuisance_curve(result, 0)
+    edge = float(low.settings[np.argmax(low.share <= result.nuisance_target)])
+    factor = opening.allowable_factor(result, 0, edge)
+    measures = {**result.measures, "use": result.measures["use"] / (factor * 1.03)}
+    assert decide(replace(result, measures=measures)).choices[0].window.likely
+
+
+def _scattering(result: SweepResult, share: float) -> SweepResult:
+    """The same sweep with the setting's scatter times ``share``, worked out anew."""
+    old = result.samples["making of the setting"]
+    x = 1.0 + share * (old - 1.0)
+    moved = (result.setting[0][:, None] * (x - old) / result.allowable)[None, :, :, None]
+    text = TEXT.replace("normal = 1.0, sd = 0.05", f"normal = 1.0, sd = {0.05 * share}", 1)
+    return replace(
+        result,
+        measures={**result.measures, "use": result.measures["use"] + moved},
+        samples={**result.samples, "making of the setting": x},
+        scenario_text=text,
+    )
+
+
+def test_less_scatter_opens_a_window_and_it_does() -> None:
+    result = made(1, 2000, steps=17, nominal=185.0, allowable=252.0, asks=(160.0, 2.0), damage_target=0.05)
+    assert not decide(result).choices[0].window.likely
+    share = opening.scatter_that_fits(result, 0)
+    assert 0.2 < share < 0.95
+    assert decide(_scattering(result, share - 0.05)).choices[0].window.likely
+    assert not decide(_scattering(result, share + 0.1)).choices[0].window.likely
+
+
+def test_words_of_the_window() -> None:
+    choice = decide(made(3, 3000)).choices[-1]
+    assert choice.words.startswith("set ")
+    assert "trips more than once in 1,000 ordinary events" in choice.words
+    assert "'gearbox shaft' sees more than 330 N*m in more than 1 of 50 crashes" in choice.words
+    assert wording.span(168.02, 183.97, "N*m") == "169 to 183 N*m"
+    assert wording.span(168.0, 183.0, "N*m") == "168 to 183 N*m"
+
+
+def test_ranking_regret_and_inputs() -> None:
+    answer = decide(made(4, 1000))
+    assert answer.choices[0].name == "friction disc"
+    assert "jam stiffness" in answer.measure[0]
+    assert "wet load" in answer.measure[1]
+    assert sum(r.best for r in answer.regrets) >= 1.0 - 1e-12
+    assert all(r.mean_use >= 0.0 for r in answer.regrets)
+    assert answer.sentence.startswith("Choose friction disc, ")
+
+
+def test_other_grids_take_the_worst_cell() -> None:
+    one, many = made(1, 500), made(1, 500, speeds=3)
+    d, worst = damage_curve(one, 0), damage_curve(many, 0)
+    assert np.all(worst.share >= d.share)
+    assert nuisance_curve(many, 0).counted
+    assert any("running speed" in c for c in decide(many).cautions)
+
+
+def test_paired_design_counts_independent_rows_only() -> None:
+    result = paired(512)
+    assert len(cases.independent(result)) == 1024
+    answer = decide(result)
+    wanted = {"jam stiffness": 0.9, "wet load": 0.1, "making of the setting": 0.0}
+    for x in answer.inputs:
+        assert x.of_use == pytest.approx(wanted[x.name], abs=0.03)
+        assert x.of_asks == pytest.approx(float(x.name == "wet load"), abs=0.05)
+
+
+def test_law_of_the_setting_with_limits_and_as_drawn() -> None:
+    text = TEXT.replace("{ normal = 1.0, sd = 0.05 }", "{ normal = 1.0, sd = 0.05, low = 0.9, high = 1.1 }", 1)
+    (law,) = setting_laws(made(1, 50, scenario_text=text), "friction disc") or ()
+    assert list(law.cdf(np.array([0.9, 1.0, 1.1, np.inf]))) == pytest.approx([0.0, 0.5, 1.0, 1.0])
+    assert law.ppf(np.array([0.0, 1.0])) == pytest.approx([0.9, 1.1])
+    text = TEXT.replace("{ normal = 1.0, sd = 0.05 }", '{ measured = "tests.csv" }', 1)
+    (law,) = setting_laws(made(1, 50, scenario_text=text), "friction disc") or ()
+    assert not law.exact
+    other = TEXT.replace("candidates[*].setting'", 'candidates["pawl"].setting\'')
+    assert setting_laws(made(1, 50, scenario_text=other), "friction disc") == ()
+
+
+def test_nothing_asked_and_nothing_judged() -> None:
+    result = made(1, 100)
+    crashes_only = replace(result, expects=("let go", "let go", "let go"))
+    choice = decide(crashes_only).choices[0]
+    assert choice.window.open_below
+    blind = {**result.measures, "use": np.full_like(result.measures["use"], np.nan)}
+    choice = decide(replace(result, measures=blind)).choices[0]
+    assert not choice.window.likely
+    assert "not known" in wording.odds(choice.damage_odds, "crashes")
+
+
+def test_descending_grid_gives_the_same_window() -> None:
+    result = made(1, 400)
+    back = replace(
+        result,
+        grids={"setting": result.grids["setting"][::-1]},
+        setting=result.setting[:, ::-1],
+        measures={n: v[:, ::-1] for n, v in result.measures.items()},
+        status=result.status[:, ::-1],
+    )
+    assert decide(back).choices[0].window == decide(result).choices[0].window
