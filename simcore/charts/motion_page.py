@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from simcore.charts import motion
-from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, width
+from simcore.charts.keys import Entry, draw_key
+from simcore.charts.metrics import LEADING, size_of, width
 from simcore.charts.motion_data import MotionData, Panel, motion_data
+from simcore.charts.panels import PITCH, draw_title, grid, wrapped
 from simcore.charts.paper import MM, VALUES, Paper, sized
-from simcore.charts.style import Style
+from simcore.charts.style import Style, style_for
 from simcore.results.model import ResultSet
 
 if TYPE_CHECKING:
@@ -18,20 +20,26 @@ if TYPE_CHECKING:
 def motion_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
     """A pair of axes a candidate: speeds above, twist below."""
     data = motion_data(result)
+    style = style_for(data.frame, style)
     count = max(len(data.panels), 1)
-    across = min(count, 2 if size == "column" else 4)
-    down = -(-count // across)
-    paper = Paper(data.frame, style, sized(size, down * 38.0 + 30.0 if size == "column" else 110.0))
+    across, down = grid(count, size)
+    high = down * 38.0 + 30.0 if size == "column" else 110.0
+    if data.frame.verdicts:
+        high = down * PITCH[size] + 34.0
+    paper = Paper(data.frame, style, sized(size, high))
     r = paper.room
-    key = _motion_key(paper, data, style)
+    key = draw_key(paper, _entries(data, style), style, r.bottom)
     left, bottom, top = r.left + VALUES + 1.5, r.bottom + key + 4.0, r.top
     wide, high = (r.right - left) / across, (top - bottom) / down
+    names = wrapped([p.name for p in data.panels], style, wide - 2.5, 2 if data.frame.verdicts else 1)
+    lines = [max(map(len, names[i * across : (i + 1) * across]), default=1) for i in range(down)]
     for n, panel in enumerate(data.panels):
         i, j = divmod(n, across)
         low_row = n + across >= count
         x0, x1 = left + j * wide, left + (j + 1) * wide - 2.5
         y0, y1 = top - (i + 1) * high + 4.5, top - i * high - 1.5
-        _motion_pair(paper, (x0, y0, x1, y1), panel, data, style, first=j == 0, last=low_row)
+        y1 -= lines[i] * style.small * LEADING / MM
+        _motion_pair(paper, (x0, y0, x1, y1), panel, data, style, first=j == 0, last=low_row, title=names[n])
     return paper.figure
 
 
@@ -44,17 +52,16 @@ def _motion_pair(
     *,
     first: bool,
     last: bool,
+    title: list[str],
 ) -> None:
     x0, y0, x1, y1 = box
-    name = style.small * LEADING / MM
-    split = y0 + 0.4 * (y1 - name - y0)
-    upper = paper.axes(x0, split + 0.8, x1, y1 - name)
+    split = y0 + 0.4 * (y1 - y0)
+    upper = paper.axes(x0, split + 0.8, x1, y1)
     lower = paper.axes(x0, y0, x1, split - 0.8)
     motion.draw_speeds(upper, panel, data, style)
     motion.draw_twist(lower, panel, data, style)
     motion.mode_words(lower, panel, data, style)
-    row_title = cut(panel.name, (x1 - x0) * MM - 10, style.small, True)
-    _panel_name(upper, row_title, panel.place, style)
+    draw_title(upper, title, panel.place, style)
     for ax, text in ((upper, "speed (rpm)"), (lower, f"twist ({data.twist_unit})")):
         ax.tick_params(labelleft=first)
         if first:
@@ -64,74 +71,16 @@ def _motion_pair(
         lower.set_xlabel("time from contact (ms)" if x1 - x0 > 32 else "time (ms)", size=style.small)
 
 
-def _panel_name(ax: Any, text: str, place: int, style: Style) -> None:
-    from matplotlib.lines import Line2D
-
-    _, high = size_of(ax)
-    look = style.look(place)
-    ax.add_line(
-        Line2D(
-            [3],
-            [high + 5],
-            marker=look.marker,
-            color=look.color,
-            markersize=5.5,
-            linestyle="none",
-            transform=points_from_corner(ax),
-            clip_on=False,
-        )
-    )
-    ax.annotate(
-        text,
-        (9, high + 2),
-        xycoords="axes points",
-        size=style.small,
-        weight="bold",
-        va="bottom",
-        annotation_clip=False,
-    )
-
-
-def _motion_key(paper: Paper, data: MotionData, style: Style) -> float:
-    """One or two lines that say which line is which and what the shades mean; their height [mm]."""
-    from matplotlib.lines import Line2D
-    from matplotlib.patches import Rectangle
-
-    r, size = paper.room, style.small
-    step = size * LEADING / MM + 0.6
+def _entries(data: MotionData, style: Style) -> list[Entry]:
+    """Which line is which, and what the shades mean."""
     quiet = style.color("quiet.color")
-    entries: list[tuple[str, Any]] = [
-        ("motor side", {"color": style.color("allowable.color"), "linewidth": 1.5}),
-        ("load side", {"color": quiet, "linewidth": 1.0, "linestyle": (0, (2.5, 1))}),
+    out = [
+        Entry("motor side", {"color": style.color("allowable.color"), "linewidth": 1.5}),
+        Entry("load side", {"color": quiet, "linewidth": 1.0, "linestyle": (0, (2.5, 1))}),
     ]
-    entries += [(c, c) for c in data.classes if c != "engaged"]
-    lines: list[list[tuple[str, Any, float]]] = [[]]
-    x = r.left
-    for text, look in entries:
-        need = 7.0 + width(text, size) / MM + 4.0
-        if x + need > r.right and lines[-1]:
-            lines.append([])
-            x = r.left
-        lines[-1].append((text, look, x))
-        x += need
-    for n, line in enumerate(lines):
-        y = r.bottom + (len(lines) - n - 0.5) * step
-        for text, look, at in line:
-            where = (at / paper.width, (y - 1.2) / paper.height)
-            if isinstance(look, dict):
-                paper.figure.add_artist(Line2D([where[0], (at + 5.5) / paper.width], [y / paper.height] * 2, **look))
-            else:
-                hatch = style.house.get(f"class.{look}.hatch", "")
-                paper.figure.add_artist(
-                    Rectangle(
-                        where,
-                        5.5 / paper.width,
-                        2.4 / paper.height,
-                        facecolor=style.color(f"class.{look}"),
-                        edgecolor=style.color("class.hatch.color"),
-                        hatch=hatch,
-                        linewidth=0.5,
-                    )
-                )
-            paper.figure.text((at + 7.0) / paper.width, y / paper.height, text, size=size, va="center")
-    return len(lines) * step
+    edge = style.color("class.hatch.color")
+    for c in data.classes:
+        if c != "engaged":
+            hatch = style.house.get(f"class.{c}.hatch", "")
+            out.append(Entry(c, {"facecolor": style.color(f"class.{c}"), "edgecolor": edge, "hatch": hatch}, True))
+    return out
