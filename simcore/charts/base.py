@@ -9,8 +9,10 @@ from typing import Final, NamedTuple
 from simcore.results.model import BARE, Answer, ResultSet, Run
 from simcore.units import plain, to_unit, typeset
 
-MOST: Final = 8
-"""Candidates that fit on one chart; the first ones of the file are drawn."""
+MOST: Final = 20
+"""Candidates that fit on one chart; with more the best ones are drawn."""
+TOLD_APART: Final = 8
+"""Candidates that colour, line and marker tell apart; more are told apart by their place, best first."""
 SPACE: Final = "\u00a0"
 UNBROKEN: Final = 40
 """Parts of the corner up to this length stay on one line."""
@@ -25,11 +27,26 @@ class Frame(NamedTuple):
     title: str
     subtitle: str
     corner: str
+    verdicts: tuple[bool | None, ...] = ()
+    """With too many candidates to tell apart by colour: whether each passes; None if it was not judged."""
 
 
 def shown_candidates(result: ResultSet) -> tuple[str, ...]:
-    """Candidates on the charts, in the order of the file, without the bare line."""
-    return tuple(c for c in result.candidates if c != BARE)[:MOST]
+    """Candidates on the charts without the bare line: in the order of the file; many of them best first."""
+    names = [c for c in result.candidates if c != BARE]
+    if len(names) > TOLD_APART:
+        rank = {a.name: a.rank for a in result.answers}
+        names.sort(key=lambda n: rank.get(n, len(names) + 1))
+    return tuple(names[:MOST])
+
+
+def verdicts(result: ResultSet) -> tuple[bool | None, ...]:
+    """Whether each candidate on the charts passes; empty while colours tell them apart."""
+    shown = shown_candidates(result)
+    if len(shown) <= TOLD_APART:
+        return ()
+    passed = {a.name: a.passed for a in result.answers}
+    return tuple(passed.get(n) for n in shown)
 
 
 def label_of(name: str) -> str:
@@ -127,8 +144,9 @@ def frame(result: ResultSet, title: str, note: str = "", situation: str = "") ->
     total = len([c for c in result.candidates if c != BARE])
     parts = [result.title, note]
     if total > MOST:
-        parts.append(f"first {MOST} of {total} candidates")
-    return Frame(title[:1].upper() + title[1:], " \u2013 ".join(p for p in parts if p), corner(result, situation))
+        parts.append(f"best {MOST} of {total} candidates")
+    subtitle = " \u2013 ".join(p for p in parts if p)
+    return Frame(title[:1].upper() + title[1:], subtitle, corner(result, situation), verdicts(result))
 
 
 def corner(result: ResultSet, situation: str = "") -> str:

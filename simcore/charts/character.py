@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from simcore.charts.character_data import CharacterData, Level, Trace, character_data
-from simcore.charts.key import Entry, draw_key
+from simcore.charts.keys import Entry, draw_key, shade
 from simcore.charts.metrics import LEADING, cut, size_of, width, wrap
 from simcore.charts.paper import MM, TICKS, VALUES, Paper, sized
 from simcore.charts.style import Style, read_style
@@ -44,7 +44,7 @@ def _page(data: CharacterData, style: Style) -> Figure:
     paper = Paper(data.frame, style, sized("page"))
     r = paper.room
     entries = _entries(data, style)
-    key = draw_key(paper, entries, style) + 1.0 if entries else 0.0
+    key = draw_key(paper, entries, style, r.bottom) + 1.0 if entries else 0.0
     table = _draw_sheet(paper, data, style, r.bottom + key)
     named = [wrap(v.text, LABELS * MM - 6, style.small, most=2) for v in data.levels]
     room = max([width(line, style.small) for lines in named for line in lines] + [0.0]) / MM
@@ -163,8 +163,9 @@ def _arrows(ax: Axes, trace: Trace, color: str) -> None:
 
 
 def _entries(data: CharacterData, style: Style) -> list[Entry]:
-    named: list[Entry] = [(t.name, _no_marker(t.place, style)) for t in data.traces] if len(data.traces) > 1 else []
-    return [*named, *((c, c) for c in data.classes if c != "engaged")]
+    traces = data.traces if len(data.traces) > 1 else ()
+    named = [Entry(t.name, _no_marker(t.place, style)) for t in traces]
+    return [*named, *(shade(c, style) for c in data.classes if c != "engaged")]
 
 
 def _no_marker(place: int, style: Style) -> dict[str, Any]:

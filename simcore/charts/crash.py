@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 from simcore.charts.crash_data import CrashData, Curve
 from simcore.charts.levels import place_words
 from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, spread, width
-from simcore.charts.style import Style, read_style
+from simcore.charts.style import Style, style_for
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -24,7 +24,7 @@ def draw_crash(
     ax: Axes, data: CrashData, style: Style | None = None, *, long: bool = False, words: bool = True
 ) -> Axes:
     """Draw the short (default) or the long view on ``ax`` and give it back."""
-    style = style or read_style()
+    style = style_for(data.frame, style)
     stop = data.long_end if long else data.short_end
     ax.set_xlim(data.start, stop)
     ax.set_ylim(data.bottom, data.top)
@@ -97,7 +97,7 @@ def label_room(data: CrashData, style: Style, most: float) -> float:
 
 def draw_labels(ax: Axes, data: CrashData, style: Style | None = None, *, room: float, top: float = 0.0) -> Axes:
     """Label every curve at its end, beside ``ax``, within ``room`` points; ``top`` points above are free."""
-    style = style or read_style()
+    style = style_for(data.frame, style)
     wide, high = size_of(ax)
     size = style.small
     scale = high / (data.top - data.bottom)

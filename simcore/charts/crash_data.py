@@ -38,6 +38,8 @@ class Curve(NamedTuple):
     end: float
     peak: float
     note: str
+    level: Level | None = None
+    """Its own setting with its band."""
 
 
 class Level(NamedTuple):
@@ -139,6 +141,7 @@ def _curve(result: ResultSet, name: str, run: Run, sign: float, window: tuple[fl
         end,
         peak,
         _note(result, name, run, peak),
+        _own_level(result, name),
     )
 
 
@@ -180,6 +183,13 @@ def _levels(result: ResultSet) -> tuple[Level, ...]:
     low, high = min(x.low for x in each), max(x.high for x in each)
     values = base.span((x.value for x in each), typeset(result.unit))
     return (Level(f"settings {values} with tolerance", math.nan, low, high),)
+
+
+def _own_level(result: ResultSet, name: str) -> Level | None:
+    a = base.answer_of(result, name)
+    if a is None or not math.isfinite(a.setting * a.to_protected):
+        return None
+    return _level(result, a.setting, [a.tolerance], a.to_protected)
 
 
 def _level(result: ResultSet, setting: float, tolerances: Sequence[float], ratio: float) -> Level:

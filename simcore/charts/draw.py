@@ -38,6 +38,7 @@ SIZES: Final = ("page", "column")
 def figure(result: ResultSet, kind: str, *, size: str = "page", style: Style | None = None) -> Figure:
     """One chart as a figure; ``size`` is 'page' (180 mm x 110 mm) or 'column' (85 mm wide).
 
+    With more candidates than colours tell apart it is higher, 250 mm at most; they stand best first then.
     Raises ValueError with the nearest valid name.
     """
     _known("chart", kind, KINDS)

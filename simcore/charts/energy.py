@@ -9,7 +9,7 @@ from simcore.charts.base import joules
 from simcore.charts.energy_data import DRIVE, KEPT, PROTECTION, Bar, EnergyData
 from simcore.charts.metrics import LEADING, points_from_corner, size_of, width
 from simcore.charts.rows import set_rows
-from simcore.charts.style import Style, read_style
+from simcore.charts.style import Style, style_for
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -21,7 +21,7 @@ HEADS: Final = ("turned over", "residual")
 
 def draw_energy(ax: Axes, data: EnergyData, style: Style | None = None, *, low: bool = False) -> Axes:
     """Draw all bars on ``ax``, each 100 % long, and give it back; ``low`` leaves room for a name above."""
-    style = style or read_style()
+    style = style_for(data.frame, style)
     set_rows(ax, len(data.bars))
     ax.set_xlim(0, 100)
     pitch = size_of(ax)[1] / max(len(data.bars), 1)
@@ -97,7 +97,7 @@ def notes(data: EnergyData) -> list[str]:
 
 def draw_numbers(ax: Axes, data: EnergyData, style: Style | None = None) -> Axes:
     """Energy turned over and the ledger's residual right of the axis."""
-    style = style or read_style()
+    style = style_for(data.frame, style)
     wide, high = size_of(ax)
     step = high / max(len(data.bars), 1)
     k: dict[str, Any] = {

@@ -9,7 +9,7 @@ from simcore.charts.base import number
 from simcore.charts.instants_data import InstantsData, Row
 from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, width
 from simcore.charts.rows import set_rows
-from simcore.charts.style import Style, read_style
+from simcore.charts.style import Style, style_for
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -18,13 +18,17 @@ HEADS: Final = ("trigger", "peak", "lets go", "disconnects")
 SIGNS: Final = ("trigger", "peak", "lets_go", "disconnect")
 NAME: Final = 18.0
 """Points above the bar for a name and the sign of the peak, on a narrow page."""
+TIGHT: Final = 34.0
+"""Points of a row on a narrow page below which bar and signs draw together."""
+SMALL: Final = {"trigger": 5.5, "lets_go": 7.0, "disconnect": 7.0, "peak": 4.0}
+"""Sizes of the signs in such rows."""
 THICKEST: Final = 24.0
 """Points a bar is high at most."""
 
 
 def draw_instants(ax: Axes, data: InstantsData, style: Style | None = None, *, narrow: bool = False) -> Axes:
     """Draw all rows on ``ax`` and give it back; ``narrow`` leaves room for words above and below each bar."""
-    style = style or read_style()
+    style = style_for(data.frame, style)
     set_rows(ax, len(data.rows))
     if data.log:
         ax.set_xscale("log")
@@ -46,7 +50,10 @@ def _bar_of(ax: Axes, i: int, rows: int, narrow: bool) -> tuple[float, float]:
     """Middle and height of the bar of row ``i``, in rows."""
     pitch = size_of(ax)[1] / rows
     thick = min((0.22 if narrow else 0.3) * pitch, THICKEST)
-    return (i - 0.5 + (NAME + 0.5 * thick) / pitch if narrow else i), thick / pitch
+    name = NAME
+    if narrow and pitch < TIGHT:
+        thick, name = 4.0, NAME - 2.5
+    return (i - 0.5 + (name + 0.5 * thick) / pitch if narrow else i), thick / pitch
 
 
 def _row(ax: Axes, at: tuple[float, float], row: Row, data: InstantsData, style: Style) -> None:
@@ -84,6 +91,7 @@ def _row(ax: Axes, at: tuple[float, float], row: Row, data: InstantsData, style:
             i - 0.5 * thick - 4.0 * step if kind == "peak" else i,
             row.place,
             style,
+            thick < 4.5 * step,
         )
     if math.isfinite(row.reengage) and row.reengage <= data.stop:
         ax.plot([row.reengage], [i], marker=">", color=look.color, linestyle="none", zorder=4)
@@ -114,10 +122,13 @@ def _words(ax: Axes, at: tuple[float, float], row: Row, rows: int, style: Style)
     )
 
 
-def _sign(ax: Axes, kind: str, time: float, y: float, place: int, style: Style) -> None:
+def _sign(ax: Axes, kind: str, time: float, y: float, place: int, style: Style, small: bool = False) -> None:
     if not math.isfinite(time):
         return
-    ax.plot([time], [y], **_look_of(kind, place, style))  # type: ignore[arg-type]
+    look = _look_of(kind, place, style)
+    if small and kind in SMALL:
+        look["markersize"] = SMALL[kind]
+    ax.plot([time], [y], **look)  # type: ignore[arg-type]
 
 
 def _look_of(kind: str, place: int, style: Style) -> dict[str, object]:
@@ -148,7 +159,7 @@ def _columns(style: Style) -> list[float]:
 
 def draw_table(ax: Axes, data: InstantsData, style: Style | None = None) -> Axes:
     """Numbers [ms] right of the axis, under heads with the signs used in the rows."""
-    style = style or read_style()
+    style = style_for(data.frame, style)
     wide, high = size_of(ax)
     size = style.small
     step = high / max(len(data.rows), 1)

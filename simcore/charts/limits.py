@@ -6,10 +6,10 @@ import math
 from typing import TYPE_CHECKING, Any, Final
 
 from simcore.charts.base import percent
-from simcore.charts.limits_data import Cell, LimitsData
+from simcore.charts.limits_data import Cell, LimitsData, Line
 from simcore.charts.metrics import LEADING, cut, size_of, width, wrap
 from simcore.charts.rows import set_rows
-from simcore.charts.style import Style, read_style
+from simcore.charts.style import Style, style_for
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -24,7 +24,7 @@ TALL: Final = 2.75
 
 def draw_limits(ax: Axes, data: LimitsData, style: Style | None = None) -> Axes:
     """Draw the grid on ``ax`` and give it back; over 100 %: thick frame and the word 'over'."""
-    style = style or read_style()
+    style = style_for(data.frame, style)
     set_rows(ax, len(data.lines))
     ax.set_xlim(-0.5, max(len(data.columns), 1) - 0.5)
     ax.set_xticks([])
@@ -130,7 +130,13 @@ def draw_heads(ax: Axes, heads: list[list[tuple[str, bool]]], style: Style) -> A
 def worst_room(data: LimitsData, style: Style, most: float) -> float:
     """Points of the column beside the grid: use at the worse end of the setting's band."""
     texts = [line.worst_at for line in data.lines] + ["end of band"]
-    return min(most, max(width(t, style.small) for t in texts) + 8.0)
+    over = [width(_worst_text(line), HEAD, True) for line in data.lines if line.worst > 1.0]
+    return max([min(most, max(width(t, style.small) for t in texts) + 8.0), *(w + 8.0 for w in over)])
+
+
+def _worst_text(line: Line) -> str:
+    text = percent(line.worst) if math.isfinite(line.worst) else "\u2013"
+    return f"{text} over" if line.worst > 1.0 else text
 
 
 def draw_worst(ax: Axes, data: LimitsData, style: Style, room: float) -> Axes:
@@ -151,14 +157,12 @@ def draw_worst(ax: Axes, data: LimitsData, style: Style, room: float) -> Axes:
     for i, line in enumerate(data.lines):
         y = high - (i + 0.5) * step
         tall = step > TALL * size * LEADING and line.worst_at
-        text = percent(line.worst) if math.isfinite(line.worst) else "\u2013"
-        over = line.worst > 1.0
         ax.annotate(
-            f"{text} over" if over else text,
+            _worst_text(line),
             (wide + 6, y + (4.5 if tall else 0)),
             va="center",
             size=8,
-            weight="bold" if over else "normal",
+            weight="bold" if line.worst > 1.0 else "normal",
             **k,
         )
         if tall:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from simcore.charts.metrics import size_of, width
 from simcore.charts.motion_data import MotionData, Panel
-from simcore.charts.style import Style, read_style
+from simcore.charts.style import Style, style_for
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 def draw_speeds(ax: Axes, panel: Panel, data: MotionData, style: Style | None = None) -> Axes:
     """Motor side as a full line in the candidate's colour, load side dashed in dark grey."""
-    style = style or read_style()
+    style = style_for(data.frame, style)
     _modes(ax, panel, data, style)
     look = style.look(panel.place)
     ax.plot(*panel.load, color=style.color("quiet.color"), linestyle=(0, (2.5, 1)), linewidth=1.0, marker="")
@@ -29,7 +29,7 @@ def draw_speeds(ax: Axes, panel: Panel, data: MotionData, style: Style | None = 
 
 def draw_twist(ax: Axes, panel: Panel, data: MotionData, style: Style | None = None) -> Axes:
     """Relative angle of the two hubs."""
-    style = style or read_style()
+    style = style_for(data.frame, style)
     _modes(ax, panel, data, style)
     look = style.look(panel.place)
     ax.plot(*panel.twist, color=look.color, linestyle="-", linewidth=1.2, marker="")
@@ -58,7 +58,7 @@ def _modes(ax: Axes, panel: Panel, data: MotionData, style: Style) -> None:
 
 def mode_words(ax: Axes, panel: Panel, data: MotionData, style: Style | None = None) -> Axes:
     """Name each stretch of modes along the top edge where the word fits."""
-    style = style or read_style()
+    style = style_for(data.frame, style)
     wide, _ = size_of(ax)
     per = wide / (data.stop - data.start)
     for s in panel.spans:

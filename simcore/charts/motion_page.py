@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from simcore.charts import motion
-from simcore.charts.key import Entry, draw_key
-from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, width
+from simcore.charts.keys import Entry, draw_key, shade
+from simcore.charts.metrics import LEADING, size_of, width
 from simcore.charts.motion_data import MotionData, Panel, motion_data
+from simcore.charts.panels import PITCH, draw_title, grid, wrapped
 from simcore.charts.paper import MM, VALUES, Paper, sized
-from simcore.charts.style import Style
+from simcore.charts.style import Style, style_for
 from simcore.results.model import ResultSet
 
 if TYPE_CHECKING:
@@ -19,20 +20,26 @@ if TYPE_CHECKING:
 def motion_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
     """A pair of axes a candidate: speeds above, twist below."""
     data = motion_data(result)
+    style = style_for(data.frame, style)
     count = max(len(data.panels), 1)
-    across = min(count, 2 if size == "column" else 4)
-    down = -(-count // across)
-    paper = Paper(data.frame, style, sized(size, down * 38.0 + 30.0 if size == "column" else 110.0))
+    across, down = grid(count, size)
+    high = down * 38.0 + 30.0 if size == "column" else 110.0
+    if data.frame.verdicts:
+        high = down * PITCH[size] + 34.0
+    paper = Paper(data.frame, style, sized(size, high))
     r = paper.room
-    key = _motion_key(paper, data, style)
+    key = draw_key(paper, _entries(data, style), style, r.bottom)
     left, bottom, top = r.left + VALUES + 1.5, r.bottom + key + 4.0, r.top
     wide, high = (r.right - left) / across, (top - bottom) / down
+    names = wrapped([p.name for p in data.panels], style, wide - 2.5, 2 if data.frame.verdicts else 1)
+    lines = [max(map(len, names[i * across : (i + 1) * across]), default=1) for i in range(down)]
     for n, panel in enumerate(data.panels):
         i, j = divmod(n, across)
         low_row = n + across >= count
         x0, x1 = left + j * wide, left + (j + 1) * wide - 2.5
         y0, y1 = top - (i + 1) * high + 4.5, top - i * high - 1.5
-        _motion_pair(paper, (x0, y0, x1, y1), panel, data, style, first=j == 0, last=low_row)
+        y1 -= lines[i] * style.small * LEADING / MM
+        _motion_pair(paper, (x0, y0, x1, y1), panel, data, style, first=j == 0, last=low_row, title=names[n])
     return paper.figure
 
 
@@ -45,17 +52,16 @@ def _motion_pair(
     *,
     first: bool,
     last: bool,
+    title: list[str],
 ) -> None:
     x0, y0, x1, y1 = box
-    name = style.small * LEADING / MM
-    split = y0 + 0.4 * (y1 - name - y0)
-    upper = paper.axes(x0, split + 0.8, x1, y1 - name)
+    split = y0 + 0.4 * (y1 - y0)
+    upper = paper.axes(x0, split + 0.8, x1, y1)
     lower = paper.axes(x0, y0, x1, split - 0.8)
     motion.draw_speeds(upper, panel, data, style)
     motion.draw_twist(lower, panel, data, style)
     motion.mode_words(lower, panel, data, style)
-    row_title = cut(panel.name, (x1 - x0) * MM - 10, style.small, True)
-    _panel_name(upper, row_title, panel.place, style)
+    draw_title(upper, title, panel.place, style)
     for ax, text in ((upper, "speed (rpm)"), (lower, f"twist ({data.twist_unit})")):
         ax.tick_params(labelleft=first)
         if first:
@@ -65,38 +71,12 @@ def _motion_pair(
         lower.set_xlabel("time from contact (ms)" if x1 - x0 > 32 else "time (ms)", size=style.small)
 
 
-def _panel_name(ax: Any, text: str, place: int, style: Style) -> None:
-    from matplotlib.lines import Line2D
-
-    _, high = size_of(ax)
-    look = style.look(place)
-    ax.add_line(
-        Line2D(
-            [3],
-            [high + 5],
-            marker=look.marker,
-            color=look.color,
-            markersize=5.5,
-            linestyle="none",
-            transform=points_from_corner(ax),
-            clip_on=False,
-        )
-    )
-    ax.annotate(
-        text,
-        (9, high + 2),
-        xycoords="axes points",
-        size=style.small,
-        weight="bold",
-        va="bottom",
-        annotation_clip=False,
-    )
-
-
-def _motion_key(paper: Paper, data: MotionData, style: Style) -> float:
-    """Says which line is which and what the shades mean; the height it takes [mm]."""
-    entries: list[Entry] = [
-        ("motor side", {"color": style.color("allowable.color"), "linewidth": 1.5}),
-        ("load side", {"color": style.color("quiet.color"), "linewidth": 1.0, "linestyle": (0, (2.5, 1))}),
+def _entries(data: MotionData, style: Style) -> list[Entry]:
+    """Which line is which, and what the shades mean."""
+    quiet = style.color("quiet.color")
+    out = [
+        Entry("motor side", {"color": style.color("allowable.color"), "linewidth": 1.5}),
+        Entry("load side", {"color": quiet, "linewidth": 1.0, "linestyle": (0, (2.5, 1))}),
     ]
-    return draw_key(paper, [*entries, *((c, c) for c in data.classes if c != "engaged")], style)
+    out += [shade(c, style) for c in data.classes if c != "engaged"]
+    return out

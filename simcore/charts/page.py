@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from simcore.charts import crash, energy, instants, limits, service
+from simcore.charts import base, crash, energy, instants, limits, service
 from simcore.charts.crash_data import crash_data
+from simcore.charts.crash_grid import crash_grid
 from simcore.charts.energy_data import energy_data
 from simcore.charts.instants_data import instants_data
 from simcore.charts.limits_data import limits_data
 from simcore.charts.metrics import LEADING, cut, wrap
-from simcore.charts.paper import MM, TICKS, VALUES, Paper, sized
+from simcore.charts.paper import MM, TICKS, VALUES, Paper, grown, sized
 from simcore.charts.rows import name_room, names_above, row_names
-from simcore.charts.service_data import service_data
-from simcore.charts.style import Style
+from simcore.charts.service_data import MOST_SITUATIONS, service_data
+from simcore.charts.style import Style, style_for
 from simcore.results.model import ResultSet
 
 if TYPE_CHECKING:
@@ -21,8 +22,14 @@ if TYPE_CHECKING:
 
 
 def crash_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
-    """First milliseconds beside (in a column: above) the long view, curves labelled at their ends."""
+    """First milliseconds beside (in a column: above) the long view, curves labelled at their ends.
+
+    Many candidates: a small panel each.
+    """
     data = crash_data(result)
+    style = style_for(data.frame, style)
+    if data.frame.verdicts:
+        return crash_grid(data, style, size)
     paper = Paper(data.frame, style, sized(size, 125.0 if size == "column" else 0.0))
     r = paper.room
     left = r.left + VALUES + 1.0
@@ -65,8 +72,10 @@ def crash_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
 def instants_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
     """Rows of candidates with their instants, and the same as numbers beside (in a column: under) them."""
     data = instants_data(result)
+    style = style_for(data.frame, style)
     rows = [(x.name, x.place) for x in data.rows]
-    paper = Paper(data.frame, style, sized(size, 42.0 + 13.5 * len(rows) if size == "column" else 0.0))
+    high = 42.0 + 13.5 * len(rows) if size == "column" else grown(len(rows), 8.5)
+    paper = Paper(data.frame, style, sized(size, high))
     r = paper.room
     if paper.narrow:
         key = style.small * LEADING / MM + 2.0
@@ -89,8 +98,10 @@ def instants_page(result: ResultSet, style: Style, size: str = "page") -> Figure
 def energy_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
     """Stacked bars by part, energy turned over and residual beside or above them, the key on top."""
     data = energy_data(result)
+    style = style_for(data.frame, style)
     rows = [(b.name, b.place) for b in data.bars]
-    paper = Paper(data.frame, style, sized(size, 50.0 + 9.0 * len(rows) if size == "column" else 0.0))
+    high = 50.0 + 9.0 * len(rows) if size == "column" else grown(len(data.frame.verdicts), 7.0)
+    paper = Paper(data.frame, style, sized(size, high))
     r = paper.room
     names = 0.0 if paper.narrow else name_room([n for n, _ in rows], style, 42 * MM)
     columns = 2.0 if paper.narrow else sum(energy.column_rooms(data, style)) / MM
@@ -114,7 +125,8 @@ def energy_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
 def limits_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
     """The grid of peaks over allowables, with the worse end of the band beside it."""
     data = limits_data(result)
-    paper = Paper(data.frame, style, sized(size))
+    style = style_for(data.frame, style)
+    paper = Paper(data.frame, style, sized(size, grown(len(data.frame.verdicts), 7.0)))
     r = paper.room
     names = name_room([x.name for x in data.lines], style, (22 if paper.narrow else 42) * MM)
     worst = limits.worst_room(data, style, (17 if paper.narrow else 30) * MM)
@@ -132,15 +144,19 @@ def limits_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
 
 def service_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
     """A panel a situation; side by side, in a column two by two."""
-    data = service_data(result)
+    few = size == "column" and base.verdicts(result)
+    data = service_data(result, 2 if few else MOST_SITUATIONS)
+    style = style_for(data.frame, style)
     count = max(len(data.services), 1)
     across = min(count, 2) if size == "column" else count
     down = -(-count // across)
     rows = max(len(data.names), 1)
-    height = 30.0 + down * (22.0 + 7.5 * rows) if size == "column" else 110.0
+    each = 10.0 if few else 7.5
+    height = 30.0 + down * (22.0 + each * rows) if size == "column" else grown(rows, 8.5)
     paper = Paper(data.frame, style, sized(size, height))
     r = paper.room
-    names = name_room([x for n, _, t in data.names for x in (n, t)], style, (22 if paper.narrow else 44) * MM)
+    most = 44 if not paper.narrow else 30 if few else 22
+    names = name_room([x for n, _, t in data.names for x in (n, t)], style, most * MM)
     left, gap = r.left + names / MM, 3.0
     wide = (r.right - left + gap) / across
     heads = [service.head_lines(s, style, (wide - gap) * MM) for s in data.services]

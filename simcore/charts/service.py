@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 from simcore.charts.metrics import ELLIPSIS, LEADING, size_of, wrap
 from simcore.charts.rows import set_rows
 from simcore.charts.service_data import Item, Service, ServiceData
-from simcore.charts.style import Style, read_style
+from simcore.charts.style import Style, style_for
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -20,7 +20,7 @@ THICKEST: Final = 22.0
 
 def draw_service(ax: Axes, service: Service, data: ServiceData, style: Style | None = None) -> Axes:
     """Draw one situation on ``ax``, candidates in rows, and give it back."""
-    style = style or read_style()
+    style = style_for(data.frame, style)
     set_rows(ax, len(data.names))
     ax.set_xlim(0, data.top)
     ax.locator_params(axis="x", nbins=4)

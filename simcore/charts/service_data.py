@@ -48,15 +48,16 @@ class ServiceData(NamedTuple):
     axis: str
 
 
-def service_data(result: ResultSet) -> ServiceData:
+def service_data(result: ResultSet, most: int = MOST_SITUATIONS) -> ServiceData:
+    """Margins of the candidates in the ``most`` situations that leave least to spare."""
     names = base.shown_candidates(result)
     situations: dict[str, str] = {}
     for a in result.answers:
         situations.update({m.situation: m.expect for m in a.margins if m.expect != "let go"})
     services = [Service(s, e, _items(result, names, s)) for s, e in situations.items()]
     chosen = services
-    if len(services) > MOST_SITUATIONS:
-        tight = sorted(services, key=_least)[:MOST_SITUATIONS]
+    if len(services) > most:
+        tight = sorted(services, key=_least)[:most]
         chosen = [s for s in services if s in tight]
     note = "grey: asked; band: setting with its tolerance; %: to spare at its low end"
     if len(chosen) < len(services):

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+if TYPE_CHECKING:
+    from simcore.charts.base import Frame
 
 STYLE_FILE: Final = Path(__file__).with_name("simcore.mplstyle")
 MARK: Final = "#@"
@@ -30,13 +33,26 @@ class Style:
     rc: Mapping[str, Any] = field(repr=False)
     house: Mapping[str, str]
     looks: tuple[Look, ...]
+    verdicts: tuple[bool | None, ...] = ()
+    """Where candidates are too many for a look each: whether each passes, which then gives its look."""
 
     def look(self, place: int) -> Look:
         """Look of the candidate at ``place``; the bare line has place -1."""
         if place < 0:
             dashes = tuple(float(x) for x in self.house["bare.dashes"].split())
             return Look(self.color("bare.color"), (0, dashes), "", self.number("bare.width"))
+        if self.verdicts:
+            return self.verdict_look(self.verdicts[place] if place < len(self.verdicts) else None)
         return self.looks[place % len(self.looks)]
+
+    def verdict_look(self, passed: bool | None) -> Look:
+        """The look that all candidates of one verdict share."""
+        key = {True: "passes", False: "fails", None: "unjudged"}[passed]
+        return Look(self.color(f"{key}.color"), "-", self.house[f"{key}.marker"], self.looks[0].width)
+
+    def judged(self, verdicts: tuple[bool | None, ...]) -> Style:
+        """This style for candidates told apart by their place alone; itself if ``verdicts`` is empty."""
+        return replace(self, verdicts=verdicts) if verdicts else self
 
     def color(self, key: str) -> str:
         return "#" + self.house[key].lstrip("#")
@@ -59,6 +75,11 @@ class Style:
         plain: dict[Any, Any] = {k: v for k, v in mpl.rcParamsDefault.items() if k not in _UNTOUCHED}
         with mpl.rc_context(plain | dict(self.rc)):
             yield
+
+
+def style_for(frame: Frame, style: Style | None = None) -> Style:
+    """``style`` (default: the shipped one) for the candidates of one chart."""
+    return (style or read_style()).judged(frame.verdicts)
 
 
 _READ: dict[Path, Style] = {}

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from simcore.results.model import ResultSet
-from simcore.screen import trust, verdicts
+from simcore.screen import many, trust, verdicts
 from simcore.screen.words import Line, Word, paragraph, wrap
 
 WIDEST: Final = 100
@@ -22,6 +22,7 @@ CAUTION: Final = (
 def screen(result: ResultSet, columns: int = WIDEST, files: Sequence[str] = ()) -> list[Line]:
     """Lines of at most ``columns`` (40 to 100) for a result; ``files`` says where it was put."""
     wide = min(WIDEST, max(NARROWEST, columns))
+    result = many.shortened(result)
     out = [[Word(t, "head")] for t in wrap(result.title, wide)]
     passed = any(a.passed for a in result.answers)
     style = "good" if passed else "bad" if result.answers else ""

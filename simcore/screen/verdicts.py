@@ -8,6 +8,7 @@ from typing import Final
 
 from simcore import units
 from simcore.results.model import BARE, Answer, Margin, ResultSet
+from simcore.screen import many
 from simcore.screen.numbers import NONE, effort, effort_unit, milliseconds, share, signed
 from simcore.screen.table import Column, table
 from simcore.screen.words import Line, Word, paragraph
@@ -17,10 +18,22 @@ BARE_LINE: Final = "bare line"
 
 def rows(result: ResultSet, wide: int) -> list[Line]:
     """Candidates, best first, and the bare line."""
+    columns = _columns(result)
+    lines = many.one_line(columns, wide) if len(result.answers) > many.MANY else None
+    if lines is None:
+        return table(columns, wide)
+    out = table(lines, wide)
+    if len(lines) < len(columns):
+        words = {a.name: again(a) for a in sorted(result.answers, key=lambda a: a.rank)}
+        out += [[], *many.told("To run again", words, wide)]
+    return out
+
+
+def _columns(result: ResultSet) -> list[Column]:
     answers = sorted(result.answers, key=lambda a: a.rank)
     unit = effort_unit(result)
     bare = bare_peak(result)
-    columns = [
+    return [
         Column(("", "protection"), [*(Word(a.name) for a in answers), Word(BARE_LINE, "quiet")], False),
         Column(("", "passes"), [*(verdict(a) for a in answers), Word(NONE, "quiet")], False),
         Column(("triggers", "at ms"), _words((milliseconds(a.trigger) for a in answers), NONE)),
@@ -31,7 +44,6 @@ def rows(result: ResultSet, wide: int) -> list[Line]:
         Column(("service", "margin"), _margins(answers)),
         Column(("", "to run again"), _words((again(a) for a in answers), NONE), False),
     ]
-    return table(columns, wide)
 
 
 def _words(texts: Iterable[str], last: str) -> list[Word]:
@@ -99,6 +111,8 @@ def below(result: ResultSet, wide: int) -> list[Line]:
     """What the figures stand for, the worst shares over the band, and each 'no' with its reasons."""
     out: list[Line] = [[], *paragraph("Reading", _caption(result), wide, "quiet")]
     answers = sorted(result.answers, key=lambda a: a.rank)
+    if len(answers) > many.MANY:
+        return [*out, *many.reasons(answers, wide)]
     for a in answers:
         if not a.passed:
             out += paragraph("No", f"{a.name}: {'; '.join(a.reasons)}.", wide, "bad")
@@ -117,8 +131,15 @@ def _caption(result: ResultSet) -> str:
     text += f" at '{result.protect}'{bears}."
     tight = {a.name: f"'{m.situation}'" for a in answers if (m := tightest(a)) is not None}
     if tight:
-        text += f" Tightest in service: {grouped(tight)}."
-    worst = [f"{a.name} {_worst(a, result.protect)}" for a in answers if isfinite(a.use)]
+        told = many.grouped(tight) if len(answers) > many.MANY else grouped(tight)
+        text += f" Tightest in service: {told}."
+    judged = [a for a in answers if isfinite(a.use)]
+    if len(judged) > many.MANY:
+        judged.sort(key=lambda a: a.use)
+        text += " Over the band of the setting, of all limits up to:"
+        low, high = (f"{_worst(a, result.protect)} ({a.name})" for a in (judged[0], judged[-1]))
+        return f"{text} {low} to {high}."
+    worst = [f"{a.name} {_worst(a, result.protect)}" for a in judged]
     if worst:
         text += f" Over the band of the setting, of all limits up to: {', '.join(worst)}."
     return text

@@ -5,6 +5,7 @@ Numbers are invented; only their order of magnitude is that of a small conveyor.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import nan, pi
 from typing import Any
 
@@ -155,3 +156,26 @@ def result_set(n: int = 4, names: tuple[str, ...] = NAMES, title: str = "Bakery 
         title, "head shaft", k.get("unit", "N*m"), k.get("allowable", 600.0), runs, tuple(answers),
         "3 of 4 protect the head shaft.", (), (), (), {}, {}, {"simcore": "0.1.0"}, "",
     )  # fmt: skip
+
+
+MANY_NAMES = (
+    "friction disc", "ball detent", "shear pins", "magnet disc", "pawl", "roller detent", "leaf spring catch",
+    "oil-filled coupling", "slip clutch", "tooth clutch", "wedge catch", "belt that slips", "torque relay",
+    "current watch", "brake and clutch", "notched pin", "tearing ring", "hysteresis disc", "powder clutch", "sprags",
+)  # fmt: skip
+
+
+def many_set(n: int, names: tuple[str, ...] = MANY_NAMES, **k: Any) -> ResultSet:
+    """``n`` candidates with settings and verdicts of their own; ranks: those that pass first, by their peak."""
+    whole = result_set(n, names, **k)
+    runs, answers = dict(whole.runs), []
+    for i, a in enumerate(whole.answers):
+        setting = 272.0 + 17.0 * i if i % 3 != 2 else 640.0 - 7.0 * i
+        for s in SITUATIONS:
+            runs[a.name, s[0]] = run_of(a.name, KINDS[i % 4], s, i, setting=setting)
+        crash = runs[a.name, "tray jams"]
+        use = 1.05 * float(crash.peak[crash.index("head shaft")]) / 600.0
+        answers.append(replace(a, setting=setting, peak=use * 600.0 / 1.05, use=use, passed=use < 1.0 and i % 5 != 1))
+    order = sorted(answers, key=lambda a: (not a.passed, a.peak))
+    ranked = tuple(replace(a, rank=1 + order.index(a)) for a in answers)
+    return replace(whole, runs=runs, answers=ranked)

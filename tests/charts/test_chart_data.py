@@ -8,7 +8,7 @@ from math import isnan, nan, pi
 import numpy as np
 import pytest
 from chart_hand import TIMES, hand_answer, hand_run, hand_set
-from chart_samples import NAMES, result_set
+from chart_samples import NAMES, many_set, result_set
 
 from simcore.charts import base
 from simcore.charts.crash_data import crash_data
@@ -185,6 +185,46 @@ def test_a_candidate_keeps_its_place_in_every_chart():
     assert {b.name: b.place for b in energy_data(result).bars if b.place >= 0} == want
     assert {x.name: x.place for x in limits_data(result).lines if x.place >= 0} == want
     assert {n: p for n, p, _ in service_data(result).names} == want
+
+
+@pytest.mark.parametrize("count", [9, 16, 20])
+def test_many_candidates_stand_in_the_order_of_their_rank_in_every_chart(count):
+    result = many_set(count)
+    want = {a.name: a.rank - 1 for a in result.answers}
+    assert {c.name: c.place for c in crash_data(result).curves if c.place >= 0} == want
+    assert {r.name: r.place for r in instants_data(result).rows} == want
+    assert {p.name: p.place for p in motion_data(result).panels} == want
+    assert {b.name: b.place for b in energy_data(result).bars if b.place >= 0} == want
+    assert {x.name: x.place for x in limits_data(result).lines if x.place >= 0} == want
+    assert {n: p for n, p, _ in service_data(result).names} == want
+    assert [r.place for r in instants_data(result).rows] == list(range(count))
+
+
+def test_verdicts_stand_in_for_looks_only_where_looks_run_out():
+    assert crash_data(result_set(8)).frame.verdicts == ()
+    result = many_set(9)
+    passed = {a.name: a.passed for a in result.answers}
+    verdicts = crash_data(result).frame.verdicts
+    assert verdicts == tuple(passed[n] for n in base.shown_candidates(result))
+    assert verdicts == tuple(sorted(verdicts, reverse=True))
+    assert {True, False} == set(verdicts)
+    assert base.verdicts(replace(result, answers=())) == (None,) * 9
+
+
+def test_each_of_many_carries_its_own_setting():
+    result = many_set(16)
+    settings = {a.name: a.setting for a in result.answers}
+    for c in crash_data(result).curves:
+        if c.place >= 0:
+            assert c.level.value == pytest.approx(settings[c.name])
+        else:
+            assert c.level is None
+
+
+def test_service_takes_the_tightest_situations_that_have_room():
+    data = service_data(many_set(9), 2)
+    assert [s.situation for s in data.services] == ["full start", "tray rubs, then clears"]
+    assert "the tightest 2 of 3 situations" in data.frame.subtitle
 
 
 @pytest.mark.parametrize(

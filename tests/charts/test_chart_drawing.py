@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from chart_boxes import outside, overlaps, words_of
 from chart_hand import hand_answer, hand_run, hand_set
-from chart_samples import result_set
+from chart_samples import many_set, result_set
 from matplotlib.figure import Figure
 
 from simcore.charts import crash, energy, instants, limits, motion, service
@@ -26,7 +26,7 @@ from simcore.charts.service_data import service_data
 from simcore.charts.style import STYLE_FILE, read_style
 from simcore.results.model import BARE, ResultSet
 
-LONG = tuple(f"Sicherheitskupplung Größe {i} mit außergewöhnlich langem Namen und Zusatz" for i in range(8))
+LONG = tuple(f"Sicherheitskupplung Größe {i} mit außergewöhnlich langem Namen und Zusatz" for i in range(20))
 TITLE = "Förderband für Brötchenbleche im Ofenauslauf der Großbäckerei, Linie 3, nach dem Umbau im Frühjahr"
 
 
@@ -47,6 +47,12 @@ def sets() -> dict[str, ResultSet]:
         "never triggers": replace(four, runs=never),
         "no bare line": replace(four, runs={k: r for k, r in four.runs.items() if k[0] != BARE}),
         "by hand": hand_set(),
+        "nine": many_set(9),
+        "sixteen, not judged": replace(many_set(16), answers=()),
+        "sixteen long names": many_set(16, LONG, title=TITLE),
+        "twenty": many_set(20),
+        "twenty long names": many_set(20, LONG, title=TITLE),
+        "some over a limit": replace(four, answers=tuple(replace(a, use=1.13) for a in four.answers)),
     }
 
 
@@ -101,6 +107,59 @@ def test_no_print_smaller_than_six_points_and_the_sheet_has_its_width(size):
         assert high == pytest.approx(110.0) or size == "column"
 
 
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", ["nine", "twenty", "twenty long names"])
+def test_many_candidates_fit_on_one_page_of_paper_with_readable_print(name, size):
+    """A4 is 210 mm x 297 mm (ISO 216); with margins of 15 mm and more 180 mm x 250 mm are left."""
+    for kind in KINDS:
+        drawn = figure(SETS[name], kind, size=size)
+        wide, high = 25.4 * drawn.get_size_inches()
+        assert wide == pytest.approx({"page": 180.0, "column": 85.0}[size])
+        assert 110.0 <= high <= 250.0
+        sizes = [t.get_fontsize() for t in drawn.findobj(lambda a: hasattr(a, "get_fontsize")) if t.get_text()]
+        assert min(sizes) >= 6.0
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("name", ["nine", "twenty"])
+def test_every_one_of_many_is_named_and_short_names_stay_whole(name, kind):
+    text = " ".join(t for t, _ in words_of(figure(SETS[name], kind)))
+    assert not [n for n in SETS[name].candidates if n != BARE and n not in text]
+    assert "passes: " in text
+    assert "does not pass: " in text
+
+
+def test_many_candidates_take_their_look_from_the_verdict_alone():
+    style = read_style()
+    verdicts = crash_data(SETS["twenty"]).frame.verdicts
+    judged = style.judged(verdicts)
+    looks = {judged.look(i) for i, passed in enumerate(verdicts) if passed}
+    others = {judged.look(i) for i, passed in enumerate(verdicts) if not passed}
+    assert (len(looks), len(others)) == (1, 1)
+    assert looks.pop().marker != others.pop().marker
+    assert style.judged(()) is style
+
+
+def test_a_panel_for_each_of_many_over_the_bare_line_and_the_allowable():
+    style = read_style()
+    data = crash_data(SETS["nine"])
+    near = figure(SETS["nine"], "crash").axes[0::2]
+    assert len(near) == 9
+    for ax, curve in zip(near, sorted((c for c in data.curves if c.place >= 0), key=lambda c: c.place), strict=True):
+        lines = [line for line in ax.lines if len(line.get_xdata()) > 2]
+        bare = next(c for c in data.curves if c.place < 0)
+        assert [len(line.get_xdata()) for line in lines] == [len(bare.short[0]), len(curve.short[0])]
+        assert np.array_equal(lines[1].get_ydata(), curve.short[1])
+        flat = [line.get_ydata()[0] for line in ax.lines if line.get_linewidth() == style.number("allowable.width")]
+        assert data.allowable in flat
+
+
+def test_marks_of_the_first_milliseconds_are_not_drawn_again_behind_the_gap():
+    far = figure(SETS["twenty"], "crash").axes[1::2]
+    assert len(far) == 20
+    assert not [line for ax in far for line in ax.lines if line.get_gid() == "trigger"]
+
+
 def test_axis_functions_give_their_axis_back():
     r, figure_ = SETS["four"], Figure()
     ax = figure_.add_axes((0.2, 0.2, 0.6, 0.6))
@@ -123,9 +182,10 @@ def test_axes_carry_units():
     assert figure(SETS["other slot"], "crash").axes[0].get_ylabel() == "torque at head shaft (lbf·in)"
 
 
-def test_same_result_set_same_bytes(tmp_path):
-    a = draw_all(SETS["four"], tmp_path / "a", FORMATS)
-    b = draw_all(SETS["four"], tmp_path / "b", FORMATS)
+@pytest.mark.parametrize("name", ["four", "nine"])
+def test_same_result_set_same_bytes(tmp_path, name):
+    a = draw_all(SETS[name], tmp_path / "a", FORMATS)
+    b = draw_all(SETS[name], tmp_path / "b", FORMATS)
     assert len(a) == len(KINDS) * len(FORMATS)
     for p, q in zip(a, b, strict=True):
         assert p.name == q.name
@@ -194,11 +254,11 @@ def test_nan_curves_and_empty_answers_are_drawn():
 
 
 def test_more_candidates_than_fit_are_said():
-    names = tuple(f"disc {i}" for i in range(11))
-    result = result_set(11, names=names)
+    names = tuple(f"disc {i}" for i in range(23))
+    result = result_set(23, names=names)
     data = crash_data(result)
-    assert len([c for c in data.curves if c.place >= 0]) == 8
-    assert "first 8 of 11 candidates" in data.frame.subtitle
+    assert len([c for c in data.curves if c.place >= 0]) == 20
+    assert "best 20 of 23 candidates" in data.frame.subtitle
 
 
 def test_importing_draws_in_no_drawing_library():

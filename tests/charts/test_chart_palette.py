@@ -56,6 +56,18 @@ def test_apart_without_one_kind_of_cone(kind):
     assert min(float(np.linalg.norm(a - b)) for a, b in combinations(seen, 2)) > 8.0
 
 
+def test_verdicts_differ_in_lightness_and_for_every_eye():
+    """Where candidates are many, colour says who passes; the marker says it too."""
+    style = read_style()
+    passes, fails = style.verdict_look(True), style.verdict_look(False)
+    assert passes.marker != fails.marker
+    assert abs(lab(linear(passes.color))[0] - lab(linear(fails.color))[0]) > 11.0
+    for matrix in BLIND.values():
+        seen = [lab(np.array(matrix.split(), dtype=float).reshape(3, 3) @ linear(x.color)) for x in (passes, fails)]
+        assert float(np.linalg.norm(seen[0] - seen[1])) > 20.0
+    assert min(contrast(passes.color), contrast(fails.color)) > 4.5
+
+
 def test_first_four_stand_off_the_paper():
     assert min(contrast(c) for c in COLORS[:4]) > 2.7
 

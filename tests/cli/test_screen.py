@@ -7,6 +7,8 @@ from dataclasses import replace
 import pytest
 from small import answer, result
 
+from simcore.results.model import ResultSet
+from simcore.screen import many
 from simcore.screen.first import CAUTION, screen
 from simcore.screen.html import brief, notebook
 from simcore.screen.inside import defaults, solver
@@ -151,3 +153,92 @@ def test_every_default_is_listed() -> None:
 def test_caution_is_on_every_screen() -> None:
     text = " ".join(plain(screen(result(answers=()), 40)).split())
     assert CAUTION in text.replace("Caution ", "")
+
+
+LIST = (
+    "friction disc", "ball detent", "shear pins", "magnet disc", "pawl", "roller detent", "leaf spring catch",
+    "oil-filled coupling", "slip clutch", "tooth clutch", "wedge catch", "belt that slips", "torque relay",
+    "current watch", "brake and clutch", "notched pin", "tearing ring", "hysteresis disc",
+)  # fmt: skip
+AGAIN = (("clear the jam", 0.0), ("new pins", 900.0), ("reset by hand", 60.0), ("nothing, re-engaged", 0.0))
+
+
+def crowd(names: tuple[str, ...] = LIST) -> ResultSet:
+    """Every third passes; the others fail for four reasons, two of them with a number of their own."""
+    out = []
+    for i, name in enumerate(names):
+        why = [(), ("trips in 'full start'",), ("does not let go in 'jam'", "trips in 'batch'")][i % 3]
+        why += (f"'gearbox' sees {101 + i} % of its allowable in 'jam'",) if i % 6 == 1 else ()
+        why += ("passes its heat limit in 'rub' after 2.3 s",) if i == 7 else ()
+        again, seconds = AGAIN[i % 4]
+        made = answer(name, 0, not why)
+        back = 0.0205 if i in (1, 4) else made.reengage
+        out.append(replace(made, reasons=why, again=again, again_seconds=seconds, use=0.5 + 0.04 * i, reengage=back))
+    out.sort(key=lambda a: not a.passed)
+    return result(answers=tuple(replace(a, rank=n + 1) for n, a in enumerate(out)))
+
+
+def test_eighteen_candidates_on_one_screen() -> None:
+    """A line each, 100 columns, about 60 lines in all."""
+    lines = plain(screen(crowd(), 100, ["charts", "result"])).splitlines()
+    assert max(map(width, lines)) <= 100
+    assert len(lines) <= 60
+    head = next(n for n, line in enumerate(lines) if line.startswith("protection"))
+    rows = lines[head + 1 : head + 20]
+    ranked = [a.name for a in sorted(crowd().answers, key=lambda a: a.rank)]
+    for row, name in zip(rows, [*ranked, "bare line"], strict=True):
+        assert row.startswith(name + "  ")
+    assert lines[head + 20] == ""
+
+
+def test_equal_reasons_are_said_once_with_their_names() -> None:
+    text = " ".join(plain(screen(crowd())).split())
+    assert text.count("trips in 'full start'") == 1
+    trip = "ball detent, pawl, oil-filled coupling, wedge catch, current watch, tearing ring."
+    assert f"trips in 'full start': {trip}" in text
+    assert "does not let go in 'jam'; trips in 'batch': shear pins, roller detent, slip clutch," in text
+    own = "ball detent 102 %, oil-filled coupling 108 %, current watch 114 %."
+    assert f"'gearbox' sees more than its allowable in 'jam': {own}" in text
+    assert "passes its heat limit in 'rub': oil-filled coupling after 2.3 s." in text
+    assert "of all limits up to: 50 % (friction disc) to 118 % (hysteresis disc)." in text
+
+
+def test_what_the_table_has_no_room_for_is_said_below_it() -> None:
+    text = " ".join(plain(screen(crowd())).split())
+    assert "new pins, 900 s (" in text
+    assert "clear the jam for the other 5." in text
+    narrow = " ".join(plain(screen(crowd(), 60)).split())
+    assert "hysteresis disc" in narrow
+    assert max(map(width, plain(screen(crowd(), 60)).splitlines())) <= 60
+
+
+def test_long_names_of_many_stay_apart_and_in_one_line() -> None:
+    names = tuple(f"Sicherheitskupplung Größe {i} mit außergewöhnlich langem Zusatz" for i in range(18))
+    lines = plain(screen(crowd(names), 100)).splitlines()
+    assert max(map(width, lines)) <= 100
+    assert len(lines) <= 62
+    rows = [line.split("  ")[0] for line in lines if line.startswith("Sicherhe")]
+    assert len(rows) == len(set(rows)) == 18
+
+
+def test_names_in_short() -> None:
+    everyone = list("abcdefghij")
+    assert many.some(everyone, everyone) == "all 10"
+    assert many.some(everyone[2:], everyone) == "all but a, b"
+    assert many.some(["a", "b"], everyone) == "a, b"
+    assert many.grouped({"a": "x", "b": "y", "c": "y"}) == "x (a), y for the other 2"
+    assert many.grouped({"a": "x", "b": "x"}) == "x for all 2"
+    same = ["the very same beginning 1", "the very same beginning 2", "short"]
+    assert len(set(many.short(same, 16))) == 3
+    assert max(map(len, many.short(same, 16))) <= 16
+
+
+def test_more_reasons_than_fit_are_counted() -> None:
+    crowded = tuple(replace(answer(f"p{i}", i, False), reasons=(f"trips in '{i}'",)) for i in range(12))
+    text = plain(screen(result(answers=crowded)))
+    assert "3 further reasons stand in the result set." in text
+
+
+def test_eight_candidates_keep_a_line_of_reasons_each() -> None:
+    eight = tuple(replace(a, rank=n + 1) for n, a in enumerate(answer(f"p{i}", 1, False) for i in range(8)))
+    assert plain(screen(result(answers=eight))).count("trips in 'start'.") == 8
