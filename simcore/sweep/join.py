@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import partial
@@ -20,6 +21,10 @@ from simcore.sweep.result import SweepResult
 from simcore.sweep.versions import versions
 
 
+_one_at_a_time = threading.Lock()
+"""The kernel is loaded by one thread: a second one would find a half-loaded module."""
+
+
 @dataclass(frozen=True, slots=True)
 class MakeTrial:
     """Makes the trial of a candidate, here or on a worker: only data is carried along."""
@@ -28,8 +33,11 @@ class MakeTrial:
     plan: Any
 
     def __call__(self, candidate: str) -> TrialLike:
+        from simcore.solver.kernel import kernel
         from simcore.sweep.trial import Trial
 
+        with _one_at_a_time:
+            kernel()
         trial: TrialLike = Trial(self.scenario, self.plan, candidate)
         return trial
 
@@ -45,8 +53,6 @@ def setup(file: str | os.PathLike[str], folder: Path) -> Setup:
     plan = _kept(Plan.of(scenario), folder)
     known = versions()
     cells = tuple(plan.cells())
-    for name in plan.candidates:  # what is wrong with a trial shows before the night
-        MakeTrial(scenario, plan)(name)
     return Setup(
         scenario.text, plan, plan.fingerprint(scenario.text, known), known, tuple(plan.candidates), cells,
         tuple(scenario.situations[s].expect for s in plan.situations), MakeTrial(scenario, plan),
