@@ -20,7 +20,6 @@ from simcore.sweep.book import Setup
 from simcore.sweep.result import SweepResult
 from simcore.sweep.versions import versions
 
-
 _one_at_a_time = threading.Lock()
 """The kernel is loaded by one thread: a second one would find a half-loaded module."""
 

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcore.results.layout import TORQUE, clean, measure_unit, texts
+from simcore.sweep.shield import Shield
 
 FORMAT: Final = "simcore sweep"
 FORMAT_NUMBER: Final = 1
@@ -88,13 +89,15 @@ class Sheet:
         self.draws, self.situations = head.asks.shape[1], len(head.situations)
         self.dims = ("candidate", *self.grids.values(), "draw", "situation")
         self.shape = (len(head.candidates), *(len(g) for g in head.grids.values()), self.draws, self.situations)
-        self.file: Any = h5netcdf.File(path, "w", libver="latest")
+        self.stored: dict[str, Any] = {}
+        self.shield = Shield(path)
+        self.file: Any = h5netcdf.File(self.shield, "w", libver="latest")
         try:
             self._begin(more or {})
+            self.shield.check()
         except BaseException:
-            self.file.close()
+            self._shut()
             raise
-        self.stored: dict[str, Any] = {}
 
     def _begin(self, more: Mapping[str, str]) -> None:
         h = self.head
@@ -131,6 +134,7 @@ class Sheet:
         if name not in self.stored:
             self.stored[name] = self._variable(name)
         self.stored[name][(*where, slice(None))] = values
+        self.shield.check()
 
     def _variable(self, name: str) -> Any:
         dims, shape = self.dims, self.shape
@@ -149,13 +153,24 @@ class Sheet:
         return v
 
     def close(self) -> None:
-        self.file.close()
+        """Finish the file.  Raises OSError if any of it could not be written."""
+        self._shut()
+        self.shield.check()
+
+    def _shut(self) -> None:
+        try:
+            self.file.close()
+        finally:
+            self.shield.close()
 
     def __enter__(self) -> Sheet:
         return self
 
     def __exit__(self, kind: type[BaseException] | None, e: BaseException | None, t: TracebackType | None) -> None:
-        self.close()
+        if e is None:
+            self.close()
+        else:
+            self._shut()
 
 
 def sample_names(head: Any) -> dict[str, str]:
