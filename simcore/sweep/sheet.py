@@ -90,6 +90,7 @@ class Sheet:
         self.dims = ("candidate", *self.grids.values(), "draw", "situation")
         self.shape = (len(head.candidates), *(len(g) for g in head.grids.values()), self.draws, self.situations)
         self.stored: dict[str, Any] = {}
+        self.labels: dict[str, str] = {}
         self.shield = Shield(path)
         self.file: Any = h5netcdf.File(self.shield, "w", libver="latest")
         try:
@@ -132,11 +133,24 @@ class Sheet:
     def put(self, name: str, where: tuple[Any, ...], values: NDArray[Any]) -> None:
         """Lay a piece of variable ``name`` at ``where`` (indices and slices of its dimensions but the last)."""
         if name not in self.stored:
-            self.stored[name] = self._variable(name)
+            self._add(name)
         self.stored[name][(*where, slice(None))] = values
         self.shield.check()
 
-    def _variable(self, name: str) -> Any:
+    def _add(self, name: str) -> None:
+        """Lay down a variable by one library and open the file again by the other, which writes pieces faster."""
+        import h5netcdf
+        import h5py
+
+        if self.stored:
+            self.file.close()
+            self.file = h5netcdf.File(self.shield, "a", libver="latest")
+        self.labels[name] = self._variable(name)
+        self.file.close()
+        self.file = h5py.File(self.shield, "r+", libver="latest", rdcc_nbytes=1 << 20)
+        self.stored = {n: self.file[label] for n, label in self.labels.items()}
+
+    def _variable(self, name: str) -> str:
         dims, shape = self.dims, self.shape
         if name == "asks":
             dims, shape = ("candidate", "draw", "situation"), (shape[0], *shape[-2:])
@@ -150,7 +164,7 @@ class Sheet:
             v.attrs[key] = text
         if not whole and name != "asks":
             v.attrs["measure"] = name
-        return v
+        return label
 
     def close(self) -> None:
         """Finish the file.  Raises OSError if any of it could not be written."""
