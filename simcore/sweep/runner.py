@@ -265,7 +265,7 @@ class _Run:
             raise ResultError(f"{error}; finished blocks stay, the same command goes on") from None
 
     def _room(self, wanted: int, consequence: str) -> None:
-        """Raise ResultError while the disk still has room."""
+        """Raise ResultError before the disk is full."""
         free = self.options.free(self.folder)
         if free >= wanted + self.options.reserve or not self.options.reserve:
             return
