@@ -112,7 +112,7 @@ def export(
         Path | None, typer.Option(metavar="FOLDER", help="Folder.  [default: tables beside the result]")
     ] = None,
 ) -> None:
-    """Write the answers and every trace as tables.
+    """Write the answers and every trace as tables; of a sweep one long table of its cases.
 
     \b
     Examples:
@@ -121,8 +121,14 @@ def export(
     """
     from simcore.output import result_file
     from simcore.results.export import export as write
+    from simcore.sweep.result import file_of, is_sweep
+    from simcore.sweep.table import export as write_sweep
 
     formats = (["csv"] if csv or not parquet else []) + (["parquet"] if parquet else [])
+    if is_sweep(result):
+        for path in write_sweep(result, out or file_of(result).parent / "tables", formats):
+            stdio.say(str(path))
+        return
     written = write(result_file(result), out or _beside(result, "tables"), formats)
     stdio.say(f"{len(written)} tables in {written[0].parent}")
 

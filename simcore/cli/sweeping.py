@@ -1,0 +1,138 @@
+"""Commands for many cases: sweep, status."""
+
+from __future__ import annotations
+
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from simcore.cli import stdio
+from simcore.cli.start import FILE
+from simcore.cli.waiting import Bar
+
+if TYPE_CHECKING:
+    from simcore.sweep.runner import Options, Report
+    from simcore.sweep.status import Progress
+
+EVERY = 60.0
+"""Seconds between two lines where the output is no terminal."""
+
+
+def sweep(
+    file: FILE,
+    out: Annotated[Path, typer.Option(metavar="FOLDER", help="Folder of the sweep; one that was begun goes on.")],
+    workers: Annotated[int, typer.Option(min=0, metavar="N", help="Threads.  [default: one a core]")] = 0,
+    until: Annotated[str, typer.Option(metavar="HH:MM", help="Stop cleanly at this local time.")] = "",
+    scheduler: Annotated[
+        str, typer.Option(metavar="ADDRESS", help="dask scheduler whose workers compute, tcp://host:port.")
+    ] = "",
+    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Say nothing while it runs.")] = False,
+) -> None:
+    """Run every case of a scenario's section [sweep]; given again, go on where it stopped.
+
+    \b
+    Examples:
+      simcore sweep my_line.toml --out night
+      simcore sweep my_line.toml --out night --until 06:30
+    """
+    from simcore.cli import ready
+    from simcore.shipped import find
+    from simcore.sweep.book import refuse_foreign
+    from simcore.sweep.join import setup
+    from simcore.sweep.runner import sweep as run
+    from simcore.sweep.stops import Stops
+    from simcore.sweep.stops import until as time_of_day
+
+    stops = Stops(time_of_day(until) if until else None, stdio.note)
+    refuse_foreign(out)
+    found = setup(find(file), out)
+    ready.announce()
+    watch = Watch(quiet)
+    with watch:
+        report = run(out, found, options(workers, scheduler, stops, watch))
+    finish(report, out)
+
+
+def options(workers: int, scheduler: str, stops: Any, watch: Watch) -> Options:
+    """How the command runs a sweep."""
+    from simcore.sweep.runner import Options
+
+    if not scheduler:
+        return Options(workers=workers, stops=stops, tell=watch, say=watch.say)
+    from simcore.sweep.cluster import Cluster
+
+    return Options(crew=lambda s: Cluster(scheduler, s.make_trial, s.expects, s.versions), stops=stops, tell=watch,
+                   say=watch.say)  # fmt: skip
+
+
+def finish(report: Report, out: Path) -> None:
+    """Tell how it ended; the exit code of a sweep stopped by Ctrl-C is that of Ctrl-C."""
+    from simcore.cli.guard import STOPPED
+    from simcore.sweep.status import sentence, table
+
+    stdio.say("\n".join(table(report.progress)))
+    if report.result is not None:
+        stdio.say(f"Finished: {report.progress.done} cases, {report.progress.failed} failed; {report.result}")
+        return
+    stdio.say(f"{report.reason[:1].upper()}{report.reason[1:]}: {sentence(report.progress)}.")
+    stdio.say(f"The same command goes on; simcore status {out} tells how far it is.")
+    if "Ctrl-C" in report.reason:
+        raise typer.Exit(STOPPED)
+
+
+class Watch(Bar):
+    """Progress: a bar with counters on a terminal, a line a minute elsewhere."""
+
+    def __init__(self, quiet: bool = False, every: float = EVERY) -> None:
+        super().__init__(quiet)
+        self.lines = not quiet and not self.wanted
+        self.every, self.said = every, time.monotonic()
+
+    def __call__(self, p: Progress) -> None:  # type: ignore[override]
+        from simcore.sweep.status import sentence
+
+        if self.lines and time.monotonic() - self.said >= self.every:
+            self.said = time.monotonic()
+            stdio.note(f"{time.strftime('%H:%M')}  {sentence(p)}")
+        if self.wanted:
+            super().__call__(p.done, p.total, "sweep")
+            if self.bar is not None:
+                self.bar.update(self.task, more=sentence(p))
+
+    def _open(self, of: float) -> None:
+        from rich.console import Console
+        from rich.progress import BarColumn, Progress, TextColumn
+
+        self.bar = Progress(BarColumn(20), TextColumn("{task.fields[more]}", markup=False),
+                            console=Console(stderr=True), transient=True)  # fmt: skip
+        self.task = self.bar.add_task("", total=of, more="")
+        self.bar.start()
+
+    def say(self, text: str) -> None:
+        """A sentence beside the bar."""
+        if self.bar is not None:
+            self.bar.console.print(text, markup=False, highlight=False)
+        elif self.lines or self.wanted:
+            stdio.note(text)
+
+
+def status(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder of a sweep.", show_default=False)],
+) -> None:
+    """Tell how far a sweep is, also while it runs in another shell.
+
+    \b
+    Example:
+      simcore status night
+    """
+    from simcore.sweep.status import sentence, table
+    from simcore.sweep.status import status as read
+
+    found = read(folder)
+    stdio.say(f"{folder}: {found.state}")
+    stdio.say(f"{sentence(found)}.")
+    stdio.say("\n".join(table(found)))
+    sys.stdout.flush()

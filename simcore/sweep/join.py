@@ -1,0 +1,135 @@
+"""Joins scenario, plan and trial to a sweep that can be run in a folder."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simcore.errors import InputError, SimcoreError
+from simcore.sweep import book
+from simcore.sweep.blocks import Cell, TrialLike
+from simcore.sweep.book import Setup
+from simcore.sweep.result import SweepResult
+from simcore.sweep.versions import versions
+
+_one_at_a_time = threading.Lock()
+"""The kernel is loaded by one thread: a second one would find a half-loaded module."""
+
+
+@dataclass(frozen=True, slots=True)
+class MakeTrial:
+    """Makes the trial of a candidate, here or on a worker: only data is carried along."""
+
+    scenario: Any
+    plan: Any
+
+    def __call__(self, candidate: str) -> TrialLike:
+        from simcore.solver.kernel import kernel
+        from simcore.sweep.trial import Trial
+
+        with _one_at_a_time:
+            kernel()
+        trial: TrialLike = Trial(self.scenario, self.plan, candidate)
+        return trial
+
+
+def setup(file: str | os.PathLike[str], folder: Path) -> Setup:
+    """The sweep of a scenario file, in keeping with the one begun in ``folder``.  Raises InputError."""
+    from simcore.scenario.read import read
+    from simcore.sweep.plan import Plan
+
+    scenario: Any = read(file)
+    if scenario.sweep is None:
+        raise InputError(f"{file}: has no section [sweep], which says what varies and how many draws are taken")
+    plan = _kept(Plan.of(scenario), folder)
+    known = versions()
+    cells = tuple(plan.cells())
+    return Setup(
+        scenario.text, plan, plan.fingerprint(scenario.text, known), known, tuple(plan.candidates), cells,
+        tuple(scenario.situations[s].expect for s in plan.situations), MakeTrial(scenario, plan),
+        partial(head, scenario, plan, cells, known),
+    )  # fmt: skip
+
+
+def _kept(plan: Any, folder: Path) -> Any:
+    """The plan with the hypercube it was begun with, where its size is not written but follows the draws."""
+    old = book.load(folder)
+    if old is None or plan.hypercube != plan.draws:
+        return plan
+    begun = old["plan"].get("hypercube")
+    return replace(plan, hypercube=begun) if begun == old["lengths"][0] else plan
+
+
+def head(scenario: Any, plan: Any, cells: tuple[Cell, ...], known: Mapping[str, str]) -> SweepResult:
+    """The result without its numbers."""
+    limit = scenario.station(scenario.protect).limit
+    samples = plan.samples(0, plan.draws)
+    shape = (len(plan.candidates), *(len(f.grid) for f in plan.grids))
+    settings = [nominal_settings(scenario, plan, name, cells) for name in plan.candidates]
+    return SweepResult(
+        title=scenario.title, unit=scenario.display.get("torque", "N*m"), scenario_text=scenario.text,
+        candidates=tuple(plan.candidates), situations=tuple(plan.situations),
+        expects=tuple(scenario.situations[s].expect for s in plan.situations),
+        grids={f.name: np.array(f.grid) for f in plan.grids}, grid_kinds={f.name: f.kind for f in plan.grids},
+        samples={f.name: samples[:, k] for k, f in enumerate(plan.scatters)},
+        sample_kinds={f.name: f.kind for f in plan.scatters},
+        setting=np.array(settings).reshape(shape),
+        tolerance={n: scenario.candidates[n].item.si("tolerance", 0.0) for n in plan.candidates},
+        allowable=float("nan") if limit is None else limit.allowable.si, protect=scenario.protect,
+        measures={}, asks=_empty((shape[0], plan.draws, len(plan.situations))),
+        status=np.zeros((*shape, 0, 0), dtype=np.int64),
+        damage_target=plan.damage_target, nuisance_target=plan.nuisance_target, seed=plan.seed, design=plan.design,
+        provenance={"versions": dict(known), "plan": book.fields(plan), "source": scenario.source},
+    )  # fmt: skip
+
+
+def _empty(shape: tuple[int, ...]) -> NDArray[np.float64]:
+    return np.full(shape, np.nan)
+
+
+def nominal_settings(scenario: Any, plan: Any, name: str, cells: tuple[Cell, ...]) -> list[float]:
+    """Settings [N m at the own shaft] of a candidate in each cell, without scatter; NaN where none can be made."""
+    known: dict[Cell, float] = {}
+    out = []
+    for cell in cells:
+        own = _own(scenario, plan, name, cell)
+        mark = tuple(own.values())
+        if mark not in known:
+            known[mark] = _assembled(scenario, plan, name, own)
+        out.append(known[mark])
+    return out
+
+
+def _own(scenario: Any, plan: Any, name: str, cell: Cell) -> dict[str, float]:
+    """The candidate's own inputs in a cell, by path [SI]: what replaces first, then what multiplies."""
+    from simcore.scenario.alter import value_at
+
+    home = f'candidates["{name}"]'
+    out: dict[str, float] = {}
+    for factor, v in sorted(zip(plan.grids, cell, strict=True), key=lambda fv: bool(fv[0].times)):
+        for path in (p.replace("candidates[*]", home) for p in factor.paths):
+            if path.startswith(home):
+                out[path] = v * out.get(path, value_at(scenario, path)) if factor.times else v
+    return out
+
+
+def _assembled(scenario: Any, plan: Any, name: str, own: dict[str, float]) -> float:
+    from simcore.contract import COL_SETTING
+    from simcore.line.assemble import lowest_mode
+    from simcore.measures.cases import make_case
+    from simcore.scenario.alter import altered
+
+    try:
+        s = altered(scenario, own)
+        a = make_case(s, s.candidates[name], s.situations[plan.situations[0]], lowest_mode(s), 1e-6).assembly
+    except (SimcoreError, ArithmeticError, ValueError):
+        return float("nan")
+    return float("nan") if a.candidate is None else float(a.rows[a.candidate, COL_SETTING])
