@@ -10,7 +10,7 @@ from simcore.cli.waiting import Bar, Clock
 from simcore.results.model import ResultSet
 from simcore.scenario.model import Scenario
 
-SECONDS = 30
+SECONDS = 40
 """What compiling takes on a small machine."""
 
 

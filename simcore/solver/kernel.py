@@ -5,6 +5,7 @@ from __future__ import annotations
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache
+from threading import Lock
 from types import ModuleType
 from typing import Any
 
@@ -22,10 +23,19 @@ TRACE_ROWS = 20_000
 EVENT_ROWS = 4_000
 
 
+_LOADING = Lock()
+"""A second thread that asks at the same time would find a half-loaded module."""
+
+
 @cache
+def _kernel() -> ModuleType:
+    return load_kernel(list(REGISTRY.values()))
+
+
 def kernel() -> ModuleType:
     """The compiled kernel of all registered parts."""
-    return load_kernel(list(REGISTRY.values()))
+    with _LOADING:
+        return _kernel()
 
 
 @dataclass(frozen=True, slots=True)

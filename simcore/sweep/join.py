@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import partial
@@ -20,9 +19,6 @@ from simcore.sweep.book import Setup
 from simcore.sweep.result import SweepResult
 from simcore.sweep.versions import versions
 
-_one_at_a_time = threading.Lock()
-"""The kernel is loaded by one thread: a second one would find a half-loaded module."""
-
 
 @dataclass(frozen=True, slots=True)
 class MakeTrial:
@@ -32,11 +28,8 @@ class MakeTrial:
     plan: Any
 
     def __call__(self, candidate: str) -> TrialLike:
-        from simcore.solver.kernel import kernel
         from simcore.sweep.trial import Trial
 
-        with _one_at_a_time:
-            kernel()
         trial: TrialLike = Trial(self.scenario, self.plan, candidate)
         return trial
 

@@ -27,6 +27,8 @@ NAMES = [
     "export",
     "compare",
     "rerun",
+    "sweep",
+    "status",
 ]
 
 
