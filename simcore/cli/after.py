@@ -180,3 +180,7 @@ def rerun(result: RESULT) -> None:
     now = ready.run(scenario)
     for line in moved(before, now):
         stdio.say(line)
+    if "replay" in before.provenance:
+        stdio.say(
+            "A case of a sweep: a single run repeats it within the solver's tolerance, simcore replay to the bit."
+        )

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from simcore.cli.waiting import Bar
 from simcore.errors import Fault, InputError, ResultError
@@ -16,9 +16,9 @@ if TYPE_CHECKING:
 
 def draw(
     result: SweepResult, folder: Path, formats: Sequence[str], kinds: Sequence[str], quiet: bool = False,
-    decision: Decision | None = None, **choice: str,
+    decision: Decision | None = None, axes: Mapping[str, str] | None = None,
 ) -> list[Path]:  # fmt: skip
-    """Draw ``kinds`` with a bar on the terminal; ``choice``: quantities on the axes.
+    """Draw ``kinds`` with a bar on the terminal; ``axes``: quantities as x, y, by.
 
     Raises InputError for a quantity that is not there, ResultError.
     """
@@ -26,6 +26,7 @@ def draw(
     from simcore.sweep.decide import decide
 
     out: list[Path] = []
+    choice: dict[str, Any] = dict(axes or {})
     with Bar(quiet) as bar:
         bar(0, len(kinds), "deciding")
         decision = decision or decide(result)
@@ -60,7 +61,7 @@ def on_demand(path: Path, kind: str, formats: Sequence[str], out: Path | None, a
         raise InputError(faults)
     result = SweepResult.load(path)
     folder = out or file_of(path).parent / CHARTS
-    return draw(result, folder, formats, [kind] if kind else list(SWEEP_KINDS), **given)
+    return draw(result, folder, formats, [kind] if kind else list(SWEEP_KINDS), axes=given)
 
 
 def _who_takes(name: str) -> str:

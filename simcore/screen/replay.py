@@ -75,7 +75,13 @@ def _measures(result: SweepResult, found: Replay) -> list[Column]:
     out = [Column(("measure", ""), heads, False, 26)]
     for j, situation in enumerate(result.situations):
         status = int(block.status[0, j])
-        ended = "well" if status <= Status.STOPPED else MESSAGES.get(Status(status), "") if _is(status) else "not put together"
+        ended = (
+            "well"
+            if status <= Status.STOPPED
+            else MESSAGES.get(Status(status), "")
+            if _is(status)
+            else "not put together"
+        )
         cells = [Word(ended, "" if status <= Status.STOPPED else "bad")]
         cells += [Word(_value(float(block.measures[n][0, j]))) for n in names]
         out.append(Column((situation, result.expects[j]), cells))

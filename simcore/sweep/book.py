@@ -26,7 +26,9 @@ CHARTS: Final = "charts"
 REPLAYS: Final = "replays"
 LONGEST: Final = 60
 """Lines of a difference that are shown."""
-OURS: Final = frozenset({PLAN, TEXT, FOLDER, SET_ASIDE, "lock", "ledger.jsonl", "log.txt", RESULT, DECISION, CHARTS, REPLAYS})
+OURS: Final = frozenset(
+    {PLAN, TEXT, FOLDER, SET_ASIDE, "lock", "ledger.jsonl", "log.txt", RESULT, DECISION, CHARTS, REPLAYS}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,11 +179,11 @@ def _factors(old: Sequence[Mapping[str, Any]], new: Sequence[Mapping[str, Any]])
         yield f"factors: {', '.join(names[0]) or 'none'}, now {', '.join(names[1]) or 'none'}"
         return
     for was, now in zip(old, new, strict=True):
-        for field in dict.fromkeys([*was, *now]):
-            one, two = was.get(field), now.get(field)
-            grown = field == "grid" and one and two and _within(one, two)
+        for name in dict.fromkeys([*was, *now]):
+            one, two = was.get(name), now.get(name)
+            grown = name == "grid" and one and two and _within(one, two)
             if not grown and not _same(one, two):
-                yield f'factor "{was["name"]}", {field}: {_brief(one)}, now {_brief(two)}'
+                yield f'factor "{was["name"]}", {name}: {_brief(one)}, now {_brief(two)}'
 
 
 def _within(old: Sequence[float], new: Sequence[float]) -> bool:

@@ -109,7 +109,7 @@ def _by_places(result: SweepResult, text: str) -> Picked:
 def _by_word(result: SweepResult, word: str, among: list[int]) -> Picked:
     """Largest or median use over the crashes (all situations if there is none), or the first that failed."""
     shape = lengths(result)
-    bad = (result.status.reshape(*shape, -1) > cases.GONE_WRONG).any(axis=-1)[among]
+    bad = np.asarray((result.status.reshape(*shape, -1) > cases.GONE_WRONG).any(axis=-1))[among]
     if word == "failed":
         places = np.argwhere(bad)
         if not len(places):
