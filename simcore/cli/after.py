@@ -91,6 +91,7 @@ def chart(
     Examples:
       simcore run bakery_tray_conveyor --out tray --no-charts --force
       simcore chart tray crash --format svg
+      simcore chart night pair --x "jam stiffness" --y peak
     """
     from simcore.catalogue import nearest_hint
     from simcore.charts.draw import KINDS

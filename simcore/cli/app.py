@@ -48,7 +48,7 @@ def top(
 
 for command in (
     start.run, look.check, start.new, look.scenarios, look.parts, look.explain, look.schema,
-    after.show, after.chart, after.export, after.compare, after.rerun, sweeping.sweep, sweeping.status,
-    replaying.replay,
+    sweeping.sweep, sweeping.status, replaying.replay,
+    after.show, after.chart, after.export, after.compare, after.rerun,
 ):  # fmt: skip
     app.command()(guarded(command))

@@ -49,8 +49,8 @@ def replay(
     \b
     Examples:
       simcore replay night worst --candidate "friction disc"
-      simcore replay night 4711 --no-charts
-      simcore replay night "shear pins/3/17"
+      simcore replay night 211 --no-charts
+      simcore replay night "shear pins/3/5" --no-charts
     """
     from simcore import output
     from simcore.cli import ready

@@ -48,9 +48,8 @@ def sweep(
 
     \b
     Examples:
-      simcore sweep my_line.toml --out night
-      simcore sweep my_line.toml --out night --until 06:30
-      simcore sweep bakery_tray_conveyor --out quick --set sweep.draws=40 --set sweep.block=20
+      simcore sweep bakery_tray_conveyor --out night --set sweep.draws=8
+      simcore sweep bakery_tray_conveyor --out night --set sweep.draws=8 --until 06:30
     """
     from simcore.cli import ready
     from simcore.cli.sweep_end import conclude

@@ -27,7 +27,7 @@ REPLAYS: Final = "replays"
 LONGEST: Final = 60
 """Lines of a difference that are shown."""
 OURS: Final = frozenset(
-    {PLAN, TEXT, FOLDER, SET_ASIDE, "lock", "ledger.jsonl", "log.txt", RESULT, DECISION, CHARTS, REPLAYS}
+    {PLAN, TEXT, FOLDER, SET_ASIDE, "lock", "ledger.jsonl", "log.txt", RESULT, DECISION, CHARTS, REPLAYS, "tables"}
 )
 
 

@@ -57,8 +57,8 @@ def setup(file: str | os.PathLike[str], folder: Path, changes: Mapping[str, str]
     cells = tuple(plan.cells())
     return Setup(
         scenario.text, plan, plan.fingerprint(scenario.text, known, scenario.changes), known,
-        tuple(plan.candidates), cells, tuple(scenario.situations[s].expect for s in plan.situations), MakeTrial(scenario, plan),
-        partial(head, scenario, plan, cells, known), beside_the_sweep(scenario.changes),
+        tuple(plan.candidates), cells, tuple(scenario.situations[s].expect for s in plan.situations),
+        MakeTrial(scenario, plan), partial(head, scenario, plan, cells, known), beside_the_sweep(scenario.changes),
     )  # fmt: skip
 
 

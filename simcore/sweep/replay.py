@@ -145,6 +145,7 @@ def _result_set(
         return conduct(scenario, Settings(known=ran)), ""
     except SimcoreError as error:
         note = f"No verdict: {error}"
+    ran = {key: o for key, o in ran.items() if len(o.trace)}
     if not ran:
         return None, note
     began = time.perf_counter()
