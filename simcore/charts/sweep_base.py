@@ -85,7 +85,8 @@ def corner(result: SweepResult) -> str:
 
 
 def version(result: SweepResult) -> str:
-    found = str(result.provenance.get("simcore", ""))
+    about = result.provenance
+    found = str(about.get("simcore", "") or about.get("versions", {}).get("simcore", ""))
     return "from source" if found == "source" else found or "(version not recorded)"
 
 

@@ -63,6 +63,7 @@ def draw_sweep(
     size: str = "page",
     style: str | os.PathLike[str] | None = None,
     dpi: float | None = None,
+    decision: Decision | None = None,
     **choice: str,
 ) -> list[Path]:
     """Draw the charts named in ``only`` (default: all but 'pair') into ``folder``; gives the files' paths.
@@ -77,7 +78,7 @@ def draw_sweep(
         _known("format", form, FORMATS)
     look = read_style(Path(style) if style is not None else None)
     Path(folder).mkdir(parents=True, exist_ok=True)
-    decision = decide(result)
+    decision = decision or decide(result)
     out = []
     for kind in kinds:
         own = choice if kind in (PAIR, "map") else {}

@@ -42,6 +42,8 @@ def draw_map(ax: Axes, panel: Map, data: MapData, style: Style | None = None) ->
     if not data.x_log:
         sb.inner_ticks(ax)
     _contour(ax, panel, data, style)
+    if isfinite(panel.chosen):
+        ax.axvline(panel.chosen, color="#111111", linewidth=0.8, linestyle=(0, (1, 2)), zorder=4)
     return ax
 
 

@@ -12,6 +12,7 @@ from simcore.charts import sweep_quantities as sq
 from simcore.charts.base import Frame, clipped
 from simcore.sweep import cases
 from simcore.sweep.decide import Choice, Decision
+from simcore.sweep.law import setting_scatters
 from simcore.sweep.result import SweepResult
 from simcore.sweep.statistics import Floats, quantile
 from simcore.units import typeset
@@ -28,6 +29,7 @@ class Map(NamedTuple):
     x: Floats
     y: Floats
     peak: Floats
+    chosen: float = float("nan")
 
 
 class MapData(NamedTuple):
@@ -74,6 +76,9 @@ def _axes(result: SweepResult, decision: Decision, x: str, y: str) -> tuple[str,
             raise ValueError(f"{name!r} is no factor of this sweep: the map takes {', '.join(factors)}")
     rest = [n for n in factors if n not in (x, y)]
     x = x or (rest.pop(0) if rest else "")
+    if sq.grid_axis(result, x) == cases.setting_axis(result, decision.choices[0].candidate).axis:
+        same = setting_scatters(result, decision.choices[0].name)  # they only shift the setting on the other axis
+        rest.sort(key=lambda n: n in same)
     y = y or (rest.pop(0) if rest else "")
     if not x or not y:
         raise ValueError("a map needs two factors; this sweep has fewer")
@@ -96,7 +101,8 @@ def _map(result: SweepResult, c: Choice, x: str, y: str) -> Map:
             values[i, j] = _worst_of(cell)
     head = sb.Heading(sb.Named(c.name, c.candidate, ""), _words(result, c, x, y))
     order = [np.argsort(m) for m in middles]
-    return Map(head, middles[0][order[0]], middles[1][order[1]], values[np.ix_(order[1], order[0])])
+    chosen = sb.in_unit(result, c.setting) if axis >= 0 and sq.grid_axis(result, x) == axis else float("nan")
+    return Map(head, middles[0][order[0]], middles[1][order[1]], values[np.ix_(order[1], order[0])], chosen)
 
 
 def _crash_peaks(result: SweepResult, candidate: int) -> Floats:

@@ -77,7 +77,7 @@ def matters_page(data: MattersData, style: Style, size: str = "page") -> Figure:
         draw_shares(one, e, style)
         draw_ends(two, e, style)
         one.set_xlabel("share of variance (%)")
-        two.set_xlabel(f"mean ({e.unit})")
+        two.set_xlabel(f"mean{'' if paper.narrow else f' {e.title}'} ({e.unit})")
         _names(one, e, names * MM, style)
         if ranks:
             _ranks(two, e, style)

@@ -47,10 +47,16 @@ def times_data(result: SweepResult, decision: Decision) -> TimesData:
     found = found[np.isfinite(found) & (found > 0.0)]
     low, high = (float(found.min()), float(found.max())) if len(found) else (0.0, 1.0)
     log = low > 0.0 and high / low > 20.0
-    edges = np.geomspace(low, high, BINS + 1) if log else np.linspace(0.95 * low, 1.02 * high, BINS + 1)
+    edges = np.geomspace(low, high, BINS + 1) if log else _straight(low, high)
     rows = tuple(_row(result, c, t, edges) for c, t in zip(choices, all_times, strict=True))
     note = "crashes, each candidate at its own setting"
     return TimesData(sb.sweep_frame(result, _title(decision), note), rows, log, float(edges[0]), float(edges[-1]))
+
+
+def _straight(low: float, high: float) -> Floats:
+    """Edges with two empty classes at either end, so that every hill starts from the ground."""
+    wide = max(high - low, 0.05 * high) / (BINS - 4)
+    return np.linspace(max(low - 2.0 * wide, 0.0), high + 2.0 * wide, BINS + 1)
 
 
 def _row(result: SweepResult, c: Choice, times: Floats, edges: Floats) -> Row:
@@ -87,7 +93,7 @@ def _title(decision: Decision) -> str:
     if not ranked:
         return "No candidate disconnects in most of its crashes"
     fast = min(ranked, key=lambda c: c.disconnect.value)
-    text = f"{clipped(fast.name)} disconnects soonest: half of the crashes within {milliseconds(fast.disconnect.value)}"
+    text = f"Soonest off: {clipped(fast.name)}, half of the crashes within {milliseconds(fast.disconnect.value)}"
     if fast.name != best.name:
         mine = best.disconnect.value
         text += f"; {clipped(best.name)}: {milliseconds(mine) if isfinite(mine) else 'never in most'}"

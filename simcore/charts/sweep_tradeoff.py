@@ -141,5 +141,8 @@ def tradeoff_page(data: TradeoffData, style: Style, size: str = "page") -> Figur
         axes[1].tick_params(labelleft=False)
     bold = [bool(p.fast[p.chosen] or p.quiet[p.chosen]) for p in data.candidates]
     sb.draw_key(paper.axes(*place), who, bold, room, style)
-    sb.foot_line(paper, "dark rims, grey steps, bold names: nothing is better in both", style)
+    words = f"dark rims, grey steps{', bold names' if any(bold) else ''}: nothing is better in both"
+    if data.nuisance_target > data.floor and not paper.narrow:
+        words += f"; dotted: target {sb.percent(data.nuisance_target)}; black: what is allowable"
+    sb.foot_line(paper, words, style)
     return paper.figure

@@ -85,4 +85,4 @@ def _title(made: list[Points]) -> str:
         parts = [f"{listing(n)} in peak and {what}" for n, what in ((quiet, "nuisance"), (fast, "time")) if n]
         return f"As chosen, nothing beats {'; or '.join(parts)}"
     ever = [p.who.name for p in made if p.fast.any() or p.quiet.any()]
-    return f"At other settings than chosen, nothing beats {listing(ever)}"
+    return f"None is unbeaten as chosen; {listing(ever)} would be at other settings"

@@ -92,8 +92,10 @@ def _title(result: SweepResult, decision: Decision) -> str:
         return f"No setting keeps both targets; nearest: {clipped(best.name)} at {sb.effort(result, best.setting)}"
     w = best.window
     a, b = (w.sure_low, w.sure_high) if w.sure else (w.low, w.high)
-    count = sum(c.window.likely for c in decision.choices)
-    many = f"; {count} of {len(decision.choices)} have a window" if len(decision.choices) > 1 else ""
+    firm = sum(c.window.sure for c in decision.choices)
+    rest = sum(c.window.likely for c in decision.choices) - firm
+    many = f"; {firm} of {len(decision.choices)} sure" + (f", {rest} likely" if rest else "")
+    many = many if len(decision.choices) > 1 else ""
     sure = "" if w.sure else " (likely)"
     own = f", {sb.effort(result, best.setting)} chosen" if isfinite(best.setting) else ""
     return f"{clipped(best.name)}: set {typeset(span(a, b, result.unit))}{sure}{own}{many}"

@@ -81,20 +81,33 @@ def chart(
     out: Annotated[
         Path | None, typer.Option(metavar="FOLDER", help="Folder.  [default: charts beside the result]")
     ] = None,
+    x: Annotated[str, typer.Option(metavar="NAME", help="Of a sweep, pair and map: factor or measure across.")] = "",
+    y: Annotated[str, typer.Option(metavar="NAME", help="Of a sweep, pair and map: factor or measure upwards.")] = "",
+    by: Annotated[str, typer.Option(metavar="NAME", help="Of a sweep, pair: what parts the marks.")] = "",
 ) -> None:
-    """Draw the charts of a result.
+    """Draw the charts of a result or of a sweep.
 
     \b
     Examples:
       simcore run bakery_tray_conveyor --out tray --no-charts --force
       simcore chart tray crash --format svg
+      simcore chart night pair --x "jam stiffness" --y peak
     """
     from simcore.catalogue import nearest_hint
     from simcore.charts.draw import KINDS
     from simcore.cli.drawing import Drawing
+    from simcore.cli.sweep_charts import on_demand
     from simcore.errors import Fault, InputError
+    from simcore.sweep.result import is_sweep
 
     known_formats(formats)
+    axes = {"x": x, "y": y, "by": by}
+    if is_sweep(result):
+        for path in on_demand(result, kind, formats or ["png"], out, axes):
+            stdio.say(str(path))
+        return
+    if any(axes.values()):
+        raise InputError([Fault(f"--{n}", f"goes with a sweep, {result} is none") for n, v in axes.items() if v])
     if kind and kind not in KINDS:
         hint = nearest_hint(kind, KINDS, f"there are {', '.join(KINDS)}")
         raise InputError([Fault(kind[:40], "is no chart", hint=hint)])
@@ -158,11 +171,17 @@ def rerun(result: RESULT) -> None:
     """
     from simcore.cli import ready
     from simcore.cli.again import moved
+    from simcore.scenario.alter import kept
     from simcore.scenario.read import read_text
 
     before = _opened(result)
     changes = before.provenance.get("changes", {})
     source = str(before.provenance.get("source", result))
-    now = ready.run(read_text(before.scenario_text, source, dict(changes)))
+    scenario = kept(read_text(before.scenario_text, source, dict(changes)), before.provenance.get("only", {}))
+    now = ready.run(scenario)
     for line in moved(before, now):
         stdio.say(line)
+    if "replay" in before.provenance:
+        stdio.say(
+            "A case of a sweep: a single run repeats it within the solver's tolerance, simcore replay to the bit."
+        )

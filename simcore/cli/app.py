@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from simcore.cli import after, look, start, sweeping
+from simcore.cli import after, look, replaying, start, sweeping
 from simcore.cli.guard import guarded
 
 app = typer.Typer(
@@ -48,6 +48,7 @@ def top(
 
 for command in (
     start.run, look.check, start.new, look.scenarios, look.parts, look.explain, look.schema,
-    after.show, after.chart, after.export, after.compare, after.rerun, sweeping.sweep, sweeping.status,
+    sweeping.sweep, sweeping.status, replaying.replay,
+    after.show, after.chart, after.export, after.compare, after.rerun,
 ):  # fmt: skip
     app.command()(guarded(command))

@@ -59,8 +59,15 @@ def explained(incomplete: str) -> list[str]:
 
 def chart(incomplete: str) -> list[str]:
     from simcore.charts.draw import KINDS
+    from simcore.charts.sweep_draw import PAIR, SWEEP_KINDS
 
-    return _starting(KINDS, incomplete)
+    return _starting([*KINDS, *SWEEP_KINDS, PAIR], incomplete)
+
+
+def case(incomplete: str) -> list[str]:
+    from simcore.sweep.pick import WORDS
+
+    return _starting(WORDS, incomplete)
 
 
 def picture(incomplete: str) -> list[str]:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from simcore.cli import stdio
-from simcore.cli.start import FILE
+from simcore.cli import complete, stdio
+from simcore.cli.start import FILE, SET, known_formats, pairs
 from simcore.cli.waiting import Bar
 
 if TYPE_CHECKING:
@@ -29,16 +29,30 @@ def sweep(
     scheduler: Annotated[
         str, typer.Option(metavar="ADDRESS", help="dask scheduler whose workers compute, tcp://host:port.")
     ] = "",
-    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Say nothing while it runs.")] = False,
+    no_charts: Annotated[bool, typer.Option("--no-charts", help="Draw nothing at the end.")] = False,
+    quiet: Annotated[
+        bool, typer.Option("--quiet", "-q", help="Say nothing while it runs, then the choice and the files.")
+    ] = False,
+    changes: SET = [],  # noqa: B006 - typer reads it, nobody changes it
+    formats: Annotated[
+        list[str],
+        typer.Option(
+            "--format",
+            metavar="FORMAT",
+            help="png, svg, pdf; repeatable.  [default: png]",
+            autocompletion=complete.picture,
+        ),
+    ] = [],  # noqa: B006
 ) -> None:
-    """Run every case of a scenario's section [sweep]; given again, go on where it stopped.
+    """Run every case of a scenario's section [sweep] and give the answer; given again, go on where it stopped.
 
     \b
     Examples:
-      simcore sweep my_line.toml --out night
-      simcore sweep my_line.toml --out night --until 06:30
+      simcore sweep bakery_tray_conveyor --out night --set sweep.draws=8
+      simcore sweep bakery_tray_conveyor --out night --set sweep.draws=8 --until 06:30
     """
     from simcore.cli import ready
+    from simcore.cli.sweep_end import conclude
     from simcore.shipped import find
     from simcore.sweep.book import refuse_foreign
     from simcore.sweep.join import setup
@@ -46,14 +60,17 @@ def sweep(
     from simcore.sweep.stops import Stops
     from simcore.sweep.stops import until as time_of_day
 
+    known_formats(formats)
     stops = Stops(time_of_day(until) if until else None, stdio.note)
     refuse_foreign(out)
-    found = setup(find(file), out)
+    found = setup(find(file), out, pairs(changes))
     ready.announce()
     watch = Watch(quiet)
     with watch:
         report = run(out, found, options(workers, scheduler, stops, watch))
-    finish(report, out)
+    finish(report, out, quiet)
+    if report.result is not None:
+        conclude(out, not no_charts, formats, quiet)
 
 
 def options(workers: int, scheduler: str, stops: Any, watch: Watch) -> Options:
@@ -68,12 +85,13 @@ def options(workers: int, scheduler: str, stops: Any, watch: Watch) -> Options:
                    say=watch.say)  # fmt: skip
 
 
-def finish(report: Report, out: Path) -> None:
+def finish(report: Report, out: Path, quiet: bool = False) -> None:
     """Tell how it ended; the exit code of a sweep stopped by Ctrl-C is that of Ctrl-C."""
     from simcore.cli.guard import STOPPED
     from simcore.sweep.status import sentence, table
 
-    stdio.say("\n".join(table(report.progress)))
+    if not quiet:
+        stdio.say("\n".join(table(report.progress)))
     if report.result is not None:
         stdio.say(f"Finished: {report.progress.done} cases, {report.progress.failed} failed; {report.result}")
         return

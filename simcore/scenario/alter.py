@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -26,6 +26,19 @@ def altered(scenario: Scenario, values: Mapping[str, float]) -> Scenario:
     if by_owner:
         raise KeyError(next(iter(by_owner)))
     return replace(scenario, stations=stations, candidates=candidates, situations=situations)
+
+
+def kept(scenario: Scenario, only: Mapping[str, Sequence[str]]) -> Scenario:
+    """The scenario with the ``candidates`` and ``situations`` named in ``only`` alone; all where it names none.
+
+    KeyError for a name the scenario does not have.
+    """
+    names = {key: tuple(only[key]) for key in ("candidates", "situations") if only.get(key)}
+    if not names:
+        return scenario
+    candidates = {n: scenario.candidates[n] for n in names.get("candidates", scenario.candidates)}
+    situations = {n: scenario.situations[n] for n in names.get("situations", scenario.situations)}
+    return replace(scenario, candidates=candidates, situations=situations, only=names)
 
 
 def value_at(scenario: Scenario, path: str) -> float:

@@ -112,6 +112,8 @@ class Scenario:
     solver: Mapping[str, float] = field(default_factory=dict)
     changes: Mapping[str, str] = field(default_factory=dict)
     """What was set beside the file (``--set``), by path."""
+    only: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Names of the ``candidates`` and ``situations`` that were kept of the file's; empty: all."""
     text: str = ""
     source: str = ""
     sweep: Sweep | None = None

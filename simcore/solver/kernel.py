@@ -99,14 +99,17 @@ def _outputs(cases: int, np_: int) -> tuple[Floats, Ints, Ints]:
     )
 
 
-def run_one(a: Any, trace: bool = True, module: ModuleType | None = None) -> Outcome:
-    """Run an Assembly; with ``trace`` every step, both limits at events, and the event list."""
+def run_one(a: Any, trace: bool = True, module: ModuleType | None = None, cases: Any = None) -> Outcome:
+    """Run an Assembly; with ``trace`` every step, both limits at events, and the event list.
+
+    ``cases``: one case of many (arrays.Cases) to run in its place.
+    """
     module = module or kernel()
     size = TRACE_ROWS if trace else 0
     while True:
         work = _scratch(a, size, EVENT_ROWS if trace else 0)
         meas, counts, status = out = _outputs(1, len(a.parts))
-        y = _call(a, cases_of(a), 0, 1, work, out, module)
+        y = _call(a, cases_of(a) if cases is None else cases, 0, 1, work, out, module)
         if status[0] != ar.Status.TRACE_FULL:
             break
         size = int(counts[0, ar.ROWS]) + 16

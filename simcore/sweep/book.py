@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from difflib import unified_diff
 from pathlib import Path
 from typing import Any, Final
@@ -21,9 +21,14 @@ from simcore.sweep.crew import MakeTrial
 from simcore.sweep.result import PLAN, RESULT
 
 TEXT: Final = "sweep.toml"
+DECISION: Final = "decision.csv"
+CHARTS: Final = "charts"
+REPLAYS: Final = "replays"
 LONGEST: Final = 60
 """Lines of a difference that are shown."""
-OURS: Final = frozenset({PLAN, TEXT, FOLDER, SET_ASIDE, "lock", "ledger.jsonl", "log.txt", RESULT})
+OURS: Final = frozenset(
+    {PLAN, TEXT, FOLDER, SET_ASIDE, "lock", "ledger.jsonl", "log.txt", RESULT, DECISION, CHARTS, REPLAYS, "tables"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +36,7 @@ class Setup:
     """A sweep to be run: everything the work loop needs to know about scenario, plan and trial.
 
     ``plan`` is the plan (a dataclass) and ``fingerprint`` its hash with scenario and versions; ``head`` gives
-    the result without its numbers when they are merged.
+    the result without its numbers when they are merged; ``changes`` were set beside the scenario's text.
     """
 
     text: str
@@ -43,6 +48,7 @@ class Setup:
     expects: tuple[str, ...]
     make_trial: MakeTrial
     head: Callable[[], Any]
+    changes: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +89,7 @@ def open_book(folder: Path, setup: Setup, at: At = nothing) -> Book:
         "format": "simcore sweep 1", "fingerprint": setup.fingerprint, "versions": dict(setup.versions),
         "plan": fields(setup.plan), "candidates": list(setup.candidates), "expects": list(setup.expects),
         "cells": len(setup.cells), "lengths": [setup.plan.draws],
-        "scenario": setup.text,
+        "scenario": setup.text, "changes": dict(setup.changes),
     }  # fmt: skip
     old = load(folder)
     note = "begun"
@@ -123,11 +129,18 @@ def differences(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
     """Lines that tell what forbids going on; none if nothing does."""
     out = _texts(old["scenario"], new["scenario"])
     out += [f"{n}: {old[n]}, now {new[n]}" for n in ("candidates", "expects") if old[n] != new[n]]
+    beside = (old.get("changes", {}), new["changes"])
+    out += [f"{p}: {_set(beside[0], p)}, now {_set(beside[1], p)}" for p in dict.fromkeys([*beside[0], *beside[1]])
+            if beside[0].get(p) != beside[1].get(p)]  # fmt: skip
     out += _plans(old["plan"], new["plan"])
     was, now = old["versions"], new["versions"]
     out += [f"version of {n}: {was.get(n, 'none')}, now {now.get(n, 'none')}"
             for n in dict.fromkeys([*was, *now]) if was.get(n) != now.get(n)]  # fmt: skip
     return out
+
+
+def _set(changes: Mapping[str, str], path: str) -> str:
+    return f"set to {changes[path]}" if path in changes else "as in the file"
 
 
 def _texts(old: str, new: str) -> list[str]:
@@ -166,11 +179,11 @@ def _factors(old: Sequence[Mapping[str, Any]], new: Sequence[Mapping[str, Any]])
         yield f"factors: {', '.join(names[0]) or 'none'}, now {', '.join(names[1]) or 'none'}"
         return
     for was, now in zip(old, new, strict=True):
-        for field in dict.fromkeys([*was, *now]):
-            one, two = was.get(field), now.get(field)
-            grown = field == "grid" and one and two and _within(one, two)
+        for name in dict.fromkeys([*was, *now]):
+            one, two = was.get(name), now.get(name)
+            grown = name == "grid" and one and two and _within(one, two)
             if not grown and not _same(one, two):
-                yield f'factor "{was["name"]}", {field}: {_brief(one)}, now {_brief(two)}'
+                yield f'factor "{was["name"]}", {name}: {_brief(one)}, now {_brief(two)}'
 
 
 def _within(old: Sequence[float], new: Sequence[float]) -> bool:

@@ -34,22 +34,30 @@ class MakeTrial:
         return trial
 
 
-def setup(file: str | os.PathLike[str], folder: Path) -> Setup:
-    """The sweep of a scenario file, in keeping with the one begun in ``folder``.  Raises InputError."""
+def setup(file: str | os.PathLike[str], folder: Path, changes: Mapping[str, str] | None = None) -> Setup:
+    """The sweep of a scenario file, in keeping with the one begun in ``folder``; ``changes`` as for a run.
+
+    Raises InputError.
+    """
     from simcore.scenario.read import read
     from simcore.sweep.plan import Plan
 
-    scenario: Any = read(file)
+    scenario: Any = read(file, changes)
     if scenario.sweep is None:
         raise InputError(f"{file}: has no section [sweep], which says what varies and how many draws are taken")
     plan = _kept(Plan.of(scenario), folder)
     known = versions()
     cells = tuple(plan.cells())
     return Setup(
-        scenario.text, plan, plan.fingerprint(scenario.text, known), known, tuple(plan.candidates), cells,
-        tuple(scenario.situations[s].expect for s in plan.situations), MakeTrial(scenario, plan),
-        partial(head, scenario, plan, cells, known),
+        scenario.text, plan, plan.fingerprint(scenario.text, known, scenario.changes), known,
+        tuple(plan.candidates), cells, tuple(scenario.situations[s].expect for s in plan.situations),
+        MakeTrial(scenario, plan), partial(head, scenario, plan, cells, known), beside_the_sweep(scenario.changes),
     )  # fmt: skip
+
+
+def beside_the_sweep(changes: Mapping[str, str]) -> dict[str, str]:
+    """Changes but those of the section [sweep], which the plan holds."""
+    return {p: v for p, v in changes.items() if not p.strip().startswith("sweep")}
 
 
 def _kept(plan: Any, folder: Path) -> Any:
@@ -80,7 +88,8 @@ def head(scenario: Any, plan: Any, cells: tuple[Cell, ...], known: Mapping[str, 
         measures={}, asks=_empty((shape[0], plan.draws, len(plan.situations))),
         status=np.zeros((*shape, 0, 0), dtype=np.int64),
         damage_target=plan.damage_target, nuisance_target=plan.nuisance_target, seed=plan.seed, design=plan.design,
-        provenance={"versions": dict(known), "plan": book.fields(plan), "source": scenario.source},
+        provenance={"versions": dict(known), "plan": book.fields(plan), "source": scenario.source,
+                    "changes": dict(scenario.changes)},
     )  # fmt: skip
 
 

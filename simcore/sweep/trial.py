@@ -6,7 +6,7 @@ would be.  A draw is assembled once for all cells whose factors only turn the ca
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import nan
 from typing import Any
@@ -23,7 +23,7 @@ from simcore.measures.holding import smallest_settings
 from simcore.scenario.alter import altered, takes, value_at
 from simcore.scenario.model import Scenario, Situation
 from simcore.solver import arrays as ar
-from simcore.solver.kernel import run_cases
+from simcore.solver.kernel import Outcome, run_cases, run_one
 from simcore.sweep.plan import Plan
 
 Floats = NDArray[np.float64]
@@ -65,6 +65,15 @@ class Stack:
     faults: list[tuple[int, str]]
 
 
+Solve = Callable[[Stack], tuple[Floats, Ints]]
+"""Runs the cases of a stack: measures of the kernel (cases, parts + 1, N_MEAS), status (cases)."""
+
+
+def _many(stack: Stack) -> tuple[Floats, Ints]:
+    meas, _counts, ended = run_cases(stack.base, stack.cases, len(stack.made))
+    return meas, ended
+
+
 class Trial:
     """One candidate of a sweep; ``run`` gives blocks, the same bits however the draws are split."""
 
@@ -78,14 +87,32 @@ class Trial:
 
     def run(self, cell: Sequence[float], first: int, last: int) -> Block:
         """Measures of the draws ``first`` to ``last - 1`` at one point of the grid."""
-        cell = tuple(cell)
-        stacks = self._stacks(cell, first, last)
+        return self._block(tuple(cell), first, last, self._stacks(tuple(cell), first, last), _many)
+
+    def ready(self, cell: Sequence[float], draw: int) -> list[Stack]:
+        """One case in each situation, as the sweep hands it to the kernel: base Assembly and one-case Cases."""
+        return self._stacks(tuple(cell), draw, draw + 1)
+
+    def replay(self, cell: Sequence[float], draw: int) -> tuple[Block, list[Outcome | None]]:
+        """The block of one draw, and each situation's outcome with its trace; None where nothing could run."""
+        outcomes: dict[int, Outcome] = {}
+
+        def one(stack: Stack) -> tuple[Floats, Ints]:
+            out = run_one(stack.base, cases=stack.cases)
+            outcomes[id(stack)] = out
+            return out.meas[None], np.array([out.status], dtype=np.int64)
+
+        stacks = self.ready(cell, draw)
+        block = self._block(tuple(cell), draw, draw + 1, stacks, one)
+        return block, [outcomes.get(id(stack)) for stack in stacks]
+
+    def _block(self, cell: tuple[float, ...], first: int, last: int, stacks: list[Stack], solve: Solve) -> Block:
         shape = (last - first, len(self.situations))
         status = np.full(shape, NOT_ASSEMBLED, dtype=np.int64)
         out = {name: np.full(shape, nan) for name in MEASURES}
         faults: list[tuple[int, int, str]] = []
         for j, stack in enumerate(stacks):
-            self._run_one(j, stack, status, out, faults, first)
+            self._run_one(j, stack, status, out, faults, first, solve)
             if cell == self.plan.cells()[0]:
                 self._ask(j, stack, out["asks"])
         return Block(self.name, cell, first, last, status, out, faults)
@@ -210,12 +237,13 @@ class Trial:
         return row
 
     def _run_one(
-        self, j: int, stack: Stack, status: Ints, out: dict[str, Floats], faults: list[tuple[int, int, str]], first: int
-    ) -> None:
+        self, j: int, stack: Stack, status: Ints, out: dict[str, Floats], faults: list[tuple[int, int, str]],
+        first: int, solve: Solve,
+    ) -> None:  # fmt: skip
         faults += [(first + d, j, text) for d, text in stack.faults]
         if stack.base is None:
             return
-        meas, _counts, ended = run_cases(stack.base, stack.cases, len(stack.made))
+        meas, ended = solve(stack)
         status[:, j] = np.where(stack.good, ended, NOT_ASSEMBLED)
         fine = stack.good & (ended <= ar.Status.STOPPED)
         faults += [

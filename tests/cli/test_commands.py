@@ -22,6 +22,9 @@ NAMES = [
     "parts",
     "explain",
     "schema",
+    "sweep",
+    "status",
+    "replay",
     "show",
     "chart",
     "export",
@@ -65,6 +68,8 @@ def test_every_example_works_when_pasted(
     assert not (here / "runs" / "bakery_tray_conveyor-002" / "charts").exists()
     assert (here / "tray" / "charts" / "crash.svg").exists()
     assert (here / "tray" / "tables" / "answers.csv").exists()
+    assert (here / "night" / "charts" / "sweep-pair.png").exists()
+    assert (here / "night" / "replays" / "shear pins-3-5" / "result.h5").exists()
     out = capsys.readouterr().out
     assert re.search(r"All \d{3,} numbers are the same to the last bit", out)
     assert re.search(r"mass\s+180 kg -> 220 kg", out)

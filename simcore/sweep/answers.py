@@ -1,0 +1,70 @@
+"""The decision of a sweep as a table for other programs: one row a candidate, best first."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, Final
+
+from simcore.errors import ResultError
+from simcore.results.files import why
+from simcore.sweep.atomic import put
+from simcore.sweep.decide import Choice, Decision, Regret
+
+Cell = Callable[[Choice, Regret], Any]
+COLUMNS: Final[dict[str, Cell]] = {
+    "candidate": lambda c, r: c.name,
+    "setting [N m]": lambda c, r: c.setting,
+    "window": lambda c, r: "sure" if c.window.sure else "likely" if c.window.likely else "none",
+    "window from, likely [N m]": lambda c, r: c.window.low,
+    "window to, likely [N m]": lambda c, r: c.window.high,
+    "window from, sure [N m]": lambda c, r: c.window.sure_low,
+    "window to, sure [N m]": lambda c, r: c.window.sure_high,
+    "crashes damaged": lambda c, r: c.damage_odds.share,
+    "crashes damaged, low": lambda c, r: c.damage_odds.low,
+    "crashes damaged, high": lambda c, r: c.damage_odds.high,
+    "events tripping": lambda c, r: c.nuisance_odds.share,
+    "events tripping, low": lambda c, r: c.nuisance_odds.low,
+    "events tripping, high": lambda c, r: c.nuisance_odds.high,
+    "how tripping was counted": lambda c, r: c.nuisance.model,
+    "setting run [N m]": lambda c, r: c.ran_at,
+    "peak, median [N m]": lambda c, r: c.peak.value,
+    "peak, 95 % point [N m]": lambda c, r: c.peak_95.value,
+    "peak over allowable, 95 % point": lambda c, r: c.use_95,
+    "disconnect, median [s]": lambda c, r: c.disconnect.value,
+    "disconnect, 95 % point [s]": lambda c, r: c.disconnect_95,
+    "crashes without disconnect": lambda c, r: c.never,
+    "best of its draw": lambda c, r: r.best,
+    "surplus of peak over allowable, mean": lambda c, r: r.mean_use,
+    "surplus of peak over allowable, 95 % point": lambda c, r: r.use_95,
+    "surplus of disconnect, 95 % point [s]": lambda c, r: r.time_95,
+    "words": lambda c, r: c.words,
+}
+"""Shares as numbers from 0 to 1; low and high: 95 % band."""
+
+
+def answers_table(decision: Decision) -> bytes:
+    """CSV, UTF-8, SI units in the headings, an empty cell where there is no value, 'inf' for never."""
+    regrets = {r.name: r for r in decision.regrets}
+    text = io.StringIO(newline="")
+    out = csv.writer(text, lineterminator="\r\n")
+    out.writerow(COLUMNS)
+    out.writerows([_text(cell(c, regrets[c.name])) for cell in COLUMNS.values()] for c in decision.choices)
+    return text.getvalue().encode("utf-8")
+
+
+def _text(value: Any) -> str:
+    if isinstance(value, str):
+        return value
+    return "" if value != value else repr(float(value))
+
+
+def write_answers(decision: Decision, path: Path) -> Path:
+    """Put the table at ``path``, whole or not at all.  Raises ResultError."""
+    try:
+        put(path, answers_table(decision), name="decision")
+    except OSError as e:
+        raise ResultError(f"{path}: cannot be written, {why(e)}") from None
+    return path
