@@ -20,7 +20,7 @@ peak torque stays.  By geometry, a disc of thickness d between n round poles of 
 
 with the whole air gap g, disc within it, the flux density B in it at rated current and the disc's outer
 radius a.  Not followed: the coil's warming, the fields of the currents on the coil, the delay of the field in
-solid iron.
+solid iron, the lag of the disc's own currents, which in truth damps fast swings on the falling branch.
 
 Sources: curve and geometry, Wouterse, Critical torque and speed of eddy current brake, Proc. IEE B 138
 (1991); low speed, Schieber, Braking torque on rotating sheet, Proc. IEE 121 (1974) (cited from memory).
@@ -49,7 +49,7 @@ USUAL_PEAK = 40.0
 KIND = Kind(
     name="eddy-current clutch",
     family="protection",
-    summary="torque by slip speed and coil current; always slips a little, runs away past its peak",
+    summary="drags by currents in a slipping rotor; always slips a little, runs away past its peak",
     params=(
         Param("setting", "torque", "peak torque at rated current", above="0 N*m"),
         Param("peak_slip", "speed", "slip speed of the peak torque, rotor cold; left out: from the geometry, else "
