@@ -33,7 +33,7 @@ from math import isnan, pi, sqrt
 from typing import Any
 
 from simcore.contract import CLOCK, ENGAGED, SLIPPING, Kind, Mode, Param, Q, State
-from simcore.parts._program import program_clock, program_value
+from simcore.parts._program import program_clock, program_value, refuse_program
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
 
 __all__ = ["KIND", "inertias"]
@@ -64,8 +64,8 @@ KIND = Kind(
               usual=("0.3 H", "8 H"), source="150 N*m size, from memory"),
         Param("voltage", "voltage", "constant voltage at the coil; left out: the one for rated current",
               low="-2 kV", high="2 kV"),
-        Param("voltage_times", "time", "instants after the event at which the voltage reaches the values of "
-              "voltages, straight in between; twice the same instant: a jump", low="0 s", many=True),
+        Param("voltage_times", "time", "instants after the event, ordinary ones too, at which the voltage reaches the "
+              "values of voltages, straight in between; twice the same instant: a jump", low="0 s", many=True),
         Param("voltages", "voltage", "voltages at voltage_times; the first holds before, the last after",
               low="-2 kV", high="2 kV", many=True),
         Param("residual", "ratio", "torque without current over the setting, at the same slip", default="0.5 %",
@@ -161,13 +161,9 @@ def refuse(r: Any) -> list[str]:
 
 
 def _refuse_voltage(r: Any) -> list[str]:
-    out = []
-    if len(r.voltage_times) != len(r.voltages):
-        out.append(f"voltage_times has {len(r.voltage_times)} values and voltages {len(r.voltages)}: they go in pairs")
+    out = refuse_program(r.voltage_times, r.voltages, "voltage", "voltages")
     if len(r.voltages) and not isnan(r.voltage):
         out.append("give the constant voltage or the voltages with their voltage_times, not both")
-    if any(b < a for a, b in zip(r.voltage_times, r.voltage_times[1:], strict=False)):
-        out.append("voltage_times must not fall from one value to the next")
     return out
 
 

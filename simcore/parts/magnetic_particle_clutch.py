@@ -106,7 +106,7 @@ def resolve(
 
 
 def dial(p: Any, f: float) -> tuple[float, float, float]:
-    """Another current; a program's currents all change alike."""
+    """Another current; a programme's currents all change alike."""
     return dial_coil(p, f)
 
 
