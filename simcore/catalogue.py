@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from importlib import import_module
 from textwrap import wrap
+from types import ModuleType
 from typing import Final
 
 from simcore.contract import MODE_CLASSES, Kind, Param, Part
@@ -15,8 +17,10 @@ FAMILIES: Final = ("protection", "overrunning clutch", "drive", "transmission", 
 SIGNS: Final = {
     "varphi": "phi", "vartheta": "theta", "cdot": "*", "quad": "   ", "qquad": "   ", "tfrac": "frac", "le": "<=",
     "ge": ">=", "times": "x", "to": "->", "infty": "inf", "left": "", "right": "", "displaystyle": "", "omega": "w",
-    "mathrm": "", "text": "", "pm": "+-", "approx": "~", "neq": "!=", "partial": "d",
+    "mathrm": "", "text": "", "pm": "+-", "mp": "-+", "approx": "~", "neq": "!=", "partial": "d", "ell": "l",
 }  # fmt: skip
+SHARED: Final = re.compile(r":mod:`simcore\.parts\.(_\w+)`")
+"""How a text names a law that several kinds share."""
 
 
 def overview(width: int = WIDTH) -> str:
@@ -98,14 +102,14 @@ def _page(p: Part, width: int) -> Iterator[str]:
         yield from hang(f"  {q.name:<{max(len(x.name) for x in k.params)}}  ", input_text(q), width)
     yield ""
     yield "law:"
-    yield from (f"  {line}".rstrip() for line in law(p))
+    yield from (f"  {line}".rstrip() for line in law(p, width - 2))
     yield ""
     yield from _labelled(list(_facts(k)), width)
 
 
 def _facts(k: Kind) -> Iterator[tuple[str, str]]:
-    yield "modes", ", ".join(f"{m.name} ({MODE_CLASSES[m.klass]})" for m in k.modes)
-    yield "states", ", ".join(f"{s.name} in {s.unit.replace(' ', '*')}: {s.meaning}" for s in k.states)
+    yield "modes", "; ".join(f"{m.name} ({MODE_CLASSES[m.klass]})" for m in k.modes)
+    yield "states", "; ".join(f"{s.name} in {s.unit.replace(' ', '*')}: {s.meaning}" for s in k.states)
     yield "counts", k.tally
     yield "lets go", k.lets_go
     yield "leaves", k.leaves
@@ -125,12 +129,12 @@ def input_text(p: Param) -> str:
     if units:
         text += f" [{units}]"
     bounds = [(p.above, "above"), (p.low, "at least"), (p.high, "at most")]
-    limits = [f"{word} {v!s}" for v, word in bounds if v is not None]
+    limits = [f"{word} {_written(v)}" for v, word in bounds if v is not None]
     out = [text, *limits]
     if p.choices:
         out.append(f"one of {', '.join(p.choices)}")
     if p.default is not None:
-        out.append(f"default {p.default!s}")
+        out.append(f"default {_written(p.default)}")
     elif p.required:
         out.append("must be given")
     if p.usual is not None:
@@ -140,26 +144,64 @@ def input_text(p: Param) -> str:
     return "; ".join(out)
 
 
+def _written(value: str | float) -> str:
+    """A bound or default as one writes it in a scenario."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    return value if isinstance(value, str) else f"{value:g}"
+
+
 def _units(p: Param) -> str:
     from simcore import units
 
     if p.kind not in units.kinds():
         return ""
-    names = [u for u in units.units_of(p.kind) if u]
+    every = units.units_of(p.kind)
+    names = ["no unit"] * ("" in every) + [u for u in every if u]
     return ", ".join(names[:4]) + (", ..." if len(names) > 4 else "")
 
 
-def law(p: Part) -> list[str]:
-    """The part's own text with its formulas in plain letters."""
-    text = (p.module.__doc__ or "").strip("\n")
-    text = re.sub(r":math:`([^`]*)`", lambda m: plain_formula(m[1].replace("\n", " ")), text)
-    head, _, rest = text.partition("\n")
-    out = [head.strip()]
-    for line in rest.splitlines():
-        formula = ".. math::" in line or line.startswith("   ")
-        bare = line.replace(".. math::", "").strip()
-        out.append(f"    {plain_formula(bare)}" if formula and bare else bare.replace("``", ""))
+def law(p: Part, width: int = WIDTH) -> list[str]:
+    """The part's own text with its formulas in plain letters, then those of the shared laws it names."""
+    out = _law_text(p.module, width)
+    told: set[str] = set()
+    wanted = SHARED.findall(p.module.__doc__ or "")
+    while wanted:
+        name = wanted.pop(0)
+        if name in told:
+            continue
+        told.add(name)
+        module = import_module(f"simcore.parts.{name}")
+        out += ["", f"{_title(name)}:", *_law_text(module, width)]
+        wanted += SHARED.findall(module.__doc__ or "")
     return out
+
+
+def _title(name: str) -> str:
+    """What a shared law is called on a page."""
+    return f"[{name.strip('_').replace('_', ' ')}]"
+
+
+def _law_text(module: ModuleType, width: int) -> list[str]:
+    text = (module.__doc__ or "").strip("\n")
+    text = re.sub(r":math:`([^`]*)`", lambda m: plain_formula(m[1].replace("\n", " ")), text)
+    text = SHARED.sub(lambda m: _title(m[1]), text)
+    text = re.sub(r":mod:`simcore\.parts\.(\w+)`", lambda m: f'simcore parts "{m[1].replace("_", " ")}"', text)
+    out: list[str] = []
+    paragraph: list[str] = []
+    for line in [*text.splitlines(), ""]:
+        formula = ".. math::" in line or line.startswith("   ")
+        bare = line.replace(".. math::", "").replace("``", "").strip()
+        if paragraph and (formula or not bare or bare.startswith("- ")):
+            out += wrap(" ".join(paragraph), width, break_on_hyphens=False)
+            paragraph = []
+        if not bare:
+            out += [] if formula or not out or not out[-1] else [""]
+        elif formula:
+            out.append(f"    {plain_formula(bare)}")
+        else:
+            paragraph.append(bare)
+    return out[:-1] if out and not out[-1] else out
 
 
 def plain_formula(text: str) -> str:
@@ -169,7 +211,8 @@ def plain_formula(text: str) -> str:
     'T = S (g(nu))/(g(nu_0))'
     """
     text = re.sub(r"(?<=[\w)}])\\(?=[a-zA-Z])", r" \\", text)
-    text = re.sub(r"\\dot ?\{?\\?(\w+)\}?", lambda m: f"d{SIGNS.get(m[1], m[1])}/dt", text)
+    text = re.sub(r"\\dot ?\{?\\?(\w+)\}?", _rate_of, text)
+    text = re.sub(r"\\t?frac(\d)(\d)", r"\1/\2", text)
     for _ in range(4):
         text = re.sub(r"\\t?frac\{((?:[^{}]|\{[^{}]*\})*)\}\{((?:[^{}]|\{[^{}]*\})*)\}", r"(\1)/(\2)", text)
         text = re.sub(r"\\sqrt\{((?:[^{}]|\{[^{}]*\})*)\}", r"sqrt(\1)", text)
@@ -178,6 +221,12 @@ def plain_formula(text: str) -> str:
                   lambda m: SIGNS.get(m[1], m[1]) + (" " if m[3] else m[2]), text)  # fmt: skip
     text = re.sub(r"([\^_])\{([^{}]*)\}", r"\1(\2)", text)
     return re.sub(r" +", " ", text.replace("{", "").replace("}", "").replace("&", "").replace("\\", "")).strip()
+
+
+def _rate_of(found: re.Match[str]) -> str:
+    """A dotted letter, its index kept."""
+    letter, _, index = found[1].partition("_")
+    return f"d{SIGNS.get(letter, letter)}{'_' * bool(index)}{index}/dt"
 
 
 def _labelled(rows: Iterable[tuple[str, str]], width: int) -> list[str]:

@@ -372,7 +372,7 @@ def slipping_torque(g: Given, speed: float) -> tuple[float, int]:
     return bench.torque, bench.klass
 
 
-EXCITED: Final = ("excitation", "requested_torque", "voltage", "program_times", "program_currents")
+EXCITED: Final = ("excitation", "requested_torque", "voltage", "current_times", "currents")
 """Inputs that set the coil's current in another way than ``current`` does."""
 
 

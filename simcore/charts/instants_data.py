@@ -86,9 +86,9 @@ def _title(rows: Sequence[Row]) -> str:
     slip = [r for r in gone if not math.isfinite(r.disconnect)]
     tail = ""
     if slip:
-        tail = f"{_of(slip, rows)} slip{'s' if len(slip) == 1 else ''} and never disconnect" + (
-            "s" if len(slip) == 1 else ""
-        )
+        one = "s" if len(slip) == 1 else ""
+        let_go = f"slip{one}" if all(r.words == SLIPS for r in slip) else f"let{one} go"
+        tail = f"{_of(slip, rows)} {let_go} and never disconnect{one}"
     if off:
         name = base.clipped(off[0].name)
         at = f"{base.number(off[0].disconnect)}{base.SPACE}ms after contact"

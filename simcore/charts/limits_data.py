@@ -131,5 +131,6 @@ def _title(columns: Sequence[Column], lines: Sequence[Line]) -> str:
         names = {t[1] for t in over} | {e[1] for e in ends if e[0] > 1.0}
         total = len({t[1] for t in tried})
         many = "exceeds" if len(names) == 1 else "exceed"
-        return f"{len(names)} of {total} {many} a limit: up to {most}"
+        within = "" if over else " within the band of setting"
+        return f"{len(names)} of {total} {many} a limit{within}: up to {most}"
     return f"No limit is exceeded: at most {most}"

@@ -18,8 +18,8 @@ AIR = (
           low="0 bar", usual=("0.1 bar", "0.5 bar"), source="seals and return spring, from memory"),
     Param("pressure", "pressure", "constant gauge pressure; left out: the reference pressure", low="0 bar",
           usual=("1 bar", "6 bar")),
-    Param("pressure_times", "time", "instants after the event at which the set pressure reaches the values of "
-          "pressures, straight in between; twice the same instant: a jump", low="0 s", many=True),
+    Param("pressure_times", "time", "instants after the event, ordinary ones too, at which the set pressure "
+          "reaches the values of pressures, straight in between; twice the same instant: a jump", low="0 s", many=True),
     Param("pressures", "pressure", "set gauge pressures at pressure_times; the first holds before, the last "
           "after", low="0 bar", many=True),
     Param("vent_time_constant", "time", "time constant with which the pressure follows the set one",

@@ -22,11 +22,11 @@ ends, straight rise and ceiling.
 
 from __future__ import annotations
 
-from itertools import pairwise
-from math import inf, isnan, sqrt
+from math import isnan, sqrt
 from typing import Any
 
 from simcore.contract import Param, Q, State
+from simcore.parts._program import program_clock, program_slope, program_value, refuse_program
 
 RATED, SET, GAIN, LAG_RATE, WARMING, TIMES, CURRENTS, FULL, REST, BEND = range(10)
 COLUMNS = (
@@ -58,10 +58,10 @@ def coil_params(
         Param("requested_torque", "torque", "torque to be held in place of a current (fixed current)",
               above="0 N*m"),
         Param("voltage", "voltage", "voltage held (fixed voltage); left out: gives rated current cold", low="0 V"),
-        Param("program_times", "time", "instants of the corners (programmed), from the event at t = 0", low="0 s",
-              many=True),
-        Param("program_currents", "current", "set current at the corners, straight between them; the first holds "
-              "before, the last after; equal instants make a step", low="0 A", many=True),
+        Param("current_times", "time", "instants after the event, ordinary ones too, at which the set current reaches "
+              "the values of currents, straight in between; twice the same instant: a jump", low="0 s", many=True),
+        Param("currents", "current", "set currents at current_times; the first holds before, the last after",
+              low="0 A", many=True),
         Param("resistance", "resistance", "resistance of the cold coil", default=ohm, above="0 ohm",
               source=f"24 V coil, {size}, from memory"),
         Param("inductance", "inductance", "inductance of the coil", default=henry, above="0 H",
@@ -104,7 +104,7 @@ def _listed(v: Any) -> tuple[float, ...]:
 
 
 def refuse_coil(r: Any, full: float) -> list[str]:
-    """Sentences on what is impossible in curve, excitation and program; ``full`` is the torque at rated current."""
+    """Sentences on what is impossible in curve, excitation and programme; ``full`` is the torque at rated current."""
     out = []
     mode = int(r.excitation)
     if mode != FIXED and not (isnan(r.current) and isnan(r.requested_torque)):
@@ -118,19 +118,17 @@ def refuse_coil(r: Any, full: float) -> list[str]:
         if r.requested_torque > TOP * top or r.requested_torque < r.residual * full:
             out.append(f"no current gives the requested torque of {r.requested_torque:.4g} N*m: it must lie between "
                        f"the residual {r.residual * full:.4g} N*m and the ceiling {TOP * top:.4g} N*m")  # fmt: skip
-    return out + _refuse_program(mode, _listed(r.program_times), _listed(r.program_currents))
+    return out + _refuse_program(mode, _listed(r.current_times), _listed(r.currents))
 
 
 def _refuse_program(mode: int, times: tuple[float, ...], currents: tuple[float, ...]) -> list[str]:
     if mode != PROGRAM:
         if times or currents:
-            return ['program_times and program_currents belong to excitation = "programmed"']
+            return ['current_times and currents belong to excitation = "programmed"']
         return []
-    if not times or len(times) != len(currents):
-        return [f"a program needs as many program_times as program_currents: {len(times)} and {len(currents)} given"]
-    if any(b < a for a, b in pairwise(times)):
-        return ["program_times must not fall: each corner comes at the same time as the one before, or later"]
-    return []
+    if not times and not currents:
+        return ['excitation = "programmed" needs current_times and currents']
+    return refuse_program(times, currents, "current", "currents")
 
 
 def coil_row(r: Any, full: float) -> tuple[float, float, float, float, float, float, float, float, float, float]:
@@ -142,8 +140,8 @@ def coil_row(r: Any, full: float) -> tuple[float, float, float, float, float, fl
     times = 0.0
     currents = 0.0
     if r.excitation > 1.5:
-        times = r.program_times
-        currents = r.program_currents
+        times = r.current_times
+        currents = r.currents
     elif r.excitation > 0.5:
         warming = r.resistance_rise
         if not isnan(r.voltage):
@@ -171,33 +169,16 @@ def dial_coil(p: Any, f: float) -> tuple[float, float, float]:
     return p[RATED], held, gain
 
 
-def _corner(q: Q, place: float, n: int) -> float:
-    """Value of the list at ``place`` for its corner ``n``, from 1."""
-    return q.tab[int(place) + n]
-
-
 def set_current(q: Q) -> float:
     """Current the coil is asked for [A]."""
-    if q.p[TIMES] < 0.5:
-        return q.p[SET]
-    n = int(q.mem[CORNERS])
-    count = int(q.tab[int(q.p[TIMES])])
-    if n == 0 or n == count:
-        return q.p[GAIN] * _corner(q, q.p[CURRENTS], max(n, 1))
-    return q.p[GAIN] * _corner(q, q.p[CURRENTS], n) + set_slope(q) * (q.t - _corner(q, q.p[TIMES], n))
+    if q.p[TIMES] > 0.0:
+        return float(q.p[GAIN] * program_value(q.tab, q.p[TIMES], q.p[CURRENTS], q.mem[CORNERS], q.t))
+    return float(q.p[SET])
 
 
 def set_slope(q: Q) -> float:
     """Its change in time [A/s]."""
-    if q.p[TIMES] < 0.5:
-        return 0.0
-    n = int(q.mem[CORNERS])
-    if n == 0 or n == int(q.tab[int(q.p[TIMES])]):
-        return 0.0
-    span = _corner(q, q.p[TIMES], n + 1) - _corner(q, q.p[TIMES], n)
-    if span <= 0.0:
-        return 0.0
-    return q.p[GAIN] * (_corner(q, q.p[CURRENTS], n + 1) - _corner(q, q.p[CURRENTS], n)) / span
+    return float(q.p[GAIN] * program_slope(q.tab, q.p[TIMES], q.p[CURRENTS], q.mem[CORNERS]))
 
 
 def lag_slope(q: Q, lag: float, rise: float) -> float:
@@ -219,21 +200,16 @@ def coil_torque_slope(q: Q, lag: float, rise: float) -> float:
 
 
 def coil_clock(q: Q) -> float:
-    """Next corner of the program."""
-    if q.p[TIMES] < 0.5:
-        return inf
-    n = int(q.mem[CORNERS])
-    if n >= int(q.tab[int(q.p[TIMES])]):
-        return inf
-    return _corner(q, q.p[TIMES], n + 1)
+    """Next corner of the programme."""
+    return program_clock(q.tab, q.p[TIMES], q.mem[CORNERS])
 
 
 def pass_corner(q: Q, M: Any) -> float:
     """At a corner: notes it and gives the step of the set current there [A], for the lag to take up."""
-    n = int(q.mem[CORNERS])
-    before = set_current(q)
-    M[CORNERS] = n + 1.0
-    return q.p[GAIN] * _corner(q, q.p[CURRENTS], n + 1) - before
+    n = int(q.mem[CORNERS]) + 1
+    step = float(q.p[GAIN] * q.tab[int(q.p[CURRENTS]) + n]) - set_current(q)
+    M[CORNERS] = n
+    return step
 
 
 def burn_guard(q: Q, rise: float, limit: float) -> float:

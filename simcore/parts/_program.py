@@ -19,16 +19,21 @@ def program_length(tab: Any, times: float) -> int:
 
 def program_value(tab: Any, times: float, values: float, passed: float, t: float) -> float:
     """Value at the instant ``t`` [s] with ``passed`` corners behind it; there must be one corner at least."""
-    n = program_length(tab, times)
     i = int(passed)
-    v = int(values) + 1
     if i == 0:
-        return float(tab[v])
-    if i >= n:
-        return float(tab[v + n - 1])
-    w = int(times) + 1
-    t0 = float(tab[w + i - 1])
-    return float(tab[v + i - 1] + (tab[v + i] - tab[v + i - 1]) * (t - t0) / (tab[w + i] - t0))
+        return float(tab[int(values) + 1])
+    rises = program_slope(tab, times, values, passed)
+    return float(tab[int(values) + i] + rises * (t - tab[int(times) + i]))
+
+
+def program_slope(tab: Any, times: float, values: float, passed: float) -> float:
+    """Change of the value in time: 0 before the first corner, after the last and at a jump."""
+    i = int(passed)
+    if i == 0 or i >= program_length(tab, times):
+        return 0.0
+    v = int(values) + i
+    span = tab[int(times) + i + 1] - tab[int(times) + i]
+    return float((tab[v + 1] - tab[v]) / span) if span > 0.0 else 0.0
 
 
 def program_clock(tab: Any, times: float, passed: float) -> float:

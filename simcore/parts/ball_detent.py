@@ -85,7 +85,7 @@ CLEAR, MEAN = 0.015, 0.2
 KIND = Kind(
     name="ball detent",
     family="protection",
-    summary="balls climb out of their pockets and release; stays out, or ratchets into the next pocket",
+    summary="releases as its balls climb out of their pockets; stays out, or ratchets into the next pocket",
     params=(
         Param("setting", "torque", "largest quasi-static torque on the climb, when new", above="0 N*m"),
         Param("balls", "count", "number of balls", low=1, high=200),

@@ -20,7 +20,7 @@ peak torque stays.  By geometry, a disc of thickness d between n round poles of 
 
 with the whole air gap g, disc within it, the flux density B in it at rated current and the disc's outer
 radius a.  Not followed: the coil's warming, the fields of the currents on the coil, the delay of the field in
-solid iron.
+solid iron, the lag of the disc's own currents, which in truth damps fast swings on the falling branch.
 
 Sources: curve and geometry, Wouterse, Critical torque and speed of eddy current brake, Proc. IEE B 138
 (1991); low speed, Schieber, Braking torque on rotating sheet, Proc. IEE 121 (1974) (cited from memory).
@@ -33,7 +33,7 @@ from math import isnan, pi, sqrt
 from typing import Any
 
 from simcore.contract import CLOCK, ENGAGED, SLIPPING, Kind, Mode, Param, Q, State
-from simcore.parts._program import program_clock, program_value
+from simcore.parts._program import program_clock, program_value, refuse_program
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
 
 __all__ = ["KIND", "inertias"]
@@ -49,7 +49,7 @@ USUAL_PEAK = 40.0
 KIND = Kind(
     name="eddy-current clutch",
     family="protection",
-    summary="torque by slip speed and coil current; always slips a little, runs away past its peak",
+    summary="drags by currents in a slipping rotor; always slips a little, runs away past its peak",
     params=(
         Param("setting", "torque", "peak torque at rated current", above="0 N*m"),
         Param("peak_slip", "speed", "slip speed of the peak torque, rotor cold; left out: from the geometry, else "
@@ -64,8 +64,8 @@ KIND = Kind(
               usual=("0.3 H", "8 H"), source="150 N*m size, from memory"),
         Param("voltage", "voltage", "constant voltage at the coil; left out: the one for rated current",
               low="-2 kV", high="2 kV"),
-        Param("voltage_times", "time", "instants after the event at which the voltage reaches the values of "
-              "voltages, straight in between; twice the same instant: a jump", low="0 s", many=True),
+        Param("voltage_times", "time", "instants after the event, ordinary ones too, at which the voltage reaches the "
+              "values of voltages, straight in between; twice the same instant: a jump", low="0 s", many=True),
         Param("voltages", "voltage", "voltages at voltage_times; the first holds before, the last after",
               low="-2 kV", high="2 kV", many=True),
         Param("residual", "ratio", "torque without current over the setting, at the same slip", default="0.5 %",
@@ -161,13 +161,9 @@ def refuse(r: Any) -> list[str]:
 
 
 def _refuse_voltage(r: Any) -> list[str]:
-    out = []
-    if len(r.voltage_times) != len(r.voltages):
-        out.append(f"voltage_times has {len(r.voltage_times)} values and voltages {len(r.voltages)}: they go in pairs")
+    out = refuse_program(r.voltage_times, r.voltages, "voltage", "voltages")
     if len(r.voltages) and not isnan(r.voltage):
         out.append("give the constant voltage or the voltages with their voltage_times, not both")
-    if any(b < a for a, b in zip(r.voltage_times, r.voltage_times[1:], strict=False)):
-        out.append("voltage_times must not fall from one value to the next")
     return out
 
 

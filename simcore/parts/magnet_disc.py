@@ -58,7 +58,7 @@ FLOOR = 0.1
 KIND = Kind(
     name="magnet disc",
     family="protection",
-    summary="permanent magnets across a gap: pulls out, slips poles, may fall back into step",
+    summary="pulls by magnets across a gap; past its torque slips poles, may fall back into step",
     params=(
         Param("setting", "torque", "pull-out torque at 90 degrees electrical, at the reference gap",
               above="0 N*m"),

@@ -17,7 +17,7 @@ Current scales all torques alike; the twists at which elements give way stay (th
 The energy :math:`\frac12 k \dot f\sum z^2` by which a change of :math:`f = T_c/S` alters the wind-up is work of
 the electrical supply, not of the shafts.  It is kept in an own account, so that the stored energy is wind-up
 less what the supply put in, and the heat is slip heat alone.  Poles left printed in the ring when the current
-changes at rest (cogging, 2 to 8 %) are not modelled.  Curve and coil: see ``_coil.py``.
+changes at rest (cogging, 2 to 8 %) are not modelled.  Curve and coil: see :mod:`simcore.parts._coil`.
 
 Sources: Steinmetz's loss per cycle, textbook; parallel elements: Iwan, A distributed-element model for
 hysteresis, J. Applied Mechanics 33 (1966) (cited from memory).
@@ -62,7 +62,7 @@ In steady running the two hubs' speeds differ by the errors of the solver only; 
 KIND = Kind(
     name="magnetic hysteresis clutch",
     family="protection",
-    summary="a coil's poles drag a hard magnetic ring: torque by current, the same at any slip speed",
+    summary="drags a hard magnetic ring at the torque its coil's current sets, at any slip speed",
     params=(
         Param("setting", "torque", "torque at rated current once the whole ring slips", above="0 N*m"),
         Param("pole_pairs", "count", "pole pairs", default=6, low=1, high=60, source="common practice, from memory"),
@@ -103,7 +103,9 @@ KIND = Kind(
     again="nothing",
     cautions=("Never lets go by itself: cut the current on slip, or it overheats.",
               "Without current it is open but for the residual torque: a hanging load needs a brake.",
-              "Current changed at rest prints poles into the ring: it cogs until it has slipped once."),
+              "Current changed at rest prints poles into the ring: it cogs until it has slipped once.",
+              "Seldom built above some tens of N*m (common practice, from memory): state coil and heat of a larger "
+              "one, the defaults are those of 10 N*m."),
     sources=("Steinmetz's loss per cycle: textbook", "Iwan 1966: parallel elements (cited from memory)"),
 )  # fmt: skip
 
@@ -138,7 +140,7 @@ def resolve(
 
 
 def dial(p: Any, f: float) -> tuple[float, float, float]:
-    """Another current; a program's currents all change alike."""
+    """Another current; a programme's currents all change alike."""
     return dial_coil(p, f)
 
 

@@ -8,7 +8,7 @@ while the damper still bears a share of it the spring winds up on (:math:`\dot x
 .. math:: \dot x = \nu \mp \dot T_c/k, \qquad P = T\dot x
 
 and it sticks when :math:`\dot x` comes to zero.  So a clutch at rest unwinds through slip while its current
-fades.  Curve and coil: see ``_coil.py``.  The loop between rising and falling current, 4 to 8 % of rated
+fades.  Curve and coil: see :mod:`simcore.parts._coil`.  The loop between rising and falling current, 4 to 8 % of rated
 torque in practice, is not modelled: only the torque left at zero current is; count the loop into the tolerance.
 Slip heat warms one body, :math:`C\dot\vartheta = P - G\vartheta`.
 
@@ -51,7 +51,7 @@ INSIDE = 1e-9
 KIND = Kind(
     name="magnetic particle clutch",
     family="protection",
-    summary="powder in a coil's field slips at the current's torque, at any slip speed, and sticks again",
+    summary="slips in powder at the torque its coil's current sets, at any slip speed; sticks again",
     params=(
         Param("setting", "torque", "slip torque at rated current, warm and run in", required=True, above="0 N*m"),
         tolerance("6 %", ("5 %", "20 %")),
@@ -106,7 +106,7 @@ def resolve(
 
 
 def dial(p: Any, f: float) -> tuple[float, float, float]:
-    """Another current; a program's currents all change alike."""
+    """Another current; a programme's currents all change alike."""
     return dial_coil(p, f)
 
 

@@ -16,7 +16,7 @@ KIND = Kind(
     family="event",
     domain="any",
     hubs=1,
-    summary="extra drag on the load from an instant on, for good or until it clears",
+    summary="extra drag holds the load from an instant on, for good or until it clears",
     params=(
         Param("drag", "effort", "extra dry friction (torque, or force on a travelling station)",
               required=True, above=0),

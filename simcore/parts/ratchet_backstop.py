@@ -18,8 +18,8 @@ __all__ = ["KIND", "guards", "hint", "inertias", "loss", "refuse", "sheet", "sta
 KIND = as_backstop(
     ratchet_freewheel.KIND,
     name="ratchet backstop",
-    summary="holds a shaft against turning back at the next tooth; breaks past its capacity",
-    lets_go="past its capacity pawl or tooth breaks",
+    summary="holds a shaft against turning back by a pawl at the next tooth; breaks past its capacity",
+    lets_go="the torque passes its capacity: pawl or tooth breaks",
     runs_again="at once; broken only with new parts",
 )
 

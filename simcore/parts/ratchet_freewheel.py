@@ -44,7 +44,7 @@ __all__ = ["KIND", "guards", "hint", "inertias", "loss", "sheet", "start_mode", 
 KIND = Kind(
     name="ratchet freewheel",
     family="overrunning clutch",
-    summary="a pawl drives at the next tooth and clicks over the others; breaks past its capacity",
+    summary="drives by a pawl at the next tooth, clicks over the others; breaks past its capacity",
     params=(
         capacity_param(),
         Param("tooth_load", "force", "largest load of one tooth and pawl", above="0 N"),

@@ -18,8 +18,8 @@ __all__ = ["KIND", "guards", "hint", "inertias", "loss", "refuse", "sheet", "sta
 KIND = as_backstop(
     roller_freewheel.KIND,
     name="roller backstop",
-    summary="holds a shaft against turning back by wedged rollers",
-    lets_go="past its capacity it is overloaded and slips",
+    summary="holds a shaft against turning back by wedged rollers; slips past its capacity",
+    lets_go="the torque passes its capacity: the rollers slip",
     runs_again="at once; after an overload only once inspected",
 )
 

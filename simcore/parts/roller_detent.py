@@ -53,7 +53,7 @@ CLEAR, MEAN = 0.03, 0.25
 KIND = Kind(
     name="roller detent",
     family="protection",
-    summary="rollers climb out of their grooves and release; stays out, or drops in again",
+    summary="releases as its rollers climb out of their grooves; stays out, or drops in again",
     params=(
         Param("setting", "torque", "largest quasi-static torque on the climb, when new", above="0 N*m"),
         Param("rollers", "count", "number of rollers", low=1, high=200),

@@ -47,7 +47,7 @@ __all__ = ["KIND", "guards", "hint", "inertias", "loss", "sheet", "start_mode", 
 KIND = Kind(
     name="roller freewheel",
     family="overrunning clutch",
-    summary="rollers wedge on ramps in one sense and roll free in the other",
+    summary="wedges rollers on ramps in one sense, rolls free in the other; slips past its capacity",
     params=(
         capacity_param(),
         Param("rollers", "count", "number of rollers", low=1, high=200),

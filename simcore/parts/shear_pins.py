@@ -14,7 +14,7 @@ distribution, the weakest with the least clearance (the least favourable order);
 
 Strength grows with the twist speed as :math:`1 + (f-1)\log_2(1 + \nu/\nu_0)`, so that it is :math:`f` times the
 static one at :math:`\nu_0`.  Fatigue: rainflow, Basquin and Miner without the influence of the mean torque, see
-``_rainflow.py`` and ``_pin_fatigue.py``.
+:mod:`simcore.parts._rainflow` and :mod:`simcore.parts._pin_fatigue`.
 
 Sources: shear of a round section, Budynas and Nisbett, Shigley's Mechanical Engineering Design; strength and
 the logarithm of the rate, Johnson and Cook, 7th Int. Symp. on Ballistics 1983 (cited from memory; its corner at

@@ -48,7 +48,7 @@ __all__ = ["KIND", "guards", "hint", "inertias", "loss", "sheet", "start_mode", 
 KIND = Kind(
     name="sprag freewheel",
     family="overrunning clutch",
-    summary="cams between two round races wedge in one sense and slide in the other",
+    summary="wedges cams between two round races in one sense, slides in the other; slips past its capacity",
     params=(
         capacity_param(),
         Param("sprags", "count", "number of sprags", low=1, high=400),

@@ -17,7 +17,7 @@ KIND = Kind(
     family="event",
     domain="any",
     hubs=0,
-    summary="start from rest under full load, with the motor's torque ramp or another",
+    summary="the line starts from rest under full load, with the motor's torque ramp or another",
     params=(
         Param("ramp", "time", "torque ramp of this start; left out: the motor's own", low="0 s"),
     ),

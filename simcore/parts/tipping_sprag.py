@@ -46,7 +46,7 @@ USUAL_TWIST = pi / 45.0
 KIND = Kind(
     name="tipping sprag",
     family="protection",
-    summary="sprags wedge ever stiffer between two races and tip over at the end of their cams",
+    summary="wedges ever stiffer between two races; releases as its sprags tip over at the end of their cams",
     params=(
         Param("setting", "torque", "torque at which the sprags tip over", above="0 N*m"),
         Param("exponent", "ratio", "power of the twist with which the torque rises; left out: 10/9 by geometry, "

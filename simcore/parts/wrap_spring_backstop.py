@@ -19,7 +19,7 @@ KIND = as_backstop(
     wrap_spring_freewheel.KIND,
     name="wrap spring backstop",
     summary="holds a shaft against turning back by a coil spring; slips past its capacity",
-    lets_go="past its capacity the spring slips",
+    lets_go="the torque passes its capacity: the spring slips",
     runs_again="at once: the shaft turns on whenever it is driven",
 )
 

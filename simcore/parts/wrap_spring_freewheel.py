@@ -46,7 +46,7 @@ DRAG_SHARE = 0.015
 KIND = Kind(
     name="wrap spring freewheel",
     family="overrunning clutch",
-    summary="a coil spring grips in one sense and slides with drag in the other; slips past its capacity",
+    summary="grips by a coil spring in one sense, slides with drag in the other; slips past its capacity",
     params=(
         capacity_param(),
         Param("energising_moment", "torque", "moment by which the interference of the spring grips one hub",

@@ -13,7 +13,7 @@ from chart_samples import NAMES, many_set, result_set
 from simcore.charts import base
 from simcore.charts.crash_data import crash_data
 from simcore.charts.energy_data import DRIVE, KEPT, PROTECTION, energy_data
-from simcore.charts.instants_data import instants_data
+from simcore.charts.instants_data import Row, _title, instants_data
 from simcore.charts.limits_data import limits_data
 from simcore.charts.motion_data import motion_data
 from simcore.charts.service_data import service_data
@@ -81,6 +81,13 @@ def test_instants_in_ms_and_never_as_nan():
     ]
     assert data.frame.title.startswith("Disconnects first: shear pins") or "ball detent" in data.frame.title
     assert "2 of 4 slip and never disconnect" in data.frame.title
+
+
+def test_what_lets_go_without_slipping_is_not_said_to_slip():
+    """A ratchet is open and still in touch: it lets go, it does not slip."""
+    words = ("lets go, does not disconnect", "slips, does not disconnect")
+    rows = [Row(f"r{i}", i, 1.0, 2.0, nan, nan, 1.0, w) for i, w in enumerate(words)]
+    assert _title([*rows, Row("off", 2, 1.0, 2.0, 3.0, nan, 1.0, "")]).endswith("2 of 3 let go and never disconnect")
 
 
 def test_instants_far_apart_get_a_logarithmic_axis():
@@ -154,7 +161,7 @@ def test_limits_title_counts_the_band_end_too():
     data = limits_data(hand_set(answers=(hand_answer(worst_limit="gearbox"),)))
     assert "at most 70\u00a0% at gearbox" in data.frame.title
     over = limits_data(hand_set(answers=(replace(hand_answer(), use=1.04),)))
-    assert over.frame.title.startswith("1 of 1 exceeds a limit: up to 104\u00a0%")
+    assert over.frame.title.startswith("1 of 1 exceeds a limit within the band of setting: up to 104\u00a0%")
 
 
 def test_service_margins_at_the_protected_shaft():

@@ -29,7 +29,16 @@ def test_page_tells_every_input(name: str) -> None:
     for words in (kind.lets_go, kind.leaves, kind.runs_again, *kind.cautions, *kind.sources):
         assert " ".join(words.split()) in flat
     assert not {"\\", "{", "$"} & set(text.replace("{}", ""))
-    assert max(map(len, text.splitlines())) <= 130
+    assert max(map(len, text.splitlines())) <= 110
+    assert ":mod:" not in text
+    assert "_coil" not in text
+
+
+def test_page_holds_the_laws_it_shares_with_others() -> None:
+    text = part("magnetic particle clutch")
+    assert "see [coil]" in " ".join(text.split())
+    assert "  [coil]:\n  A coil and the torque it excites." in text
+    assert 'as in simcore parts "roller freewheel"' in " ".join(part("roller backstop").split())
 
 
 def test_overview_has_every_part() -> None:
@@ -47,6 +56,10 @@ def test_units_bounds_and_default_in_a_sentence() -> None:
     text = input_text(REGISTRY["friction disc"].kind.param("heat_capacity"))
     assert "[J/K, kJ/K, MJ/K]" in text
     assert "above 0 J/K; default 700 J/K" in text
+    pins = REGISTRY["shear pins"].kind
+    assert "[no unit, %]" in input_text(pins.param("shear_ratio"))
+    assert "at most 1e+09" in input_text(pins.param("starts_done"))
+    assert "default false" in input_text(pins.param("fatigue"))
 
 
 @pytest.mark.parametrize("name", [*MEASURES, *WARNINGS])
@@ -77,6 +90,8 @@ def test_formulas_in_plain_letters() -> None:
     assert plain_formula(r"T = k(\varphi - x) + c\nu") == "T = k(phi - x) + c nu"
     assert plain_formula(r"C\dot\vartheta = P") == "C dtheta/dt = P"
     assert plain_formula(r"\frac{a}{b_{12}}") == "(a)/(b_(12))"
+    assert plain_formula(r"\frac12 k(\varphi \mp \beta)") == "1/2 k(phi -+ beta)"
+    assert plain_formula(r"\int|\dot\varphi_p|") == "int|dphi_p/dt|"
 
 
 def test_shipped_scenarios() -> None:

@@ -36,12 +36,12 @@ def current(r: Run, rated: float, rest: float, S: float) -> np.ndarray:
 
 
 SWITCHED_ON = {"setting": 20.0, "rated_current": 1.0, "resistance": 24.0, "inductance": 0.9, "cooling": 0.0,
-               "excitation": "programmed", "program_times": (0.0, 0.0)}  # fmt: skip
+               "excitation": "programmed", "current_times": (0.0, 0.0)}  # fmt: skip
 
 
 def test_current_rises_with_the_coil():
     """0.9 H, 24 ohm: 1 - exp(-R*t/L); 63.2 % at 37.5 ms, 95 % at 112.33996 ms.  RL circuit, textbook."""
-    line, _ = led(PARTICLE, 5.0, program_currents=(0.0, 1.0), stiffness=1e6, **SWITCHED_ON)
+    line, _ = led(PARTICLE, 5.0, currents=(0.0, 1.0), stiffness=1e6, **SWITCHED_ON)
     r = run(line, 0.2, h_max=2e-3)
     slides = (r.t > 1e-3) & (r.mode(0) == 3)
     i = current(r, 1.0, 0.02, 20.0)
@@ -53,14 +53,14 @@ def test_current_rises_with_the_coil():
 
 def test_three_times_the_voltage():
     """Up to rated current at 15.2049416 ms.  L/R*ln(3/2), closed form."""
-    line, _ = led(PARTICLE, 5.0, program_currents=(0.0, 3.0), stiffness=1e6, **SWITCHED_ON)
+    line, _ = led(PARTICLE, 5.0, currents=(0.0, 3.0), stiffness=1e6, **SWITCHED_ON)
     r = run(line, 0.03, h_max=5e-4)
     assert r.zeros(r.torque(0) - 20.0)[0] == pytest.approx(15.2049416e-3, rel=1e-7)
 
 
 def test_current_follows_a_ramp_late():
     """Ramp a*t: i = a*(t - tau + tau*exp(-t/tau)).  RL circuit, textbook."""
-    raw = SWITCHED_ON | {"program_times": (0.0, 0.2), "program_currents": (0.0, 1.0)}
+    raw = SWITCHED_ON | {"current_times": (0.0, 0.2), "currents": (0.0, 1.0)}
     line, _ = led(HYSTERESIS, 5.0, **raw)
     r = run(line, 0.2, h_max=2e-3)
     tau = 0.9 / 24.0
@@ -227,7 +227,7 @@ def test_supply_does_work_on_the_wind_up():
     line = Line()
     n = line.lead(0.0, 0.3 * TWIST)
     raw = {"setting": 10.0, "lag_angle": radians(60.0), "rated_current": 1.0, "excitation": "programmed",
-           "program_times": (0.1, 0.1), "program_currents": (0.5, 1.0), "inductance": 0.9}  # fmt: skip
+           "current_times": (0.1, 0.1), "currents": (0.5, 1.0), "inductance": 0.9}  # fmt: skip
     e = line.part(HYSTERESIS, n, 0, **raw)
     r = run(line, 0.5, fast=1.0, h_max=5e-3)
     z = np.minimum(GIVES, 0.3 * TWIST)

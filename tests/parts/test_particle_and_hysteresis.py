@@ -17,7 +17,7 @@ PARTICLE, HYSTERESIS = "magnetic particle clutch", "magnetic hysteresis clutch"
 KINDS = (PARTICLE, HYSTERESIS)
 SIZE = {PARTICLE: 100.0, HYSTERESIS: 10.0}
 FADES = {"rated_current": 1.0, "excitation": "programmed", "inductance": 0.4, "resistance": 20.0,
-         "program_times": (0.02, 0.06, 0.2, 0.2), "program_currents": (1.0, 0.3, 0.3, 1.2)}  # fmt: skip
+         "current_times": (0.02, 0.06, 0.2, 0.2), "currents": (1.0, 0.3, 0.3, 1.2)}  # fmt: skip
 CURRENTS = {"held": {}, "on voltage": {"excitation": "fixed voltage"}, "programmed": FADES}
 
 
@@ -62,7 +62,7 @@ def test_mirrored(kind, current):
 @pytest.mark.parametrize("kind", KINDS)
 def test_scaled(kind):
     """All torques, inertias and heat capacities threefold: the same instants."""
-    raw = {**FADES, "program_times": (0.02, 0.05), "program_currents": (1.0, 0.4)}
+    raw = {**FADES, "current_times": (0.02, 0.05), "currents": (1.0, 0.4)}
     one, three = (run(jammed(kind, size=f, **raw), 0.4, rtol=1e-8, w1=60.0) for f in (1.0, 3.0))
     assert three.out.events[:, 0] == pytest.approx(one.out.events[:, 0], abs=1e-9)
     assert three.heat(1)[-1] == pytest.approx(3.0 * one.heat(1)[-1], rel=1e-9)
@@ -113,7 +113,7 @@ def test_fading_current_lets_a_held_load_go(share, slips):
     row = row_of(PARTICLE, setting=100.0, rated_current=1.0, requested_torque=60.0 / share)
     line = Line()
     n = line.lead(0.0, 60.0 / 5000.0)
-    raw = FADES | {"program_times": (0.0, 0.01), "program_currents": (1.0, row[1]), "inductance": 0.01}
+    raw = FADES | {"current_times": (0.0, 0.01), "currents": (1.0, row[1]), "inductance": 0.01}
     e = line.part(PARTICLE, n, 0, setting=100.0, stiffness=5000.0, **raw)
     r = run(line, 0.5, fast=1.0)
     assert bool(r.events(e, 3)) is slips
@@ -139,7 +139,7 @@ def test_dial_turns_the_current(kind, f):
 def test_program_dialled():
     """With the row dialled, the same program gives the factor's torque at rated current."""
     line = Line()
-    e = line.part(PARTICLE, line.lead(5.0), 0, setting=100.0, **(FADES | {"program_currents": (1.0,) * 4}))
+    e = line.part(PARTICLE, line.lead(5.0), 0, setting=100.0, **(FADES | {"currents": (1.0,) * 4}))
     a = line.assembly(0.3)
     rows = a.rows.copy()
     rows[0, :3] = REGISTRY[PARTICLE].call("dial", rows[0], 0.5)
@@ -151,7 +151,7 @@ class Coil:
 
     def __init__(self, S: float, rest: float) -> None:
         self.S, self.rest, self.s = S, rest, 1.0 / 1.4
-        self.times, self.set = FADES["program_times"], FADES["program_currents"]
+        self.times, self.set = FADES["current_times"], FADES["currents"]
 
     def wanted(self, t: float, piece: int) -> float:
         if piece == 0:
