@@ -30,8 +30,6 @@ NAMES = [
     "export",
     "compare",
     "rerun",
-    "sweep",
-    "status",
 ]
 
 
