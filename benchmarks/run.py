@@ -16,6 +16,7 @@ ALL = {
     "line_length": "Length of the line",
     "law_cost": "Cost of each law",
     "registered": "Kinds registered",
+    "sweep_rate": "Sweeps",
     "start_up": "Start-up",
 }
 RESULTS = Path(__file__).parent / "RESULTS.md"

@@ -7,7 +7,7 @@ from importlib import import_module
 import pytest
 
 
-@pytest.mark.parametrize("name", ["crash_peers", "batch_rate", "line_length", "law_cost", "registered"])
+@pytest.mark.parametrize("name", ["crash_peers", "batch_rate", "line_length", "law_cost", "registered", "sweep_rate"])
 def test_answers(name: str, kernel: object) -> None:
     if name == "crash_peers":
         pytest.importorskip("sksundae")
