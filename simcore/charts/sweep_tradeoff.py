@@ -132,9 +132,9 @@ def tradeoff_page(data: TradeoffData, style: Style, size: str = "page") -> Figur
     for ax, quiet in zip(axes, (False, True), strict=True):
         draw_tradeoff(ax, data, style, quiet=quiet)
         ax.set_xlabel("ordinary events that trip" if quiet else "median time to disconnect (ms)")
-    axes[0].set_ylabel("peak over allowable, 95 % point (%)")
+    axes[0].set_ylabel("peak over allowable (%)" if paper.narrow else "peak over allowable, 95 % point (%)")
     if paper.narrow:
-        axes[1].set_ylabel("peak over allowable, 95 % point (%)")
+        axes[1].set_ylabel("peak over allowable (%)")
         for ax in axes:
             ax.yaxis.label.set_fontsize(style.small)
     else:

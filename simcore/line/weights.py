@@ -12,6 +12,8 @@ Floats = NDArray[np.float64]
 
 FINE = 0.4
 """Errors of the speeds beside a protection are judged so much finer ..."""
+FINE_DISC = 0.15
+"""... beside one whose law bends with slip speed a little more, whatever it does ..."""
 FINE_BEND = 0.08
 """... and, while it slides near standstill, against this share of the relative speed over which its law bends."""
 
@@ -27,10 +29,10 @@ def _speed_sizes(g: Graph, elements: list[Element], rows: Floats, speeds: Floats
     for i, e in enumerate(elements):
         if e.part.kind.family != "protection":
             continue
-        bend = float(rows[i, COL_BEND]) if bending else 0.0
+        bend = float(rows[i, COL_BEND])
         for n, r in ((e.a, abs(e.ra)), (e.b, abs(e.rb))):
-            size[n] *= FINE
-            if bend > 0.0:
+            size[n] *= FINE_DISC if bend > 0.0 else FINE
+            if bending and bend > 0.0:
                 size[n] = min(size[n], FINE_BEND * bend / r)
     return size
 
