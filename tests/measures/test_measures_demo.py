@@ -126,7 +126,7 @@ def test_mirror(demo, mirrored, situation):
             continue
         m = mirrored.runs[who, what]
         np.testing.assert_allclose(m.peak, r.peak, rtol=1e-9, atol=1e-9)
-        assert [m.measures[n] for n in names] == pytest.approx([r.measures[n] for n in names], rel=1e-7, nan_ok=True)
+        assert [m.measures[n] for n in names] == pytest.approx([r.measures[n] for n in names], rel=1e-9, nan_ok=True)
         assert [e.who for e in m.events] == [e.who for e in r.events]
         np.testing.assert_allclose([e.time for e in m.events], [e.time for e in r.events], rtol=1e-9, atol=1e-12)
     for a, b in zip(demo.answers, mirrored.answers, strict=True):

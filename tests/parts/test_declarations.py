@@ -10,7 +10,7 @@ from lines import raw_of
 from states import NEEDED, REGISTRY
 
 from simcore import units
-from simcore.contract import FUNCTIONS, N_GUARD, N_MEMORY, N_STATE
+from simcore.contract import FUNCTIONS, N_GUARD, N_MEMORY, N_OWN, N_STATE
 from simcore.scenario.models import WORDY
 
 KINDS = list(REGISTRY.values())
@@ -25,6 +25,7 @@ def test_kind_is_complete(part):
     assert k.sources
     assert inspect.getdoc(part.module)
     assert "ource" in inspect.getdoc(part.module)
+    assert len(k.row) <= N_OWN
     assert len(k.guards) <= N_GUARD
     assert len(k.memory) <= N_MEMORY
     assert len(k.states) <= N_STATE
