@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from simcore.contract import COL_BEND, COL_BURNT, COL_RA, COL_RB, COL_SETTING, COL_TALLY, N_MEMORY, N_ROW
+from simcore.contract import COL_BEND, COL_BURNT, COL_RA, COL_RB, COL_SETTING, COL_TALLY, N_MEMORY, N_READ, N_ROW, WIRES
 from simcore.errors import Fault, InputError
-from simcore.line.graph import GROUND, Element, Graph, add_event, build
+from simcore.line.graph import GROUND, Element, Graph, add_events, add_stops, build
 from simcore.line.modes import frequencies, local_frequency
 from simcore.line.steady_groups import steady_table
 from simcore.line.weights import error_weights
@@ -23,7 +23,6 @@ Ints = NDArray[np.int64]
 H_MAX = 0.05
 MOST_STEPS = 400_000
 MOST_DAMPED = 0.25
-FAR = 1e30
 NEAR_RUNNING = 0.98
 """A start is over when the load runs at this share of its running speed."""
 
@@ -106,8 +105,6 @@ SETUP = (
     "most_steps",
     "steady",
     "first_trigger",
-    "gap_part",
-    "gap_column",
 )
 
 
@@ -166,7 +163,8 @@ def assemble(
     ``changes`` overrides raw inputs by (element, input), in SI.  Raises InputError.
     """
     g = build(scenario, candidate)
-    event = None if situation is None else add_event(g, scenario, situation)
+    event = None if situation is None else add_events(g, scenario, situation)
+    add_stops(g, scenario, candidate)
     for (name, what), v in (changes or {}).items():
         found = g.element(name)
         if found is not None:
@@ -186,7 +184,6 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     elements = g.elements
     tab = place_lists(elements)
     rows = _rows(g, w1)
-    _clear_gap(elements, rows)
     speeds, sense = _running_guess(g, rows)
     resting = event is not None and event.part.kind.name == "start"
     if event is not None and event.a != GROUND:
@@ -201,13 +198,21 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     steady = steady_table(g, elements, rows, mode0, speeds, shake)
     setup = np.array([
         0.0 if resting else -lead, horizon, 0.05 / w_top, H_MAX, 2 * len(g.nodes) + n_states,
-        MOST_STEPS, 0.0 if resting else 1.0, 0.0, _gap_part(elements), 2.0,
+        MOST_STEPS, 0.0 if resting else 1.0, 0.0,
     ])  # fmt: skip
     return Assembly(
         g, parts, rows, _node_table(g), _classes(elements), y0, mode0,
-        np.zeros((len(elements), N_MEMORY)), np.array([0.0 if resting else 1.0, 0.0]), steady,
+        np.zeros((len(elements), N_MEMORY)), _wires(resting), steady,
         error_weights(g, elements, rows, speeds, shake, n_states, rtol), setup, speeds, n_states, w1, w_top, tab,
     )  # fmt: skip
+
+
+def _wires(resting: bool) -> Floats:
+    """Commands to begin with: drives permitted, and on unless the line rests; all else off."""
+    wires = np.zeros(ar.NO_WIRE + 1)
+    wires[WIRES.index("command")] = 0.0 if resting else 1.0
+    wires[WIRES.index("permit")] = 1.0
+    return wires
 
 
 def place_lists(elements: list[Element]) -> Floats:
@@ -281,7 +286,7 @@ def _part_table(g: Graph, elements: list[Element]) -> tuple[NDArray[np.uint32], 
     x0 = 2 * nn
     guard = 0
     protections = 0
-    wires = {"command": 0}
+    by_name = {e.name: i for i, e in enumerate(elements)}
     for i, e in enumerate(elements):
         nx = len(e.part.kind.states)
         table[i, ar.KIND], table[i, ar.ANGLE_A], table[i, ar.ANGLE_B] = e.part.index, e.a, e.b
@@ -290,11 +295,13 @@ def _part_table(g: Graph, elements: list[Element]) -> tuple[NDArray[np.uint32], 
         table[i, ar.G_FIRST], table[i, ar.G_COUNT] = guard, len(e.part.kind.guards)
         x0 += nx
         guard += len(e.part.kind.guards)
-        for j in range(3):
-            reads = e.part.kind.reads
-            table[i, ar.W0 + j] = wires[reads[j]] if j < len(reads) else 1
+        reads = e.part.kind.reads
+        for j in range(N_READ):
+            table[i, ar.W0 + j] = WIRES.index(reads[j]) if j < len(reads) else ar.NO_WIRE
         for j, w in enumerate(e.part.kind.writes):
-            table[i, ar.O0 + j] = wires[w]
+            table[i, ar.O0 + j] = WIRES.index(w)
+        for j, (who, code) in enumerate(e.senses):
+            table[i, ar.SENSED0 + j], table[i, ar.SIGNAL0 + j] = by_name[who], code
         table[i, ar.PROTECTS] = int(e.part.kind.family == "protection")
         table[i, ar.QUAD] = 3 * protections
         protections += e.part.kind.family == "protection"
@@ -354,17 +361,3 @@ def _classes(elements: list[Element]) -> Ints:
         for j, m in enumerate(e.part.kind.modes):
             table[i, j] = m.klass
     return table
-
-
-def _clear_gap(elements: list[Element], rows: Floats) -> None:
-    """No stop is in the way of steady running, whichever way the line turns; the kernel puts it in place."""
-    i = int(_gap_part(elements))
-    if i >= 0:
-        rows[i, elements[i].part.kind.column("gap")] = FAR
-
-
-def _gap_part(elements: list[Element]) -> float:
-    for i, e in enumerate(elements):
-        if "gap" in e.part.kind.row and e.role == "event":
-            return float(i)
-    return -1.0

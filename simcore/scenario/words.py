@@ -11,13 +11,15 @@ from functools import lru_cache
 from typing import Final, get_args
 
 from simcore.contract import Kind, Param
-from simcore.scenario.model import EventName, Expect
+from simcore.parts import REGISTRY
+from simcore.scenario.model import Expect
 
 SLOT: Final = "slot"
-EVENTS: Final[tuple[str, ...]] = get_args(EventName)
+EVENTS: Final = tuple(n for n, p in REGISTRY.items() if p.kind.family == "event")
+CHAIN: Final = "stop chain"
 EXPECTS: Final[tuple[str, ...]] = get_args(Expect)
 TORQUE_UNITS: Final = ("N*m", "kN*m", "lbf*in", "lbf*ft")
-COLLECTIONS: Final = ("line", "candidates", "situations")
+COLLECTIONS: Final = ("line", "candidates", "stops", "situations")
 RESERVED: Final = ("none",)
 """Names of candidates that the program needs itself: ``none`` is the line without any."""
 
@@ -62,6 +64,17 @@ SITUATION: Final = (
           above="0 s", high="1 h"),
     Param("lead", "time", "steady running shown before the event", default="10 ms", low="0 s", high="10 s"),
 )  # fmt: skip
+THEN: Final = "then"
+STEP: Final = (
+    Param("event", "choice", "what happens next", required=True, choices=EVENTS),
+    Param("at", "name", "station where it happens; left out: as the situation's first event"),
+)
+STOP: Final = (
+    Param("part", "name", "kind of chain", default=CHAIN),
+    Param("of", "name", "station that is watched; left out: the protection under trial"),
+    Param("to", "name", "second station, where speeds at two places are compared; left out: the same"),
+    Param("fitted_to", "name", "candidate that comes with this chain; left out: every one"),
+)
 DESIGNS: Final = ("random", "latin hypercube", "sobol sequence", "paired", "table")
 SWEEP: Final = (
     Param("seed", "count", "number the draws begin from; another one gives other draws", default=1, low=0, high=2**53),

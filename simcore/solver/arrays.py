@@ -13,11 +13,13 @@ from __future__ import annotations
 from collections import namedtuple
 from enum import IntEnum
 
+from simcore.contract import N_READ, N_SENSE, N_WRITE, WIRES
+
 Line = namedtuple("Line", "parts p nodes tab klass")
-"""parts (np, 20) uint32, final indices; p (np, 48) rows; nodes (nn, 6); tab (any); klass (np, 16) int mode classes."""
+"""parts (np, 28) uint32, final indices; p (np, 48) rows; nodes (nn, 6); tab (any); klass (np, 16) int mode classes."""
 
 State = namedtuple("State", "mode mem wire wire2 out booked")
-"""mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (nw); out (2); booked (np)."""
+"""mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (8); out (5); booked (np)."""
 
 Work = namedtuple("Work", "k g t meas due scale rec ev count")
 """k (12, ny) slopes and trial states; g (8, ng) guards; t (6, np) torques; meas (np + 1, N_MEAS) measures;
@@ -25,7 +27,7 @@ due (np + 2*nn) int; scale (2, ny) error weights, as usual and while a law bends
 rec (rows, columns) trace; ev (rows, 6) events; count (8) int."""
 
 Cases = namedtuple("Cases", "rows inertia setup y0 mode0 mem0 wire0 steady scale stop")
-"""What differs from case to case; all but mem0 (np, 64) and wire0 (nw) begin with an axis over the cases, or of length
+"""What differs from case to case; all but mem0 (np, 64) and wire0 (8) begin with an axis over the cases, or of length
 1 for what they have in common: rows (n, np, 48), inertia (n, nn), setup (n, 10), y0 (n, ny), mode0 (n, np + nn),
 steady (n, nn, 5), scale (n, 2, steering states), stop (n, nn) speeds at which a run ends."""
 
@@ -38,19 +40,20 @@ steady (n, nn, 5), scale (n, 2, steering states), stop (n, nn) speeds at which a
     SPEED_B,
     X0,
     NX,
-    W0,
-    W1,
-    W2,
-    O0,
-    O1,
     PROTECTS,
     ACCOUNT,
     LOSS,
     QUAD,
     G_FIRST,
     G_COUNT,
-) = range(18)
-N_PART = 20
+    W0,
+) = range(14)
+O0 = W0 + N_READ
+SENSED0 = O0 + N_WRITE
+SIGNAL0 = SENSED0 + N_SENSE
+N_PART = SIGNAL0 + N_SENSE + 1
+NO_WIRE = len(WIRES)
+"""A wire that nobody writes, for reads that a kind does not have."""
 # columns of Line.nodes
 INV_J, SUM, HOLD_B, HOLD_F, STOP_SPEED, INERTIA = range(6)
 # rows of Work.k after the seven slopes

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from simcore.contract import N_WRITE
 from simcore.parts import REGISTRY
 from simcore.solver import arrays as ar
 from simcore.solver.compile import load_kernel
@@ -60,7 +61,7 @@ def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
     guards = int(a.parts[:, ar.G_COUNT].sum())
     columns = 1 + ny + 2 * np_ + len(a.mode0)
     line = ar.Line(a.parts, a.rows.copy(), a.nodes.copy(), a.tab, a.klass)
-    state = ar.State(a.mode0.copy(), a.mem0.copy(), a.wire0.copy(), a.wire0.copy(), np.zeros(2), np.zeros(np_))
+    state = ar.State(a.mode0.copy(), a.mem0.copy(), a.wire0.copy(), a.wire0.copy(), np.zeros(N_WRITE), np.zeros(np_))
     work = ar.Work(
         np.zeros((12, ny)),
         np.zeros((8, guards + nn + 1)),

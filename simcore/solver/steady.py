@@ -145,7 +145,7 @@ def solve_steady(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any
         for e in range(parts):
             work.due[e] = violated_guard(e, line, work)
             if work.due[e] >= 0 and not violated:
-                new, _heat = switch_part(e, work.due[e], 0.0, y, work.t[ar.T0, e], line, state)
+                new, _heat = switch_part(e, work.due[e], 0.0, y, work.t[ar.T0], line, state)
                 state.mode[e] = new
                 work.count[ar.LAST_PART] = e
                 violated = True

@@ -50,6 +50,13 @@ NEEDED: dict[str, dict[str, float | str]] = {
     "roller detent": {"setting": 150.0},
     "magnetic particle clutch": {"setting": 150.0},
     "magnetic hysteresis clutch": {"setting": 150.0},
+    "power off": {},
+    "restart": {},
+    "reverse": {},
+    "reset": {},
+    "clear": {},
+    "emergency stop": {},
+    "stop chain": {"senses": "letting go"},
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 

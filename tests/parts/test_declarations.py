@@ -64,7 +64,7 @@ def test_every_input_has_meaning_unit_and_bounds(part, param):
     assert len(param.meaning) > 5
     assert param.source
     if param.kind in WORDY:
-        assert param.kind != "choice" or param.default in param.choices
+        assert param.kind != "choice" or param.required or param.default in param.choices
         return
     assert param.kind in units.kinds()
     if param.kind != "speed":
