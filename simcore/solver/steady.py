@@ -1,8 +1,9 @@
 """Steady running, solved: all accelerations zero, by Newton's method along a quasi-static run-up.
 
 Unknown for every node but the ground: the angle, or for the first node of each group tied together by
-stiffness, the group's speed.  The time step of the run-up grows until it no longer matters, so the
-branch found is the stable one a run-up from the speed without load ends on.
+stiffness, the group's speed; and the own states that stand still in steady running.  The time step of the
+run-up grows until it no longer matters, so the branch found is the stable one a run-up from the speed
+without load ends on.
 """
 
 from __future__ import annotations
@@ -18,6 +19,10 @@ GROW_STEP = 10.0
 ROUNDS = 60
 SWITCHES = 40
 PRECISE = 1e-13
+OWN_STEP = 1e-3
+"""Time [s] by which rates of own states are made comparable with the states."""
+IDLE = 1e-9
+"""Least slope of an own state's residual against itself, for states that idle."""
 
 
 def residual(y: Any, before: Any, dt: float, steady: Any, line: Any, state: Any, work: Any, r: Any) -> None:
@@ -28,6 +33,22 @@ def residual(y: Any, before: Any, dt: float, steady: Any, line: Any, state: Any,
         root = int(steady[n, 0])
         slow = steady[n, 1] * (y[nodes + root] - before[root]) / dt
         r[n] = (line.nodes[n, ar.SUM] - line.nodes[n, ar.INERTIA] * slow) / steady[n, 2]
+    for n in range(nodes, steady.shape[0]):
+        j = int(steady[n, 0])
+        r[n] = (OWN_STEP * work.k[0, j] - OWN_STEP / dt * (y[j] - before[n])) / steady[n, 2]
+
+
+def unknown(n: int, steady: Any, nodes: int) -> int:
+    """Place in the state vector of the unknown number ``n``."""
+    root = int(steady[n, 0])
+    return root if n >= nodes else (nodes + n if root == n else n)
+
+
+def unit(n: int, y: Any, steady: Any, nodes: int) -> float:
+    """Step of the differences of the unknown number ``n``, and the size its convergence is judged by."""
+    if n >= nodes:
+        return float(max(steady[n, 4], 1e-6 * abs(y[int(steady[n, 0])])))
+    return float(steady[n, 4] if int(steady[n, 0]) == n else steady[n, 3])
 
 
 def spread_speed(y: Any, steady: Any, nodes: int) -> None:
@@ -71,13 +92,13 @@ def solve_dense(a: Any, b: Any, n: int) -> bool:
 def jacobian(y: Any, before: Any, dt: float, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> None:
     """Central differences of the residual by every unknown."""
     nodes = line.nodes.shape[0]
+    size = steady.shape[0]
     plus = work.k[1]
     minus = work.k[2]
-    for n in range(1, nodes):
-        root = int(steady[n, 0])
-        j = nodes + n if root == n else n
+    for n in range(1, size):
+        j = unknown(n, steady, nodes)
         keep = y[j]
-        d = steady[n, 4] if root == n else steady[n, 3]
+        d = unit(n, y, steady, nodes)
         y[j] = keep + d
         spread_speed(y, steady, nodes)
         residual(y, before, dt, steady, line, state, work, plus)
@@ -86,8 +107,10 @@ def jacobian(y: Any, before: Any, dt: float, steady: Any, line: Any, state: Any,
         residual(y, before, dt, steady, line, state, work, minus)
         y[j] = keep
         spread_speed(y, steady, nodes)
-        for r in range(1, nodes):
+        for r in range(1, size):
             jac[r, n] = 0.5 * (plus[r] - minus[r]) / d
+        if n >= nodes:
+            jac[n, n] -= IDLE / steady[n, 2]
 
 
 def run_up(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> bool:
@@ -99,17 +122,16 @@ def run_up(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> b
     for _ in range(ROUNDS):
         for n in range(nodes):
             before[n] = y[nodes + n]
+        for n in range(nodes, steady.shape[0]):
+            before[n] = y[int(steady[n, 0])]
         jacobian(y, before, dt, steady, line, state, work, jac)
         residual(y, before, dt, steady, line, state, work, r)
-        if not solve_dense(jac, r, nodes):
+        if not solve_dense(jac, r, steady.shape[0]):
             return False
         size = 0.0
-        for n in range(1, nodes):
-            root = int(steady[n, 0])
-            j = nodes + n if root == n else n
-            y[j] -= r[n]
-            unit = steady[n, 4] if root == n else steady[n, 3]
-            size = max(size, abs(r[n]) / unit)
+        for n in range(1, steady.shape[0]):
+            y[unknown(n, steady, nodes)] -= r[n]
+            size = max(size, abs(r[n]) / unit(n, y, steady, nodes))
         spread_speed(y, steady, nodes)
         if not size < 1e300:
             return False
@@ -131,8 +153,8 @@ def violated_guard(e: int, line: Any, work: Any) -> int:
 def solve_steady(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> int:
     """Bring ``y`` and the modes to steady running; 0 if found, 7 if there is none.
 
-    ``steady`` (nn, 5): group's first node, speed ratio to it, torque scale, angle and speed steps of the
-    differences.  Violated guards switch their part and the state is solved again.
+    ``steady`` (nn + own states solved, 5): group's first node, speed ratio to it, torque scale, angle and speed
+    steps of the differences; see ``steady_groups``.  Violated guards switch their part and the state is solved again.
     """
     parts = line.parts.shape[0]
     nodes = line.nodes.shape[0]

@@ -9,7 +9,7 @@ from lines import raw_of
 from simcore.contract import N_MEMORY, N_ROW, Part, Q
 from simcore.parts import REGISTRY
 
-NEEDED: dict[str, dict[str, float | str]] = {
+NEEDED: dict[str, dict[str, Any]] = {
     "friction disc": {"setting": 150.0},
     "ball detent": {"setting": 150.0},
     "shear pins": {"setting": 150.0, "clearance": 0.002},
@@ -57,10 +57,19 @@ NEEDED: dict[str, dict[str, float | str]] = {
     "clear": {},
     "emergency stop": {},
     "stop chain": {"senses": "letting go"},
+    "induction motor": {"rated_power": 7500.0, "rated_speed": 152.0, "locked_rotor": 2.3, "inertia": 0.03},
+    "converter-fed motor": {"rated_power": 7500.0, "rated_speed": 152.0, "inertia": 0.03},
+    "servo motor": {"rated_torque": 3.2, "inertia": 8e-4, "speed": 300.0},
+    "DC motor": {
+        "voltage": 48.0, "resistance": 0.8, "inductance": 2e-3, "torque_constant": 0.4, "inertia": 0.01,
+    },
+    "tabled motor": {
+        "speeds": (0.0, 100.0, 140.0, 157.0), "torques": (20.0, 15.0, 28.0, 0.0), "inertia": 0.02,
+    },
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 
-VARIANTS: list[tuple[str, dict[str, float | str]]] = [
+VARIANTS: list[tuple[str, dict[str, Any]]] = [
     *NEEDED.items(),
     ("ball detent", {"setting": 150.0, "spring": "coil", "after_release": "ratchets", "pockets_every": 0.5}),
     (
@@ -145,15 +154,36 @@ VARIANTS: list[tuple[str, dict[str, float | str]]] = [
             "excitation": "fixed voltage",
         },
     ),
+    ("induction motor", {**NEEDED["induction motor"], "starting": "star-delta", "rated_speed": -152.0}),
+    ("converter-fed motor", {**NEEDED["converter-fed motor"], "lag": 0.0, "speed": -400.0}),
+    (
+        "servo motor",
+        {
+            "rated_torque": 3.2,
+            "inertia": 8e-4,
+            "index_angle": 1.0,
+            "move_time": 0.1,
+            "dwell_time": 0.1,
+            "lag": 0.0,
+            "position_time": 0.02,
+        },
+    ),
 ]
+TAB: list[float] = [0.0]
+"""Lists of inputs, one after the other, as the kernel has them."""
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 
 
-def row(part: Part, raw: dict[str, float | str]) -> tuple[float, ...]:
+def row(part: Part, raw: dict[str, Any]) -> tuple[float, ...]:
     """Parameter row, padded as in the kernel."""
     if not part.has("resolve"):
         return (0.0,) * N_ROW
-    r = tuple(part.call("resolve", part.raw(raw_of(part, **raw)), 60.0))
+    values = raw_of(part, **raw)
+    for name, v in values.items():
+        if isinstance(v, tuple):
+            values[name] = float(len(TAB))
+            TAB.extend((float(len(v)), *v))
+    r = tuple(part.call("resolve", part.raw(values), 60.0))
     return r + (0.0,) * (N_ROW - len(r))
 
 
@@ -165,11 +195,11 @@ def state(
     x = tuple(x) + (0.0,) * (len(part.kind.states) - len(x))
     mem = mem or [0.0] * N_MEMORY
     ta, wa, tb, wb = (phi, nu, 0.0, 0.0) if ground_b else (0.0, 0.0, -phi, -nu)
-    return Q(mode, t, phi, nu, ta, wa, tb, wb, x, mem, (1.0, 0.0, 0.0), p, (0.0,))
+    return Q(mode, t, phi, nu, ta, wa, tb, wb, x, mem, (1.0, 0.0, 0.0, 0.0), p, TAB)
 
 
 def torque(part: Part, q: Q) -> float:
     return part.call("torque", q) if part.has("torque") else 0.0
 
 
-__all__ = ["IDS", "NEEDED", "REGISTRY", "VARIANTS", "row", "state", "torque"]
+__all__ = ["IDS", "NEEDED", "REGISTRY", "TAB", "VARIANTS", "row", "state", "torque"]
