@@ -7,7 +7,8 @@ The speed loop is proportional: the droop is the motor's own slip, or what slip 
 with the set speed v(t), straight from corner to corner.  ``slow`` ramps it to zero and holds there; the command
 alone, or the permit, takes the torque away and the line coasts; a command the other way ramps through zero.  On, the
 set speed begins at the speed it finds.  In steady running before the event it stands at full speed.  It brakes as
-strongly as it drives: a brake resistor is taken as there.  See :mod:`simcore.parts._speed_loop`.
+strongly as it drives: a brake resistor is taken as there.  Above base speed the limit falls, the droop stays; flux
+follows the speed at once.  See :mod:`simcore.parts._speed_loop`.
 
 Sources: slip in proportion to torque at constant flux, field weakening: textbook; limits, lags: common practice.
 """

@@ -42,7 +42,8 @@ KIND = Kind(
     guards=("command", "current gone"),
     memory=MEMORY,
     reads=READS,
-    cautions=("A locked motor takes its stall current until it burns: fuse it, or limit the current.",),
+    cautions=("A locked motor takes its stall current until it burns: fuse it, or limit the current.",
+              "Reversed at speed it takes up to twice its locked current."),
     sources=("armature circuit: Leonhard, Control of Electrical Drives (cited from memory)",),
 )  # fmt: skip
 

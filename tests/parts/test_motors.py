@@ -14,6 +14,7 @@ from simcore.parts import _speed_loop as sl
 from simcore.parts import dc_motor as dc
 from simcore.parts import induction_motor as im
 from simcore.solver import arrays as ar
+from simcore.solver import kernel as kn
 
 PLATE = {"rated_power": 7500.0, "rated_speed": 1455.0 * pi / 30.0, "inertia": 0.03}
 DC = {"voltage": 48.0, "resistance": 0.8, "inductance": 2e-3, "torque_constant": 0.4, "inertia": 0.01}
@@ -303,3 +304,44 @@ def test_last_slope_beyond_the_table():
     assert [at(held, w) for w in (-50.0, 50.0, 150.0)] == pytest.approx([30.0, 20.0, 10.0])
     assert part.of_drive("free_speed", sloped, tab) == pytest.approx(150.0)
     assert part.of_drive("top_torque", sloped, tab) == 30.0
+
+
+def test_crash_within_an_index():
+    """Start first, a hard stop 0.1 s on, in mid-index: contact there, then off by the following error."""
+    line = train("servo motor", **INDEX, following_error=0.3)
+    line.part("start")
+    stop = line.part("hard stop", 2, 0, stiffness=2e4, when=0.1)
+    r = run(line, 0.4, on=False, fast=20.0)
+    assert r.events(stop)[0] == pytest.approx(0.1, abs=1e-12)
+    assert r.peak(1) > 15.0
+    trip = r.events(0, sl.TRIPPED)[0]
+    assert 0.1 < trip < 0.2
+    assert abs(r.at(trip, r.state(0, sl.BEHIND))) == 0.0
+    i = int(np.flatnonzero(np.isclose(r.t, trip, rtol=0.0, atol=1e-11))[0])
+    assert abs(r.state(0, sl.BEHIND)[i]) == pytest.approx(0.3, abs=1e-9)
+    assert r.residual < 1e-7
+
+
+def test_a_batch_gives_the_same_bits():
+    """Own states are solved in a batch as in a single run, from case to case anew."""
+    line = train("converter-fed motor", load=7.0, **PLATE)
+    line.speeds[1:] = [50.0 * pi] * 2
+    line.part("load step", 2, 0, extra=20.0)
+    a = line.assembly(0.1, t0=-0.02, steady=True, fast=150.0)
+    one = kn.run_one(a)
+    meas, _, status = kn.run_many(a, np.stack([a.rows] * 3))
+    assert not status.any()
+    for m in meas:
+        assert np.array_equal(m, one.meas, equal_nan=True)
+
+
+def test_droop_at_rated_torque():
+    """Without slip compensation a converter loses the plate's slip at rated torque, in steady running; with a tenth of
+    it left, that.  Slip in proportion to torque at constant flux, textbook."""
+    rated = 7500.0 / PLATE["rated_speed"]
+    for raw, lost in (({}, 45.0 * pi / 30.0), ({"droop": 0.003}, 4.5 * pi / 30.0)):
+        line = train("converter-fed motor", load=rated, **PLATE, **raw)
+        line.speeds[1:] = [50.0 * pi] * 2
+        r = run(line, 0.01, t0=-0.01, steady=True, fast=150.0)
+        assert 50.0 * pi - r.speed(1)[-1] == pytest.approx(lost, rel=1e-7)
+        assert r.state(0, sl.TORQUE)[0] == pytest.approx(1.0, rel=1e-9)
