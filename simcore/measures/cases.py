@@ -15,6 +15,7 @@ from simcore.line.assemble import NEAR_RUNNING, Assembly, assemble
 from simcore.line.graph import load_station
 from simcore.line.reflect import load_torque
 from simcore.measures.extract import scalars
+from simcore.scenario.corner import cornered
 from simcore.scenario.model import Candidate, Scenario, Situation
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import Outcome, run_many, run_one
@@ -52,9 +53,12 @@ def make_case(
     rtol: float,
     changes: dict[tuple[str, str], float] | None = None,
 ) -> Case:
-    """Assemble one case; a start ends when the load runs."""
+    """Assemble one case, in its corner if it has one; a start ends when the load runs, unless more follows."""
+    if situation.corner is not None:
+        scenario = cornered(scenario, situation)
+        candidate = None if candidate is None else scenario.candidates[candidate.name]
     a = assemble(scenario, candidate, situation, w1, changes, rtol)
-    if situation.event == "start":
+    if situation.event == "start" and not situation.then:
         node = a.graph.places[situation.at or load_station(scenario)].node
         a = a.stopping_at(node, NEAR_RUNNING * running_speed(scenario, candidate, node, w1, changes))
     try:

@@ -117,6 +117,8 @@ class Situation:
     """Steady running shown before the event [s]."""
     then: tuple[Step, ...] = ()
     """Further events, each at its own instant after the first."""
+    corner: str | None = None
+    """Corner under which it takes place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +132,8 @@ class Scenario:
     candidates: Mapping[str, Candidate]
     situations: Mapping[str, Situation]
     stops: Mapping[str, Stop] = field(default_factory=dict)
+    corners: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    """Other values in SI by path, by the corner's name."""
     display: Mapping[str, str] = field(default_factory=dict)
     solver: Mapping[str, float] = field(default_factory=dict)
     changes: Mapping[str, str] = field(default_factory=dict)
