@@ -15,7 +15,7 @@ import numpy as np
 
 from simcore.contract import MODE_CLASSES
 from simcore.line.assemble import Assembly, lowest_mode
-from simcore.line.cautions import cautions, grouped
+from simcore.line.cautions import cautions, grouped, torque_words
 from simcore.line.reflect import (
     crash_bound,
     crash_estimate,
@@ -24,6 +24,7 @@ from simcore.line.reflect import (
     seen_from,
     start_estimate,
 )
+from simcore.measures.aftermath import remarks
 from simcore.measures.cases import Case, check_outcome, make_case, peak_set_lowest
 from simcore.measures.extract import scalars
 from simcore.measures.holding import smallest_setting
@@ -237,6 +238,8 @@ def _gather(
         bounds=(*_bounds(bare), *_overshoots(triples, answers)),
         inertias=table, findings=findings, provenance=provenance_of(scenario, rtol, began),
         scenario_text=scenario.text,
+        remarks=remarks(((t.case, runs[n, t.case.situation.name]) for n, ts in triples.items() for t in ts),
+                        torque_words(scenario)),
     )  # fmt: skip
 
 
@@ -353,7 +356,9 @@ def resolved(scenario: Scenario) -> dict[str, Any]:
     out: dict[str, Any] = {}
     items = [s.item for s in scenario.stations if s.item is not None]
     items += [c.item for c in scenario.candidates.values()]
-    items += [s.item for s in scenario.situations.values()]
+    items += [s.item for s in scenario.stops.values()]
+    items += [i for s in scenario.situations.values() for i in (s.item, *(t.item for t in s.then))]
+    out |= {f'corners["{n}"].{path}': v for n, c in scenario.corners.items() for path, v in c.items()}
     for item in items:
         for name, v in item.values.items():
             out[f"{item.path}.{name}"] = (

@@ -122,12 +122,12 @@ def _contacts(scenario: Scenario, w1: float) -> Iterator[Caution]:
         if s.event != "hard stop":
             continue
         a = assemble(scenario, None, s, w1)
-        i = len(a.graph.elements) - 1
+        i = next(j for j, e in enumerate(a.graph.elements) if e.role == "event")
         event = a.graph.elements[i]
         k = [float(e.part.call("hint", a.rows[j])) if e.part.has("hint") else 0.0
              for j, e in enumerate(a.graph.elements)]  # fmt: skip
         contact = local_frequency(event.a, a.graph.nodes, [event], [k[i]])
-        highest = float(frequencies(a.graph.nodes, a.graph.elements[:-1], k[:-1])[-1])
+        highest = float(frequencies(a.graph.nodes, a.graph.elements[:i], k[:i])[-1])
         if contact > STIFF_CONTACT * highest:
             yield Caution(
                 "stiff contact", f"{s.path}.stiffness",

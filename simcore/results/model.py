@@ -177,6 +177,13 @@ class HandBound(NamedTuple):
     value: float
 
 
+class Remark(NamedTuple):
+    """A sentence on what happens after the protection has let go, under its heading."""
+
+    label: str
+    text: str
+
+
 @dataclass(frozen=True, slots=True, repr=False)
 class ResultSet:
     """Everything one `run` leaves."""
@@ -198,6 +205,8 @@ class ResultSet:
     """Tighter run's shift, damping halved and doubled, steady transient, worst ledger residual..."""
     provenance: Mapping[str, Any]
     scenario_text: str
+    remarks: tuple[Remark, ...] = ()
+    """How the drive is taken off, whether the load runs back, what holds it."""
 
     def __repr__(self) -> str:
         from simcore.screen.html import brief

@@ -13,7 +13,7 @@ import numpy as np
 from simcore.errors import ResultError
 from simcore.results import files
 from simcore.results.layout import FORCE, FORMAT, FORMAT_NUMBER, TORQUE, Array
-from simcore.results.model import Answer, Connection, Default, Event, HandBound, Margin, ResultSet, Run
+from simcore.results.model import Answer, Connection, Default, Event, HandBound, Margin, Remark, ResultSet, Run
 from simcore.results.tables import MARGINS
 from simcore.results.traces import group_path
 
@@ -99,6 +99,7 @@ class _Reader:
             allowable=float(self.table("/answers").get("allowable", np.nan)), runs=Runs(self, self.keys()),
             answers=self.answers(), sentence=_word(a.get("sentence", "")),
             warnings=tuple(i.get("warning", ())),
+            remarks=tuple(Remark(*r) for r in zip(i.get("remark_label", ()), i.get("remark", ()), strict=True)),
             defaults=_rows(Default, i, {"path": "default", "text": "default_value", "usual": "default_usual",
                                         "source": "default_source", "swing": "default_swing"}),
             bounds=_rows(HandBound, i, {"situation": "bound_situation", "what": "bound_what",
