@@ -199,7 +199,14 @@ def _ledger(out: Outcome) -> dict[str, float]:
         "turned_over": float(m[ar.L_TURNED]),
         "residual": float(m[ar.L_RESIDUAL]),
         "relative": float(m[ar.L_RESIDUAL] / m[ar.L_TURNED]),
+        "cycles": float(m[ar.L_CYCLES]),
+        "worst_cycle": float(m[ar.L_CYCLE_WORST]),
     }
+
+
+def _residual(r: Run) -> float:
+    """Largest residual of the ledger: over the whole run, or over one of its cycles."""
+    return max(abs(r.ledger["relative"]), r.ledger.get("worst_cycle", 0.0))
 
 
 def _counts(out: Outcome) -> dict[str, int]:
@@ -222,7 +229,7 @@ def _gather(
     deciding = _deciding(triples, answers)
     findings, defaults = _evidence(scenario, settings, deciding, w1, rtol, allowable)
     findings["lowest mode"] = w1
-    findings["worst ledger residual"] = max(abs(r.ledger["relative"]) for r in runs.values())
+    findings["worst ledger residual"] = max(_residual(r) for r in runs.values())
     findings["steady transient"] = _transient(runs)
     warnings = grouped(cautions(scenario))
     honest = _honest(bare, triples, runs, answers, allowable)

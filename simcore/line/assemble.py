@@ -23,6 +23,8 @@ Ints = NDArray[np.int64]
 H_MAX = 0.05
 MOST_STEPS = 400_000
 MOST_DAMPED = 0.25
+RECORDS = 100
+"""Records of a cycle, beside its events, once the first one is over."""
 NEAR_RUNNING = 0.98
 """A start is over when the load runs at this share of its running speed."""
 
@@ -105,6 +107,10 @@ SETUP = (
     "most_steps",
     "steady",
     "first_trigger",
+    "mark",
+    "cycle",
+    "fine_until",
+    "coarse",
 )
 
 
@@ -196,15 +202,26 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     w_top = float(shake.max())
     y0 = _start_state(g, elements, rows, tab, sense, n_states, speeds, resting)
     steady = steady_table(g, elements, rows, mode0, speeds, shake)
+    cycle = _cycle(elements)
     setup = np.array([
         0.0 if resting else -lead, horizon, 0.05 / w_top, H_MAX, 2 * len(g.nodes) + n_states,
-        MOST_STEPS, 0.0 if resting else 1.0, 0.0,
+        MOST_STEPS * max(1.0, horizon / cycle[1] if cycle[1] else 1.0), 0.0 if resting else 1.0, 0.0, *cycle,
     ])  # fmt: skip
     return Assembly(
         g, parts, rows, _node_table(g), _classes(elements), y0, mode0,
         np.zeros((len(elements), N_MEMORY)), _wires(resting), steady,
         error_weights(g, elements, rows, speeds, shake, n_states, rtol), setup, speeds, n_states, w1, w_top, tab,
     )  # fmt: skip
+
+
+def _cycle(elements: list[Element]) -> tuple[float, float, float, float]:
+    """End of the first cycle, its length, and how finely the trace is kept, from the first event that repeats."""
+    for e in elements:
+        every = e.raw.get("every", 0.0)
+        if every > 0.0:
+            end = e.raw.get("when", 0.0) + every
+            return end, every, end, every / RECORDS
+    return 0.0, 0.0, np.inf, 0.0
 
 
 def _wires(resting: bool) -> Floats:

@@ -167,7 +167,7 @@ def ledger_group(result: ResultSet) -> Group:
     """Energy ledger of every run [J], its residual also relative."""
     names = union(list(r.ledger) for r in result.runs.values())
     table = _per_run(result, names, lambda r: r.ledger, np.nan)
-    unit = {n: "1" if n.startswith("relative") else "J" for n in names}
+    unit = {n: "1" if n.startswith("relative") or "cycle" in n else "J" for n in names}
     return _run_table("/ledger", result, table, unit, "energy ledger from the event to the end: {}")
 
 

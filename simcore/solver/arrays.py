@@ -28,7 +28,7 @@ rec (rows, columns) trace; ev (rows, 6) events; count (8) int."""
 
 Cases = namedtuple("Cases", "rows inertia setup y0 mode0 mem0 wire0 steady scale stop")
 """What differs from case to case; all but mem0 (np, 64) and wire0 (8) begin with an axis over the cases, or of length
-1 for what they have in common: rows (n, np, 48), inertia (n, nn), setup (n, 10), y0 (n, ny), mode0 (n, np + nn),
+1 for what they have in common: rows (n, np, 48), inertia (n, nn), setup (n, 12), y0 (n, ny), mode0 (n, np + nn),
 steady (n, nn, 5), scale (n, 2, steering states), stop (n, nn) speeds at which a run ends."""
 
 # columns of Line.parts
@@ -64,6 +64,8 @@ G0, G1, GM, GL, GR, GN, GMAX, G3 = range(8)
 T0, T1, TM, TN, TL, TE = range(6)
 # Work.count
 STEPS, REJECTED, CALLS, EVENTS, ROWS, EV_ROWS, CHAIN_PASS, LAST_PART = range(8)
+# columns of a case's setup that are used by name
+MARK, CYCLE, FINE_UNTIL, COARSE = 8, 9, 10, 11
 NO_ACCOUNT = 9
 """Mode of a node without dry friction."""
 
@@ -105,6 +107,8 @@ NO_ACCOUNT = 9
 N_MEAS = 32
 # ... and the row after the last part: the energy ledger
 (L_E0, L_SOURCE0, L_LOSS0, L_E1, L_SOURCE1, L_LOSS1, L_TURNED, L_RESIDUAL, L_T_END) = range(9)
+# ... where an event repeats, also each cycle's: snapshot at its start, how many, largest residual over its own energy
+(L_CYCLE_E, L_CYCLE_SOURCE, L_CYCLE_LOSS, L_CYCLES, L_CYCLE_WORST) = range(9, 14)
 
 
 FULL = 1.0

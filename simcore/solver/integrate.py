@@ -18,6 +18,7 @@ from simcore.solver.settle import settle
 from simcore.solver.step import dense, evaluate_once, try_step
 from simcore.solver.watch import (
     close_ledger,
+    note_cycle,
     note_modes,
     note_point,
     note_step,
@@ -48,6 +49,19 @@ def record(t: float, y: Any, T: Any, line: Any, state: Any, work: Any) -> None:
         work.rec[i, 1 + n + parts + e] = state.booked[e]
     for j in range(state.mode.shape[0]):
         work.rec[i, 1 + n + 2 * parts + j] = state.mode[j]
+
+
+def record_step(t: float, share: float, step: float, line: Any, state: Any, work: Any, setup: Any) -> None:
+    """Middle and end of a step; in a long run, past its first cycle, only every so often."""
+    rows = work.count[ar.ROWS]
+    end = t + share * step
+    if rows == 0 or work.rec.shape[0] == 0:
+        return
+    last = work.rec[min(rows, work.rec.shape[0]) - 1, 0]
+    if end > setup[ar.FINE_UNTIL] and end - last < setup[ar.COARSE]:
+        return
+    record(t + 0.5 * share * step, work.k[ar.MIDDLE], work.t[ar.TM], line, state, work)
+    record(end, work.k[ar.TRIAL], work.t[ar.T1], line, state, work)
 
 
 def next_clock(t: float, y: Any, line: Any, state: Any) -> float:
@@ -132,6 +146,7 @@ def integrate(
     n: int,
     max_steps: int,
     first_trigger: bool,
+    setup: Any,
     y: Any,
     line: Any,
     state: Any,
@@ -139,7 +154,7 @@ def integrate(
 ) -> int:
     """Run one case from ``t`` to ``t_end``; measures count from t = 0.  Gives a Status.
 
-    With ``first_trigger`` it ends as soon as any protection triggers.
+    With ``first_trigger`` it ends as soon as any protection triggers.  ``setup`` (see ``run_case``) has more.
     """
     for j in range(work.count.shape[0]):
         work.count[j] = 0
@@ -153,12 +168,13 @@ def integrate(
         return 4
     clock = next_clock(t, y, line, state)
     refused = False
+    mark = setup[ar.MARK] if setup[ar.CYCLE] > 0.0 else inf
     while t < t_end and not stop_reached(work):
         if first_trigger and triggered(line, work):
             break
         if work.count[ar.STEPS] + work.count[ar.REJECTED] >= max_steps:
             return 2
-        goal = min(clock, t_end)
+        goal = min(clock, t_end, mark)
         if not live:
             goal = min(goal, 0.0)
         if h < SMALLEST * max(1.0, abs(t)):
@@ -189,9 +205,7 @@ def integrate(
             share = 1.0
         if live:
             note_step(t, step, share, y, work.k[ar.TRIAL], line, state, work)
-        if work.rec.shape[0] > 0:
-            record(t + 0.5 * share * step, work.k[ar.MIDDLE], work.t[ar.TM], line, state, work)
-            record(t + share * step, work.k[ar.TRIAL], work.t[ar.T1], line, state, work)
+        record_step(t, share, step, line, state, work, setup)
         copy_state(y, work.k[ar.TRIAL])
         grown = next_step(step, error)
         if refused:
@@ -206,6 +220,9 @@ def integrate(
             if not live and t >= 0.0:
                 live = True
                 open_ledger(t, y, line, state, work)
+            if t >= mark:
+                note_cycle(t, y, line, state, work)
+                mark += setup[ar.CYCLE]
             if not arrive(t, y, live, line, state, work):
                 return 4
             clock = next_clock(t, y, line, state)

@@ -136,7 +136,7 @@ def test_table_covers_every_caution_of_the_module():
 
 def test_a_quiet_line_has_no_caution():
     slot = station("slot", "slot", hub_in="0.0004 kg*m^2", hub_out="0.0004 kg*m^2")
-    quiet = (motor(), slot, shaft(9000.0), wheel(), drag(), JAM, pins(25.0))
+    quiet = (motor(), slot, shaft(), wheel(), drag(), JAM, pins(25.0))
     assert names(quiet) == {NO_START}
 
 
