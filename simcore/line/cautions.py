@@ -204,22 +204,21 @@ def _overshoot(scenario: Scenario, c: Candidate, path: str, breakaway: float, al
         over = overshoot_bound(seen)
         if breakaway + over > allowable:
             usual = _usual(a, p, seen)
+            size = f" (usual size {usual:.3g})" if usual else ""
             yield Caution("no room for overshoot", path,
                           f"'{c.name}' in '{s.name}': breakaway at the high end, {breakaway:.3g}, plus the bound of "
-                          f"the overshoot, {over:.3g} (usual size {usual:.3g}; it adds to the setting, it does not "
-                          f"scale with it), passes the {allowable:.3g} of '{scenario.protect}'; the run tells what it "
-                          "really is")  # fmt: skip
+                          f"the overshoot, {over:.3g}{size}, passes the {allowable:.3g} of '{scenario.protect}'. It "
+                          "adds to the setting and does not scale with it; the run tells what it is")  # fmt: skip
 
 
 def _usual(a: Assembly, p: int, seen: Seen) -> float:
-    """Usual overshoot at the protected connection ``p``."""
-    i = a.candidate
+    """Usual overshoot at the protected connection ``p``; 0 unless the jam is right behind it."""
+    i, goal = a.candidate, a.graph.elements[p].b
     stop = next(j for j, e in enumerate(a.graph.elements) if e.role == "event")
-    hub = 0.0
-    if i is not None:
-        node = a.graph.elements[i].b
-        hub = a.graph.nodes[node].inertia * speed_ratio(a, node, p) ** 2
-    return usual_overshoot(seen, hub, stiffness_at(a, stop, p))
+    if i is None or a.graph.elements[stop].a != goal:
+        return 0.0
+    hub, body = (a.graph.nodes[n].inertia * speed_ratio(a, n, p) ** 2 for n in (a.graph.elements[i].b, goal))
+    return usual_overshoot(seen, hub, body, stiffness_at(a, stop, p))
 
 
 def _place(scenario: Scenario, c: Candidate, a: Assembly, i: int) -> Iterator[Caution]:

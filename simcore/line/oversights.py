@@ -67,13 +67,10 @@ def behind(a: Assembly, i: int) -> str:
     return f"{show(s.down, 'inertia')} behind it against {show(s.up, 'inertia')} before it, at its shaft"
 
 
-def usual_overshoot(s: Seen, hub: float, contact: float) -> float:
+def usual_overshoot(s: Seen, hub: float, body: float, contact: float) -> float:
     """Usual size of what a limiter lets through beyond its breakaway [N*m].
 
-    The driven hub and the body at the jam swing against the connection: ``w sqrt(k) (sqrt(Jb) + sqrt(Jd k/(k + kj)))``;
-    ``hub`` and what is left of ``s.between`` at the protected shaft, ``contact`` the jam's stiffness there; rule of
-    thumb from an energy balance, textbook.
+    The driven hub and the ``body`` at the jam swing against the connection, ``w sqrt(k) (sqrt(Jb) + sqrt(Jd k/(k +
+    kj)))``, all at the protected shaft, ``contact`` the jam's stiffness; energy balance, textbook.
     """
-    rest = max(s.between - hub, 0.0)
-    share = s.stiffness / (s.stiffness + contact) if contact > 0.0 else 0.0
-    return s.speed * sqrt(s.stiffness) * (sqrt(hub) + sqrt(rest * share))
+    return s.speed * sqrt(s.stiffness) * (sqrt(hub) + sqrt(body * s.stiffness / (s.stiffness + contact)))
