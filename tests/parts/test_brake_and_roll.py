@@ -266,14 +266,14 @@ def test_from_a_scenario(event, more, horizon):
     runs = []
     for speed in (12, -12):
         s = read_text(LINE.format(speed=speed, event=event, more=more, horizon=horizon))
-        a = assemble(s, None, s.situations["cut"])
+        a = assemble(s, None, s.situations["cut"], rtol=1e-7).with_setup(t0=0.0)
         r = Run(a)
         assert r.status == ar.Status.DONE
         shaft, roll_ = a.index("shaft"), a.index("roll")
         assert load_torque(a, shaft) == pytest.approx((30.0, 30.0))
         assert abs(r.torque(shaft)[0]) == pytest.approx(30.0, rel=1e-3)
         assert r.residual < 1e-6
-        assert len(r.events(len(a.names) - 1)) > 0
+        assert r.events(len(a.names) - 1)
         assert {int(a.mode0[roll_])} == {winding_roll.FORWARD if speed > 0 else winding_roll.BACKWARD}
         runs.append(r)
     assert runs[1].peak(a.index("shaft")) == pytest.approx(runs[0].peak(a.index("shaft")), rel=1e-9)
