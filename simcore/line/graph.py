@@ -243,6 +243,7 @@ def _check_effort(g: Graph, item: Item, part: Part, here: Place) -> None:
         "any_stiffness": ("stiffness", "linear_stiffness"),
         "any_damping": ("damping", "linear_damping"),
         "travel": ("angle", "length"),
+        "any_inertia": ("inertia", "mass"),
     }
     for p in part.kind.params:
         v = item.values.get(p.name)

@@ -6,13 +6,16 @@ from simcore.contract import Part, registry_of
 from simcore.parts import (
     ball_detent,
     belt,
+    brake,
     clear_jam,
     constant_torque_motor,
+    crushed_product,
     drum,
     eddy_current_clutch,
     emergency_stop,
     flexible_coupling,
     flywheel,
+    foreign_body,
     friction_disc,
     friction_load,
     gear,
@@ -37,6 +40,7 @@ from simcore.parts import (
     roller_freewheel,
     shaft,
     shear_pins,
+    soft_stop,
     sprag_backstop,
     sprag_freewheel,
     start,
@@ -44,6 +48,8 @@ from simcore.parts import (
     tipping_sprag,
     torque_speed_motor,
     universal_joint,
+    wedge,
+    winding_roll,
     wrap_spring_backstop,
     wrap_spring_freewheel,
 )
@@ -92,6 +98,12 @@ REGISTRY: dict[str, Part] = registry_of(
         clear_jam,
         emergency_stop,
         stop_chain,
+        soft_stop,
+        wedge,
+        crushed_product,
+        foreign_body,
+        brake,
+        winding_roll,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""

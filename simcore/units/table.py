@@ -67,6 +67,7 @@ TABLE: Final[dict[str, tuple[str, str, str]]] = {
     "energy_density": ("an energy per volume", "J/m^3", "J/m^3 kJ/m^3 MJ/m^3"),
     "ratio": ("a ratio", "1", " %"),
     "count": ("a count", "1", ""),
+    "mass_per_area": ("a mass per area", "kg/m^2", "kg/m^2 g/m^2"),
 }  # fmt: skip
 
 FAMILIES: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
@@ -74,6 +75,7 @@ FAMILIES: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
     "any_stiffness": ("a stiffness", ("stiffness", "linear_stiffness")),
     "travel": ("an angle or a length", ("angle", "length")),
     "any_damping": ("a damping", ("damping", "linear_damping")),
+    "any_inertia": ("an inertia or a mass", ("inertia", "mass")),
 }
 
 ALIASES: Final[dict[str, str]] = {

@@ -57,6 +57,14 @@ NEEDED: dict[str, dict[str, float | str]] = {
     "clear": {},
     "emergency stop": {},
     "stop chain": {"senses": "letting go"},
+    "soft stop": {"stiffness": 1e5, "effective_mass": 2.0},
+    "wedge": {"resistance": 200.0, "depth": 0.02},
+    "crushed product": {"plateau": 100.0, "stiffness": 1e5},
+    "foreign body": {"drag": 50.0, "stays_over": 0.1},
+    "brake": {"torque": 60.0},
+    "winding roll": {
+        "tension": 100.0, "core_diameter": 0.1, "thickness": 1e-3, "grammage": 0.5, "width": 0.6, "core_inertia": 0.02,
+    },
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 

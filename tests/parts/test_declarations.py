@@ -89,6 +89,7 @@ def test_least_inputs_are_accepted(part):
 
 EDGE = {"setting": 100.0, "flank": "sharp edge", "pocket_half_width": 0.004, "pitch_radius": 0.05}
 DISC = {"disc_height": 0.0018, "disc_thickness": 0.001, "disc_deflection": 0.0012}
+ROLL = {"tension": 100.0, "core_diameter": 0.1, "thickness": 1e-3, "core_inertia": 0.02}
 REFUSED = [
     ("friction disc", {}, "give the setting, or faces"),
     ("friction disc", {"setting": 100.0, "faces": 2, "outer_diameter": 0.2, "inner_diameter": 0.12,
@@ -270,6 +271,16 @@ REFUSED = [
                                     "ring_thickness": 0.005}, "contradicts the geometry"),
     ("magnetic hysteresis clutch", {"setting": 9.0, "ring_diameter": 0.01, "ring_thickness": 0.02}, "no bore"),
     ("magnetic hysteresis clutch", {"setting": 9.0, "requested_torque": 90.0}, "no current gives"),
+    ("soft stop", {"stiffness": 1e5, "effective_mass": 2.0, "after": 0.1, "distance": 0.1}, "not both"),
+    ("soft stop", {"stiffness": 1e5, "effective_mass": 2.0, "progression": 3.0}, "give the stroke"),
+    ("foreign body", {"drag": 50.0}, "no length drags nothing"),
+    ("brake", {"torque": 60.0, "holding_torque": 50.0}, "holding torque below"),
+    ("winding roll", ROLL | {"start_diameter": 0.09}, "below core_diameter"),
+    ("winding roll", ROLL | {"start_diameter": 0.3, "full_diameter": 0.2}, "larger than the diameter at the start"),
+    ("winding roll", ROLL | {"grammage": 0.5}, "belong together"),
+    ("winding roll", ROLL, "mass of the web one way"),
+    ("winding roll", ROLL | {"grammage": 0.5, "width": 1.0, "web_mass": 90.0, "full_diameter": 0.5}, "one way"),
+    ("winding roll", ROLL | {"web_mass": 90.0}, "give full_diameter with it"),
 ]  # fmt: skip
 
 
