@@ -6,9 +6,11 @@ from simcore.contract import Part, registry_of
 from simcore.parts import (
     ball_detent,
     belt,
+    chain_drive,
     constant_torque_motor,
     drum,
     eddy_current_clutch,
+    flat_belt,
     flexible_coupling,
     flywheel,
     friction_disc,
@@ -23,6 +25,7 @@ from simcore.parts import (
     moving_mass,
     notched_wheel_pawl,
     partial_jam,
+    planetary_gear,
     ratchet_backstop,
     ratchet_freewheel,
     rigid_coupling,
@@ -37,6 +40,8 @@ from simcore.parts import (
     tipping_sprag,
     torque_speed_motor,
     universal_joint,
+    v_belt,
+    worm_gear,
     wrap_spring_backstop,
     wrap_spring_freewheel,
 )
@@ -78,6 +83,11 @@ REGISTRY: dict[str, Part] = registry_of(
         roller_detent,
         magnetic_particle_clutch,
         magnetic_hysteresis_clutch,
+        worm_gear,
+        planetary_gear,
+        flat_belt,
+        v_belt,
+        chain_drive,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""
