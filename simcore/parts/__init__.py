@@ -8,11 +8,13 @@ from simcore.parts import (
     belt,
     brake,
     clear_jam,
+    chain_drive,
     constant_torque_motor,
     crushed_product,
     drum,
     eddy_current_clutch,
     emergency_stop,
+    flat_belt,
     flexible_coupling,
     flywheel,
     foreign_body,
@@ -29,6 +31,7 @@ from simcore.parts import (
     notched_wheel_pawl,
     partial_jam,
     power_off,
+    planetary_gear,
     ratchet_backstop,
     ratchet_freewheel,
     reset,
@@ -50,6 +53,8 @@ from simcore.parts import (
     universal_joint,
     wedge,
     winding_roll,
+    v_belt,
+    worm_gear,
     wrap_spring_backstop,
     wrap_spring_freewheel,
 )
@@ -104,6 +109,11 @@ REGISTRY: dict[str, Part] = registry_of(
         foreign_body,
         brake,
         winding_roll,
+        worm_gear,
+        planetary_gear,
+        flat_belt,
+        v_belt,
+        chain_drive,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""

@@ -65,6 +65,11 @@ NEEDED: dict[str, dict[str, float | str]] = {
     "winding roll": {
         "tension": 100.0, "core_diameter": 0.1, "thickness": 1e-3, "grammage": 0.5, "width": 0.6, "core_inertia": 0.02,
     },
+    "worm gear": {"ratio": 20.0, "rated_torque": 100.0},
+    "planetary gear": {"ratio": 10.0, "rated_torque": 100.0},
+    "flat belt": {"radius_in": 0.06, "radius_out": 0.12, "centre_distance": 0.6, "tensile_stiffness": 5e4},
+    "V-belt": {"radius_in": 0.06, "radius_out": 0.12, "centre_distance": 0.6},
+    "chain drive": {"pitch": 0.01905, "teeth_in": 17.0, "teeth_out": 38.0, "stiffness": 4e6},
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 
@@ -153,6 +158,8 @@ VARIANTS: list[tuple[str, dict[str, float | str]]] = [
             "excitation": "fixed voltage",
         },
     ),
+    ("worm gear", {"ratio": 40.0, "rated_torque": 100.0, "lead_angle": 0.05, "friction": 0.08, "lash": 0.0}),
+    ("chain drive", {"pitch": 0.01905, "teeth_in": 9.0, "teeth_out": 20.0, "stiffness": 4e6, "slack": 0.0}),
 ]
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 

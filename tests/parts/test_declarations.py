@@ -281,6 +281,22 @@ REFUSED = [
     ("winding roll", ROLL, "mass of the web one way"),
     ("winding roll", ROLL | {"grammage": 0.5, "width": 1.0, "web_mass": 90.0, "full_diameter": 0.5}, "one way"),
     ("winding roll", ROLL | {"web_mass": 90.0}, "give full_diameter with it"),
+    ("shaft", {"diameter": 0.04, "bore": 0.04, "length": 0.5}, "bore is as wide"),
+    ("worm gear", {"ratio": 20.0}, "stiffness at the wheel"),
+    ("worm gear", {"ratio": 20.0, "rated_torque": 100.0, "lead_angle": 0.785, "friction": 0.99,
+                   "pressure_angle": 0.35}, "would bind"),
+    ("worm gear", {"ratio": 20.0, "rated_torque": 100.0, "lead_angle": 0.2, "efficiency": 0.9}, "contradicts a lead"),
+    ("worm gear", {"ratio": 80.0, "rated_torque": 100.0, "efficiency": 0.3, "cold_loss": 0.3}, "would not turn"),
+    ("planetary gear", {"ratio": 5.0}, "stiffness at the output"),
+    ("planetary gear", {"ratio": 16.0, "rated_torque": 100.0, "stages": 1.0}, "touch each other"),
+    ("planetary gear", {"ratio": 1.8, "rated_torque": 100.0}, "planets vanish"),
+    ("flat belt", {"radius_in": 0.06, "radius_out": 0.12, "pretension": 600.0}, "give the stiffness of one strand"),
+    ("flat belt", {"radius_in": 0.06, "radius_out": 0.12, "stiffness": 1e5}, "give the pretension"),
+    ("flat belt", {"radius_in": 0.06, "radius_out": 0.12, "centre_distance": 0.15, "stiffness": 1e5,
+                   "pretension": 600.0}, "pulleys touch"),
+    ("V-belt", {"radius_in": 0.06, "radius_out": 0.12, "centre_distance": 0.6, "wrap_angle": 2.0}, "adds wrap"),
+    ("chain drive", {"pitch": 0.0127, "teeth_in": 17.0, "teeth_out": 38.5, "stiffness": 1e6}, "whole teeth"),
+    ("chain drive", {"pitch": 0.0127, "teeth_in": 17.0, "teeth_out": 38.0, "breaking_load": 2e4}, "strand_length"),
 ]  # fmt: skip
 
 
