@@ -31,6 +31,7 @@ from simcore.measures.holding import smallest_setting
 from simcore.measures.judge import Triple, answer, peaks_of, ranked
 from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
 from simcore.measures.words import motor_not_inertia, no_limiter_helps, sentence
+from simcore.parts import REGISTRY
 from simcore.results.model import (
     BARE,
     Answer,
@@ -41,7 +42,7 @@ from simcore.results.model import (
     ResultSet,
     Run,
 )
-from simcore.scenario.model import Candidate, Scenario, Series
+from simcore.scenario.model import Candidate, Scenario, Series, Situation
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import Outcome, kernel, run_many, run_one
 
@@ -292,11 +293,16 @@ def _bounds(bare: list[Triple]) -> list[HandBound]:
         s = seen_from(t.case.assembly, t.case.protected)
         value = t.nominal["peak"]
         name = t.case.situation.name
-        if t.case.situation.event == "hard stop":
+        if is_contact(t.case.situation):
             out.append(HandBound(name, "crash, bare line", float(crash_estimate(s)), float(crash_bound(s)), value))
         elif t.case.situation.event == "start":
             out.append(HandBound(name, "start by a torque step", float(start_estimate(s)), 2.0 * float(s.motor), value))
     return out
+
+
+def is_contact(s: Situation) -> bool:
+    """Whether its first event is a contact with a stiffness of its own."""
+    return REGISTRY[s.event].has("hint")
 
 
 def _overshoots(triples: dict[str, list[Triple]], answers: tuple[Answer, ...]) -> list[HandBound]:
@@ -304,7 +310,7 @@ def _overshoots(triples: dict[str, list[Triple]], answers: tuple[Answer, ...]) -
     out = []
     for a in answers:
         case = next(t.case for t in triples[a.name] if t.case.situation.name == a.crash)
-        if case.protected < 0 or case.situation.event != "hard stop":
+        if case.protected < 0 or not is_contact(case.situation):
             continue
         bound = float(overshoot_bound(seen_from(case.assembly, case.protected)))
         value = a.peak - a.breakaway * a.to_protected
@@ -321,7 +327,7 @@ def _honest(
     for t in bare:
         if t.case.situation.expect != "let go" or t.case.protected < 0:
             continue
-        if t.case.situation.event == "hard stop" and not any(a.passed for a in answers):
+        if is_contact(t.case.situation) and not any(a.passed for a in answers):
             crashes = [c.case for own in triples.values() for c in own if c.case.situation is t.case.situation]
             least = [peak_set_lowest(c) for c in crashes if c.candidate is not None]
             out.append(no_limiter_helps(least, allowable))

@@ -21,6 +21,8 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 H_MAX = 0.05
+LONGEST = 20.0
+"""Longest step [s] of the L-stable stepper."""
 MOST_STEPS = 400_000
 MOST_DAMPED = 0.25
 RECORDS = 100
@@ -111,6 +113,8 @@ SETUP = (
     "cycle",
     "fine_until",
     "coarse",
+    "stepper",
+    "longest",
 )
 
 
@@ -206,6 +210,7 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     setup = np.array([
         0.0 if resting else -lead, horizon, 0.05 / w_top, H_MAX, 2 * len(g.nodes) + n_states,
         MOST_STEPS * max(1.0, horizon / cycle[1] if cycle[1] else 1.0), 0.0 if resting else 1.0, 0.0, *cycle,
+        ar.AUTOMATIC, LONGEST,
     ])  # fmt: skip
     return Assembly(
         g, parts, rows, _node_table(g), _classes(elements), y0, mode0,

@@ -21,6 +21,7 @@ from simcore.line.reflect import (
     start_estimate,
     stiffness_at,
 )
+from simcore.parts import REGISTRY
 from simcore.scenario.model import Candidate, Scenario
 from simcore.units import show
 
@@ -118,7 +119,7 @@ def _carry(a: Assembly) -> Iterator[Caution]:
 
 def _contacts(scenario: Scenario, w1: float) -> Iterator[Caution]:
     for s in scenario.situations.values():
-        if s.event != "hard stop":
+        if not REGISTRY[s.event].has("hint"):
             continue
         a = assemble(scenario, None, s, w1)
         i = next(j for j, e in enumerate(a.graph.elements) if e.role == "event")
@@ -196,7 +197,7 @@ def _room(
 
 def _overshoot(scenario: Scenario, c: Candidate, path: str, breakaway: float, allowable: float) -> Iterator[Caution]:
     for s in scenario.situations.values():
-        if s.event != "hard stop":
+        if not REGISTRY[s.event].has("hint"):
             continue
         a = assemble(scenario, c, s)
         p = a.index(scenario.protect)

@@ -21,14 +21,15 @@ Line = namedtuple("Line", "parts p nodes tab klass")
 State = namedtuple("State", "mode mem wire wire2 out booked")
 """mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (8); out (5); booked (np)."""
 
-Work = namedtuple("Work", "k g t meas due scale rec ev count")
-"""k (12, ny) slopes and trial states; g (8, ng) guards; t (6, np) torques; meas (np + 1, N_MEAS) measures;
+Work = namedtuple("Work", "k g t meas due scale rec ev count jac lu order u")
+"""k (16, ny) slopes and trial states; g (8, ng) guards; t (6, np) torques; meas (np + 1, N_MEAS) measures;
 due (np + 2*nn) int; scale (2, ny) error weights, as usual and while a law bends;
-rec (rows, columns) trace; ev (rows, 6) events; count (8) int."""
+rec (rows, columns) trace; ev (rows, 6) events; count (8) int; for the L-stable step
+jac (ny, n) slopes by states, lu (n, n), order (n) int, u (7, ny) stages."""
 
 Cases = namedtuple("Cases", "rows inertia setup y0 mode0 mem0 wire0 steady scale stop")
 """What differs from case to case; all but mem0 (np, 64) and wire0 (8) begin with an axis over the cases, or of length
-1 for what they have in common: rows (n, np, 48), inertia (n, nn), setup (n, 12), y0 (n, ny), mode0 (n, np + nn),
+1 for what they have in common: rows (n, np, 48), inertia (n, nn), setup (n, 14), y0 (n, ny), mode0 (n, np + nn),
 steady (n, nn, 5), scale (n, 2, steering states), stop (n, nn) speeds at which a run ends."""
 
 # columns of Line.parts
@@ -58,6 +59,12 @@ NO_WIRE = len(WIRES)
 INV_J, SUM, HOLD_B, HOLD_F, STOP_SPEED, INERTIA = range(6)
 # rows of Work.k after the seven slopes
 TRIAL, MIDDLE, K_MIDDLE, PROBE, K_PROBE = 7, 8, 9, 10, 11
+# ... and what the dense output of an L-stable step needs; entry 0 of the last row tells which kind the last step was
+RISE, BOW_1, BOW_2, KIND_OF_STEP = 12, 13, 14, 15
+SHORT = 0.0
+"""Kind of step: explicit ..."""
+LONG = 1.0
+"""... and L-stable."""
 # rows of Work.g
 G0, G1, GM, GL, GR, GN, GMAX, G3 = range(8)
 # rows of Work.t
@@ -65,7 +72,8 @@ T0, T1, TM, TN, TL, TE = range(6)
 # Work.count
 STEPS, REJECTED, CALLS, EVENTS, ROWS, EV_ROWS, CHAIN_PASS, LAST_PART = range(8)
 # columns of a case's setup that are used by name
-MARK, CYCLE, FINE_UNTIL, COARSE = 8, 9, 10, 11
+MARK, CYCLE, FINE_UNTIL, COARSE, STEPPER, LONGEST = 8, 9, 10, 11, 12, 13
+AUTOMATIC, EXPLICIT_ONLY, STIFF_ONLY = 0.0, 1.0, 2.0
 NO_ACCOUNT = 9
 """Mode of a node without dry friction."""
 
