@@ -37,6 +37,7 @@ from simcore.results.model import (
     Default,
     Event,
     HandBound,
+    OwnState,
     ResultSet,
     Run,
 )
@@ -47,6 +48,9 @@ from simcore.solver.kernel import Outcome, kernel, run_many, run_one
 RTOL = 1e-6
 LOUD = 1e-4
 """Ledger residual past which the run is said to be not trustworthy."""
+
+KEPT = ("K", "1")
+"""Units of the own states that a result keeps over time."""
 
 Progress = Callable[[int, int, str], None]
 
@@ -155,7 +159,17 @@ def as_run(case: Case, out: Outcome, measures: dict[str, float], ends: list[dict
         events=_events(a, out), peak=out.meas[:-1, ar.PEAK], peak_time=out.meas[:-1, ar.T_PEAK],
         first_peak=out.meas[:-1, ar.FIRST_PEAK], lost=out.meas[:-1, ar.HEAT_END] - out.meas[:-1, ar.HEAT_0],
         measures=measures, ledger=_ledger(out), counts=_counts(out), high=ends[0], low=ends[1],
+        own=own_states(a, y),
     )  # fmt: skip
+
+
+def own_states(a: Assembly, y: Any) -> tuple[OwnState, ...]:
+    """Temperatures and used-up life of the protection under trial, from the states ``y`` (n, ny)."""
+    if a.candidate is None:
+        return ()
+    first = int(a.parts[a.candidate, ar.X0])
+    states = enumerate(a.graph.elements[a.candidate].part.kind.states, first)
+    return tuple(OwnState(s.name, s.unit, y[:, i]) for i, s in states if s.unit in KEPT)
 
 
 def _motion(a: Assembly, y: Any, protected: int) -> tuple[Any, Any, Any]:
@@ -353,7 +367,9 @@ def resolved(scenario: Scenario) -> dict[str, Any]:
     out: dict[str, Any] = {}
     items = [s.item for s in scenario.stations if s.item is not None]
     items += [c.item for c in scenario.candidates.values()]
+    items += [s.item for s in scenario.stops.values()]
     items += [s.item for s in scenario.situations.values()]
+    items += [e.item for s in scenario.situations.values() for e in s.then]
     for item in items:
         for name, v in item.values.items():
             out[f"{item.path}.{name}"] = (
