@@ -73,16 +73,18 @@ def _stand(result: ResultSet, a: Answer, place: int) -> Stand:
 
 
 def _title(result: ResultSet, stands: Sequence[Stand]) -> str:
-    """The kind for which the place matters most."""
+    """The kind for which the place matters most: lowest peak in each slot."""
     worst: tuple[float, Stand, Stand] | None = None
     for part in dict.fromkeys(s.part for s in stands):
-        own = sorted((s for s in stands if s.part == part and math.isfinite(s.peak)), key=lambda s: s.peak)
-        if len({s.slot for s in own}) < 2 or not own[0].peak > 0:
+        own = [s for s in stands if s.part == part and math.isfinite(s.peak)]
+        best = [min((s for s in own if s.slot == x), key=lambda s: s.peak) for x in dict.fromkeys(s.slot for s in own)]
+        best.sort(key=lambda s: s.peak)
+        if len(best) < 2 or not best[0].peak > 0:
             continue
-        high = max((s for s in own if s.slot != own[0].slot), key=lambda s: s.peak)
-        more = high.peak / own[0].peak - 1.0
+        low, high = best[0], best[-1]
+        more = high.peak / low.peak - 1.0
         if worst is None or more > worst[0]:
-            worst = (more, own[0], high)
+            worst = (more, low, high)
     if worst is None:
         return f"{len(slots_of(result))} places in use, no kind of protection in more than one of them"
     more, low, high = worst

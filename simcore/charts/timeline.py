@@ -81,7 +81,7 @@ def draw_timeline(
         for i, row in enumerate(lane.rows):
             _row(ax, row, view, y - where.speeds - (i + 1) * where.row - 0.3, where.row, factor, style)
     _row(ax, data.jams, view, 0.3, ROW, factor, style)
-    ax.axvline(0.0, color=style.color("allowable.color"), linewidth=0.8, zorder=5)
+    ax.axvline(0.0, color=style.color("allowable.color"), linewidth=0.8, zorder=3.5)
     _instants(ax, data, where, view, factor, style)
     return ax
 

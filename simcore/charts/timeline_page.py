@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from simcore.charts import base, timeline
-from simcore.charts.keys import Entry, draw_key
+from simcore.charts.keys import Entry, draw_key, lines_of, step_of
 from simcore.charts.metrics import LEADING, width
 from simcore.charts.paper import MM, TICKS, Paper, grown, sized
 from simcore.charts.rows import SWATCH, lane_names, name_room
@@ -34,12 +34,15 @@ def timeline_page(result: ResultSet, style: Style, size: str = "page") -> Figure
     line = style.small * LEADING / MM
     paper = Paper(data.frame, style, sized(size, 46.0 + 31.0 * count if narrow else grown(count, 12.0)))
     r = paper.room
-    key = draw_key(paper, _entries(data, style), style, r.bottom)
-    bottom, top = r.bottom + key + TICKS + 0.5, r.top
-    above = 0.0
-    if narrow:
-        above = line * (3.0 if (top - bottom) / max(count, 1) > 21.0 else 1.0)
-    where = timeline.plan(data, top - bottom, style, above)
+    for speeds in (True, False):
+        entries = _entries(data, style, speeds)
+        key = len(lines_of(entries, style, paper.left, paper.right)) * step_of(style)
+        bottom, top = r.bottom + key + TICKS + 0.5, r.top
+        above = line * (3.0 if (top - bottom) / max(count, 1) > 21.0 else 1.0) if narrow else 0.0
+        where = timeline.plan(data, top - bottom, style, above)
+        if where.speeds:
+            break
+    draw_key(paper, entries, style, r.bottom)
     labels = max(width(x, style.small) for x in ("protection", "stop chain", "1000 rpm")) / MM + 1.5
     names = 0.0 if narrow else name_room([x.name for x in data.lanes], style, 34 * MM) / MM
     left, right = r.left + names + labels, r.right - (1.0 if narrow else NUMBERS)
@@ -68,9 +71,11 @@ def _parts(left: float, right: float, data: TimelineData) -> list[tuple[float, f
     return [(left, half - 1.5, data.views[0]), (half + 1.5, right, data.views[1])]
 
 
-def _entries(data: TimelineData, style: Style) -> list[Entry]:
+def _entries(data: TimelineData, style: Style, speeds: bool) -> list[Entry]:
     """What the fills mean, and which line is which."""
     out = [Entry(MEANINGS[m], timeline.state_look(m, style), True) for m in data.meanings]
+    if not speeds:
+        return out
     line = {"color": style.color("quiet.color"), "linewidth": 0.9, "linestyle": (0, (2.5, 1))}
     slip = {"facecolor": style.color("class.slipping"), "edgecolor": "none"}
     full = {"color": style.color("allowable.color"), "linewidth": 1.2}
