@@ -39,6 +39,7 @@ from simcore.results.model import (
     Default,
     Event,
     HandBound,
+    OwnState,
     ResultSet,
     Run,
 )
@@ -49,6 +50,9 @@ from simcore.solver.kernel import Outcome, kernel, run_many, run_one
 RTOL = 1e-6
 LOUD = 1e-4
 """Ledger residual past which the run is said to be not trustworthy."""
+
+KEPT = ("K", "1")
+"""Units of the own states that a result keeps over time."""
 
 Progress = Callable[[int, int, str], None]
 
@@ -157,7 +161,17 @@ def as_run(case: Case, out: Outcome, measures: dict[str, float], ends: list[dict
         events=_events(a, out), peak=out.meas[:-1, ar.PEAK], peak_time=out.meas[:-1, ar.T_PEAK],
         first_peak=out.meas[:-1, ar.FIRST_PEAK], lost=out.meas[:-1, ar.HEAT_END] - out.meas[:-1, ar.HEAT_0],
         measures=measures, ledger=_ledger(out), counts=_counts(out), high=ends[0], low=ends[1],
+        own=own_states(a, y),
     )  # fmt: skip
+
+
+def own_states(a: Assembly, y: Any) -> tuple[OwnState, ...]:
+    """Temperatures and used-up life of the protection under trial, from the states ``y`` (n, ny)."""
+    if a.candidate is None:
+        return ()
+    first = int(a.parts[a.candidate, ar.X0])
+    states = enumerate(a.graph.elements[a.candidate].part.kind.states, first)
+    return tuple(OwnState(s.name, s.unit, y[:, i]) for i, s in states if s.unit in KEPT)
 
 
 def _motion(a: Assembly, y: Any, protected: int) -> tuple[Any, Any, Any]:
