@@ -7,7 +7,9 @@ from importlib import import_module
 import pytest
 
 
-@pytest.mark.parametrize("name", ["crash_peers", "batch_rate", "line_length", "law_cost", "registered", "sweep_rate", "duty_hour"])
+@pytest.mark.parametrize(
+    "name", ["crash_peers", "batch_rate", "line_length", "law_cost", "registered", "sweep_rate", "duty_hour"]
+)
 def test_answers(name: str, kernel: object) -> None:
     if name in ("crash_peers", "duty_hour"):
         pytest.importorskip("sksundae")

@@ -13,6 +13,7 @@ from simcore.errors import Fault, InputError
 from simcore.line.graph import GROUND, Element, Graph, add_events, add_stops, build
 from simcore.line.modes import frequencies, local_frequency
 from simcore.line.steady_groups import steady_table
+from simcore.line.weight import held, rest_table
 from simcore.line.weights import error_weights
 from simcore.scenario.model import Candidate, Scenario, Situation
 from simcore.solver import arrays as ar
@@ -71,8 +72,7 @@ class Assembly:
 
     def own_speeds(self) -> Floats:
         """Speed of every element at its own shaft when the drives run without load [rad/s or m/s]."""
-        v = self.free_speeds
-        return np.array([e.ra * v[e.a] if e.a else e.rb * v[e.b] for e in self.graph.elements])
+        return own_speeds(self.graph.elements, self.free_speeds)
 
     def dialled(self, f: float) -> Floats:
         """Rows with the candidate's setting times ``f``."""
@@ -116,6 +116,11 @@ SETUP = (
     "stepper",
     "longest",
 )
+
+
+def own_speeds(elements: list[Element], v: Floats) -> Floats:
+    """Speed of every element at its own shaft from the speeds ``v`` of the nodes."""
+    return np.array([e.ra * v[e.a] if e.a else e.rb * v[e.b] for e in elements])
 
 
 def lowest_mode(scenario: Scenario) -> float:
@@ -206,10 +211,16 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     w_top = float(shake.max())
     y0 = _start_state(g, elements, rows, tab, sense, n_states, speeds, resting)
     steady = steady_table(g, elements, rows, mode0, speeds, shake)
+    holding = held(elements, rows, tab, own_speeds(elements, speeds)) if resting else {}
+    if holding:
+        steady = rest_table(steady, elements, holding)
+    for i, m in holding.items():
+        mode0[i] = m
     cycle = _cycle(elements)
     setup = np.array([
         0.0 if resting else -lead, horizon, 0.05 / w_top, H_MAX, 2 * len(g.nodes) + n_states,
-        MOST_STEPS * max(1.0, horizon / cycle[1] if cycle[1] else 1.0), 0.0 if resting else 1.0, 0.0, *cycle,
+        MOST_STEPS * max(1.0, horizon / cycle[1] if cycle[1] else 1.0), 0.0 if resting and not holding else 1.0, 0.0,
+        *cycle,
         ar.AUTOMATIC, LONGEST,
     ])  # fmt: skip
     return Assembly(

@@ -247,7 +247,7 @@ def _check_effort(g: Graph, item: Item, part: Part, here: Place) -> None:
     }
     for p in part.kind.params:
         v = item.values.get(p.name)
-        if p.kind not in pairs or not isinstance(v, Quantity) or v.kind not in pairs[p.kind]:
+        if p.kind not in pairs or not isinstance(v, Quantity | Series) or v.kind not in pairs[p.kind]:
             continue
         want = pairs[p.kind][0 if here.domain == "rotation" else 1]
         if v.kind != want:

@@ -86,7 +86,8 @@ def check_outcome(out: Outcome, a: Assembly, where: str) -> None:
     """Raise a plain sentence if the kernel did not finish."""
     if out.status == ar.Status.NO_STEADY:
         raise InputError([Fault("line", f"no steady running state ({where}): the motor cannot carry the load, "
-                                "or the protection lets go in ordinary running")])  # fmt: skip
+                                "the protection lets go in ordinary running, or nothing holds the load at "
+                                "rest")])  # fmt: skip
     if out.status > ar.Status.STOPPED:
         part = a.names[int(out.counts[ar.LAST_PART])]
         raise SolveError(f"{where}: {ar.MESSAGES[out.status]}; last to switch was '{part}'")

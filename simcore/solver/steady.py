@@ -2,7 +2,8 @@
 
 Unknown for every node but the ground: the angle, or for the first node of each group tied together by
 stiffness, the group's speed.  The time step of the run-up grows until it no longer matters, so the
-branch found is the stable one a run-up from the speed without load ends on.
+branch found is the stable one a run-up from the speed without load ends on.  A line held at rest is found
+the same way: its table (see simcore.line.weight) ties all nodes to the ground, so that no speed is left.
 """
 
 from __future__ import annotations
@@ -18,16 +19,29 @@ GROW_STEP = 10.0
 ROUNDS = 60
 SWITCHES = 40
 PRECISE = 1e-13
+FIRM = 1e-10
+FAINT = 1e-15
+"""Torque, over its size, that pulls a node at rest back to its place for every angle step it is off, so that none
+floats: first firmly, until the play on the way is closed, then faintly."""
+AFLOAT = 1e-6
+"""No node at rest may lean on that pull by more than this share of its torque."""
 
 
-def residual(y: Any, before: Any, dt: float, steady: Any, line: Any, state: Any, work: Any, r: Any) -> None:
+def residual(
+    y: Any, before: Any, dt: float, pull: float, steady: Any, line: Any, state: Any, work: Any, r: Any
+) -> None:
     """Torque missing on every node [N*m], over its size there."""
     nodes = line.nodes.shape[0]
     evaluate_once(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
     for n in range(1, nodes):
+        if steady[n, 2] == 0.0:
+            r[n] = y[n]
+            continue
         root = int(steady[n, 0])
         slow = steady[n, 1] * (y[nodes + root] - before[root]) / dt
         r[n] = (line.nodes[n, ar.SUM] - line.nodes[n, ar.INERTIA] * slow) / steady[n, 2]
+        if root == 0:
+            r[n] -= pull * y[n] / steady[n, 3]
 
 
 def spread_speed(y: Any, steady: Any, nodes: int) -> None:
@@ -68,7 +82,9 @@ def solve_dense(a: Any, b: Any, n: int) -> bool:
     return True
 
 
-def jacobian(y: Any, before: Any, dt: float, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> None:
+def jacobian(
+    y: Any, before: Any, dt: float, pull: float, steady: Any, line: Any, state: Any, work: Any, jac: Any
+) -> None:
     """Central differences of the residual by every unknown."""
     nodes = line.nodes.shape[0]
     plus = work.k[1]
@@ -80,17 +96,17 @@ def jacobian(y: Any, before: Any, dt: float, steady: Any, line: Any, state: Any,
         d = steady[n, 4] if root == n else steady[n, 3]
         y[j] = keep + d
         spread_speed(y, steady, nodes)
-        residual(y, before, dt, steady, line, state, work, plus)
+        residual(y, before, dt, pull, steady, line, state, work, plus)
         y[j] = keep - d
         spread_speed(y, steady, nodes)
-        residual(y, before, dt, steady, line, state, work, minus)
+        residual(y, before, dt, pull, steady, line, state, work, minus)
         y[j] = keep
         spread_speed(y, steady, nodes)
         for r in range(1, nodes):
             jac[r, n] = 0.5 * (plus[r] - minus[r]) / d
 
 
-def run_up(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> bool:
+def run_up(y: Any, pull: float, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> bool:
     """Newton's method in the present modes; True if all accelerations vanish."""
     nodes = line.nodes.shape[0]
     before = work.k[3]
@@ -99,8 +115,8 @@ def run_up(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> b
     for _ in range(ROUNDS):
         for n in range(nodes):
             before[n] = y[nodes + n]
-        jacobian(y, before, dt, steady, line, state, work, jac)
-        residual(y, before, dt, steady, line, state, work, r)
+        jacobian(y, before, dt, pull, steady, line, state, work, jac)
+        residual(y, before, dt, pull, steady, line, state, work, r)
         if not solve_dense(jac, r, nodes):
             return False
         size = 0.0
@@ -109,6 +125,8 @@ def run_up(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> b
             j = nodes + n if root == n else n
             y[j] -= r[n]
             unit = steady[n, 4] if root == n else steady[n, 3]
+            if root == 0:
+                unit += 1e-6 * abs(y[j])
             size = max(size, abs(r[n]) / unit)
         spread_speed(y, steady, nodes)
         if not size < 1e300:
@@ -131,14 +149,15 @@ def violated_guard(e: int, line: Any, work: Any) -> int:
 def solve_steady(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> int:
     """Bring ``y`` and the modes to steady running; 0 if found, 7 if there is none.
 
-    ``steady`` (nn, 5): group's first node, speed ratio to it, torque scale, angle and speed steps of the
-    differences.  Violated guards switch their part and the state is solved again.
+    ``steady`` (nn, 5): group's first node (0: at rest), speed ratio to it, torque scale (0: held where it is),
+    angle and speed steps of the differences.  Violated guards switch their part and the state is solved again.
     """
     parts = line.parts.shape[0]
     nodes = line.nodes.shape[0]
+    pull = FIRM
     spread_speed(y, steady, nodes)
     for _ in range(SWITCHES):
-        if not run_up(y, steady, line, state, work, jac):
+        if not run_up(y, pull, steady, line, state, work, jac):
             return 7
         evaluate_once(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
         violated = False
@@ -149,9 +168,21 @@ def solve_steady(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any
                 state.mode[e] = new
                 work.count[ar.LAST_PART] = e
                 violated = True
-        for n in range(1, nodes):
-            if state.mode[parts + n] != ar.NO_ACCOUNT and state.mode[parts + n] * y[nodes + n] <= 0.0:
-                return 7
-        if not violated:
-            return 0
+        if violated:
+            continue
+        if pull == FAINT or steady[1, 0] > 0.0:
+            return 0 if stands(y, steady, parts, nodes, state) else 7
+        pull = FAINT
     return 7
+
+
+def stands(y: Any, steady: Any, parts: int, nodes: int, state: Any) -> bool:
+    """Whether every node runs in the sense that its dry friction was taken for, or is held if the line rests."""
+    for n in range(1, nodes):
+        account = state.mode[parts + n]
+        if steady[n, 0] == 0.0:
+            if steady[n, 2] > 0.0 and abs(FAINT * y[n] / steady[n, 3]) > AFLOAT:
+                return False
+        elif account != ar.NO_ACCOUNT and account * y[nodes + n] <= 0.0:
+            return False
+    return True

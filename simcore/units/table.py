@@ -68,6 +68,7 @@ TABLE: Final[dict[str, tuple[str, str, str]]] = {
     "ratio": ("a ratio", "1", " %"),
     "count": ("a count", "1", ""),
     "mass_per_area": ("a mass per area", "kg/m^2", "kg/m^2 g/m^2"),
+    "mass_per_length": ("a mass per length", "kg/m", "kg/m g/m t/m lb/ft"),
 }  # fmt: skip
 
 FAMILIES: Final[dict[str, tuple[str, tuple[str, ...]]]] = {

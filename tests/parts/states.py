@@ -9,7 +9,9 @@ from lines import raw_of
 from simcore.contract import N_MEMORY, N_ROW, Part, Q
 from simcore.parts import REGISTRY
 
-NEEDED: dict[str, dict[str, float | str]] = {
+Raw = dict[str, float | str | tuple[float, ...]]
+
+NEEDED: dict[str, Raw] = {
     "friction disc": {"setting": 150.0},
     "ball detent": {"setting": 150.0},
     "shear pins": {"setting": 150.0, "clearance": 0.002},
@@ -70,10 +72,18 @@ NEEDED: dict[str, dict[str, float | str]] = {
     "flat belt": {"radius_in": 0.06, "radius_out": 0.12, "centre_distance": 0.6, "tensile_stiffness": 5e4},
     "V-belt": {"radius_in": 0.06, "radius_out": 0.12, "centre_distance": 0.6},
     "chain drive": {"pitch": 0.01905, "teeth_in": 17.0, "teeth_out": 38.0, "stiffness": 4e6},
+    "conveyor resistance": {"length": 80.0, "rise": 6.0, "goods": 50.0, "belt": 9.0, "rollers": 14.0},
+    "incline": {"angle": 0.2, "mass": 900.0},
+    "hoisted mass": {"mass": 120.0},
+    "fan": {"torque": 26.0, "speed": 100.0},
+    "pump": {"torque": 26.0, "speed": 100.0},
+    "viscous load": {"torque": 26.0, "speed": 100.0},
+    "tabled load": {"places": (0.0, 0.5, 1.0), "loads": (20.0, 40.0, 20.0)},
+    "crank": {"radius": 0.1, "rod": 0.3, "mass": 20.0},
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 
-VARIANTS: list[tuple[str, dict[str, float | str]]] = [
+VARIANTS: list[tuple[str, Raw]] = [
     *NEEDED.items(),
     ("ball detent", {"setting": 150.0, "spring": "coil", "after_release": "ratchets", "pockets_every": 0.5}),
     (
@@ -160,16 +170,29 @@ VARIANTS: list[tuple[str, dict[str, float | str]]] = [
     ),
     ("worm gear", {"ratio": 40.0, "rated_torque": 100.0, "lead_angle": 0.05, "friction": 0.08, "lash": 0.0}),
     ("chain drive", {"pitch": 0.01905, "teeth_in": 9.0, "teeth_out": 20.0, "stiffness": 4e6, "slack": 0.0}),
+    ("tabled load", {"places": (-0.3, 0.5, 1.0), "loads": (20.0, -40.0, 20.0), "acts": "pulls backward"}),
+    ("tabled load", {"times": (0.0, 0.5), "loads": (20.0, 40.0), "acts": "pulls backward", "afterwards": "repeats"}),
 ]
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 
 
-def row(part: Part, raw: dict[str, float | str]) -> tuple[float, ...]:
+TABLES: dict[tuple[float, ...], tuple[float, ...]] = {}
+"""Lists of the parts that have some, by their row."""
+
+
+def row(part: Part, raw: Raw) -> tuple[float, ...]:
     """Parameter row, padded as in the kernel."""
     if not part.has("resolve"):
         return (0.0,) * N_ROW
-    r = tuple(part.call("resolve", part.raw(raw_of(part, **raw)), 60.0))
-    return r + (0.0,) * (N_ROW - len(r))
+    tab: tuple[float, ...] = (0.0,)
+    numbers = {}
+    for name, v in raw_of(part, **raw).items():
+        numbers[name] = float(len(tab)) if isinstance(v, tuple) else v
+        tab += (float(len(v)), *v) if isinstance(v, tuple) else ()
+    r = tuple(part.call("resolve", part.raw(numbers), 60.0))
+    r += (0.0,) * (N_ROW - len(r))
+    TABLES[r] = tab
+    return r
 
 
 def state(
@@ -180,7 +203,7 @@ def state(
     x = tuple(x) + (0.0,) * (len(part.kind.states) - len(x))
     mem = mem or [0.0] * N_MEMORY
     ta, wa, tb, wb = (phi, nu, 0.0, 0.0) if ground_b else (0.0, 0.0, -phi, -nu)
-    return Q(mode, t, phi, nu, ta, wa, tb, wb, x, mem, (1.0, 0.0, 0.0), p, (0.0,))
+    return Q(mode, t, phi, nu, ta, wa, tb, wb, x, mem, (1.0, 0.0, 0.0), p, TABLES.get(p, (0.0,)))
 
 
 def torque(part: Part, q: Q) -> float:

@@ -297,6 +297,20 @@ REFUSED = [
     ("V-belt", {"radius_in": 0.06, "radius_out": 0.12, "centre_distance": 0.6, "wrap_angle": 2.0}, "adds wrap"),
     ("chain drive", {"pitch": 0.0127, "teeth_in": 17.0, "teeth_out": 38.5, "stiffness": 1e6}, "whole teeth"),
     ("chain drive", {"pitch": 0.0127, "teeth_in": 17.0, "teeth_out": 38.0, "breaking_load": 2e4}, "strand_length"),
+    ("conveyor resistance", {"length": 6.0, "rise": 6.0, "goods": 5.0, "belt": 3.0, "rollers": 4.0}, "not below the"),
+    ("incline", {"angle": 0.2}, "give the mass or the weight"),
+    ("incline", {"angle": 0.2, "mass": 9.0, "weight": 90.0}, "give the mass or the weight"),
+    ("incline", {"angle": 0.2, "mass": 9.0, "friction": 0.3, "breakaway": 0.2}, "breakaway below"),
+    ("fan", {"torque": 9.0, "speed": 90.0, "bearings": 0.2}, "below the share of the bearings"),
+    ("pump", {"torque": 9.0, "speed": 90.0, "static_share": 0.6}, "below the static share"),
+    ("viscous load", {"torque": 9.0, "speed": 90.0, "dry_share": 0.6}, "below the dry share"),
+    ("tabled load", {"loads": (1.0, 2.0)}, "give times or places"),
+    ("tabled load", {"loads": (1.0, 2.0), "times": (0.0, 1.0), "places": (0.0, 1.0)}, "give times or places"),
+    ("tabled load", {"loads": (1.0, 2.0), "times": (0.0, 1.0, 2.0)}, "they go in pairs"),
+    ("tabled load", {"loads": (1.0, 2.0), "places": (1.0, 0.0)}, "must not fall"),
+    ("tabled load", {"loads": (1.0, 2.0), "places": (1.0, 1.0)}, "must span something"),
+    ("tabled load", {"loads": (1.0, -2.0), "times": (0.0, 1.0)}, "cannot be negative"),
+    ("crank", {"radius": 0.1, "rod": 0.1, "mass": 5.0}, "longer than the radius"),
 ]  # fmt: skip
 
 
