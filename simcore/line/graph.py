@@ -270,6 +270,7 @@ def _check_inertia(g: Graph) -> None:
 def add_events(g: Graph, scenario: Scenario, situation: Situation) -> Element:
     """Attach the situation's events to their stations, the first one and what follows; gives the first."""
     first = _add_event(g, scenario, situation.name, situation.item, situation.at)
+    first.limit = situation.limit
     for n, step in enumerate(situation.then, 2):
         _add_event(g, scenario, f"{n}: {step.item.part}", step.item, step.at or situation.at)
     return first

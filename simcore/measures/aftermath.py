@@ -16,6 +16,8 @@ from simcore.units import show
 
 STILL: Final = 0.01
 """Share of running speed past which the load still runs back at the horizon."""
+LATE: Final = 0.8
+"""Share of the time since the trigger after which it must have grown faster: a load thrown back slows down."""
 Pairs = Iterable[tuple[Case, Run]]
 Say = Callable[[float], str]
 
@@ -72,9 +74,16 @@ def back_way(case: Case, run: Run) -> tuple[float, bool, str]:
     sense = float(np.sign(case.assembly.free_speeds[place.node])) or 1.0
     after = run.time >= run.measures["trigger"]
     x = sense * run.angle[after, place.node - 1] * place.scale
-    v = sense * run.speed[-1, place.node - 1]
+    t, speed = run.time[after], sense * run.speed[after, place.node - 1]
+    v, before = speed[-1], float(np.interp(t[0] + LATE * (t[-1] - t[0]), t, speed))
     usual = abs(float(case.assembly.free_speeds[place.node]))
-    return float(np.max(x) - x[-1]), bool(v < -STILL * usual), "m" if place.domain == "travel" else "rad"
+    return float(np.max(x) - x[-1]), bool(v < -STILL * usual and v < before), "m" if place.domain == "travel" else "rad"
+
+
+def holds_back(case: Case) -> bool:
+    """Whether a backstop or a brake stands in the line."""
+    return any(GROUND in (e.a, e.b) and (e.part.kind.family == "overrunning clutch" or e.part.kind.name == "brake")
+               for e in case.assembly.graph.elements)  # fmt: skip
 
 
 def _runs_back(pairs: list[tuple[Case, Run]]) -> list[Remark]:
@@ -82,6 +91,8 @@ def _runs_back(pairs: list[tuple[Case, Run]]) -> list[Remark]:
     found = []
     for c, r in pairs:
         i = c.assembly.candidate
+        if holds_back(c):
+            continue
         open_now = i is not None and r.measures["end_class"] >= OPEN
         way, still, unit = back_way(c, r)
         if open_now and still:

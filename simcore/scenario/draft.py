@@ -266,6 +266,7 @@ def _situation(name: str, table: dict[str, Any], registry: Registry, found: Foun
     then = _then(table.get(THEN, []), spot, registry, found)
     if kind is None:
         return None
+    limit = _hit(values, registry[kind.name], spot, found)
     horizon, lead = _quantity(values, "horizon"), _quantity(values, "lead")
     return Situation(
         name=name,
@@ -278,7 +279,19 @@ def _situation(name: str, table: dict[str, Any], registry: Registry, found: Foun
         lead=lead.si if lead else 0.01,
         then=then,
         corner=_word(values, "corner"),
+        limit=limit,
     )
+
+
+def _hit(values: Mapping[str, Value], part: Part, spot: Spot, found: Found) -> Limit | None:
+    """What the thing that is hit may bear: only a contact has a force of its own."""
+    allowable = values.get("allowable")
+    if not isinstance(allowable, Quantity):
+        return None
+    if not part.has("torque"):
+        rule = f"only a contact can have an allowable, {with_article(part.kind.name)} has not"
+        found.append(Finding((*spot, "allowable"), rule))
+    return Limit(allowable, str(values.get("allowable_source") or "not stated"))
 
 
 def _then(rows: object, above: Spot, registry: Registry, found: Found) -> tuple[Step, ...]:

@@ -119,6 +119,8 @@ class Situation:
     """Further events, each at its own instant after the first."""
     corner: str | None = None
     """Corner under which it takes place."""
+    limit: Limit | None = None
+    """What the thing that is hit may bear."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,6 +63,8 @@ SITUATION: Final = (
           "that stays, carry in a jam that clears, else hold", choices=EXPECTS),
     Param("horizon", "time", "time watched after the event; left out: 1 s, a start 5 s",
           above="0 s", high="1 h"),
+    Param("allowable", "effort", "torque (or force) that what is hit may bear", above=0),
+    Param("allowable_source", "text", "where that allowable comes from"),
     Param("lead", "time", "steady running shown before the event", default="10 ms", low="0 s", high="10 s"),
 )  # fmt: skip
 THEN: Final = "then"
