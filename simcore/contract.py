@@ -24,8 +24,8 @@ kernel compiles them, tests call them as they are).  Functions a part may define
 ``inertias(r)``          inertia (or mass) of hub a and of hub b, at the part's own shaft
 ``ratios(r)``            turns of the part's own shaft for one of hub a and of hub b (gears)
 ``scale(r)``             travel for one radian (a body that turns rotation into travel)
-``free_speed(p)``        speed a drive settles at without load
-``top_torque(p)``        largest torque a drive gives
+``free_speed(p)``        speed a drive settles at without load; ``free_speed(p, tab)`` for a kind with lists
+``top_torque(p)``        largest torque a drive gives; ``top_torque(p, tab)`` for a kind with lists
 ``band(p)``              (protections) breakaway or profile peak over setting
 ``sheet(p)``             names and values a data sheet would state, for the catalogue
 ``refuse(r)``            sentences on what is impossible in the raw inputs ``r``
@@ -108,12 +108,17 @@ class Mode(NamedTuple):
 
 
 class State(NamedTuple):
-    """A continuous state of a part; ``scale``: size at which its error is judged."""
+    """A continuous state of a part; ``scale``: size at which its error is judged.
+
+    ``steady``: in steady running before the event it stands where its rate is zero (a motor's current); other states
+    begin as ``start_state`` says.
+    """
 
     name: str
     unit: str
     scale: float
     meaning: str
+    steady: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +214,11 @@ class Part:
 
     def call(self, name: str, *args: Any) -> Any:
         return self.functions[name](*args)
+
+    def of_drive(self, name: str, p: Any, tab: Any) -> float:
+        """``free_speed`` or ``top_torque`` of a drive with the row ``p``."""
+        lists = any(q.many for q in self.kind.params)
+        return float(self.call(name, p, tab) if lists else self.call(name, p))
 
     def raw(self, values: Mapping[str, Any]) -> Any:
         """Raw inputs as the tuple ``resolve`` takes: one float a parameter, NaN = not given."""

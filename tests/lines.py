@@ -139,7 +139,7 @@ class Line:
         w_top = float(shake.max())
         mode0 = self._modes(elements, starts, rows)
         y0, mem0 = self._state(elements, starts, rows, tab, states)
-        table = steady_table(g, elements, rows, mode0, speeds, shake)
+        table = steady_table(g, elements, rows, tab, mode0, speeds, shake)
         h0 = min(h0, 0.05 / w_top if w_top > 0.0 else 1e-3)
         setup = np.array([t0, t_end, h0, h_max, 2 * len(g.nodes) + states, 4e6, float(steady), 0.0,
                           *asm._cycle(elements), stepper, asm.LONGEST])  # fmt: skip

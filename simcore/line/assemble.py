@@ -199,7 +199,7 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     elements = g.elements
     tab = place_lists(elements)
     rows = _rows(g, w1)
-    speeds, sense = _running_guess(g, rows)
+    speeds, sense = _running_guess(g, rows, tab)
     resting = event is not None and event.part.kind.name == "start"
     if event is not None and event.a != GROUND:
         lead = _lead(event, lead, abs(speeds[event.a] * event.ra))
@@ -210,7 +210,7 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     shake = np.array([local_frequency(n, g.nodes, elements, k) for n in range(len(g.nodes))])
     w_top = float(shake.max())
     y0 = _start_state(g, elements, rows, tab, sense, n_states, speeds, resting)
-    steady = steady_table(g, elements, rows, mode0, speeds, shake)
+    steady = steady_table(g, elements, rows, tab, mode0, speeds, shake)
     holding = held(elements, rows, tab, own_speeds(elements, speeds)) if resting else {}
     if holding:
         steady = rest_table(steady, elements, holding)
@@ -274,13 +274,13 @@ def _rows(g: Graph, w1: float) -> Floats:
     return rows
 
 
-def _running_guess(g: Graph, rows: Floats) -> tuple[Floats, Floats]:
+def _running_guess(g: Graph, rows: Floats, tab: Floats) -> tuple[Floats, Floats]:
     """Speed without load of every node, and the sign of running of every element."""
     speed = np.full(len(g.nodes), np.nan)
     speed[GROUND] = 0.0
     for i, e in enumerate(g.elements):
         if e.part.kind.family == "drive" and np.isnan(speed[e.b]):
-            speed[e.b] = float(e.part.call("free_speed", rows[i])) / e.rb
+            speed[e.b] = e.part.of_drive("free_speed", rows[i], tab) / e.rb
             _spread(g, speed)
     speed[np.isnan(speed)] = 0.0
     return speed, np.sign([speed[e.a] * e.ra if e.a else speed[e.b] * e.rb for e in g.elements])

@@ -110,7 +110,7 @@ def _drive_torque(a: Assembly, at: int, nodes: set[int]) -> float:
             continue
         way = path_elements(a, e.b, a.graph.elements[at].a, at)
         gain = abs(own[i] / own[at]) if own[at] else 0.0
-        total += float(e.part.call("top_torque", a.rows[i])) * gain * _efficiency(a, way)
+        total += e.part.of_drive("top_torque", a.rows[i], a.tab) * gain * _efficiency(a, way)
     return total
 
 

@@ -53,12 +53,12 @@ def make_case(
     rtol: float,
     changes: dict[tuple[str, str], float] | None = None,
 ) -> Case:
-    """Assemble one case, in its corner if it has one; a start ends when the load runs, unless more follows."""
+    """Assemble one case, in its corner if it has one; a start that is to hold ends when the load runs."""
     if situation.corner is not None:
         scenario = cornered(scenario, situation)
         candidate = None if candidate is None else scenario.candidates[candidate.name]
     a = assemble(scenario, candidate, situation, w1, changes, rtol)
-    if situation.event == "start" and not situation.then:
+    if situation.event == "start" and not situation.then and situation.expect != "carry":
         node = a.graph.places[situation.at or load_station(scenario)].node
         a = a.stopping_at(node, NEAR_RUNNING * running_speed(scenario, candidate, node, w1, changes))
     try:

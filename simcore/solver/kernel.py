@@ -92,8 +92,8 @@ def cases_of(a: Any, rows: Floats | None = None) -> Any:
 def _call(a: Any, cases: Any, first: int, last: int, work: Any, out: Any, module: ModuleType) -> Any:
     line, state, scratch = work
     y = a.y0.copy()
-    nn = len(a.nodes)
-    module.run_batch(first, last, cases, y, np.zeros((nn, nn)), line, state, scratch, *out)
+    size = len(a.steady)
+    module.run_batch(first, last, cases, y, np.zeros((size, size)), line, state, scratch, *out)
     return y
 
 

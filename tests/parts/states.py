@@ -80,10 +80,19 @@ NEEDED: dict[str, Raw] = {
     "viscous load": {"torque": 26.0, "speed": 100.0},
     "tabled load": {"places": (0.0, 0.5, 1.0), "loads": (20.0, 40.0, 20.0)},
     "crank": {"radius": 0.1, "rod": 0.3, "mass": 20.0},
+    "induction motor": {"rated_power": 7500.0, "rated_speed": 152.0, "locked_rotor": 2.3, "inertia": 0.03},
+    "converter-fed motor": {"rated_power": 7500.0, "rated_speed": 152.0, "inertia": 0.03},
+    "servo motor": {"rated_torque": 3.2, "inertia": 8e-4, "speed": 300.0},
+    "DC motor": {
+        "voltage": 48.0, "resistance": 0.8, "inductance": 2e-3, "torque_constant": 0.4, "inertia": 0.01,
+    },
+    "tabled motor": {
+        "speeds": (0.0, 100.0, 140.0, 157.0), "torques": (20.0, 15.0, 28.0, 0.0), "inertia": 0.02,
+    },
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 
-VARIANTS: list[tuple[str, Raw]] = [
+VARIANTS: list[tuple[str, dict[str, Any]]] = [
     *NEEDED.items(),
     ("ball detent", {"setting": 150.0, "spring": "coil", "after_release": "ratchets", "pockets_every": 0.5}),
     (
@@ -172,7 +181,23 @@ VARIANTS: list[tuple[str, Raw]] = [
     ("chain drive", {"pitch": 0.01905, "teeth_in": 9.0, "teeth_out": 20.0, "stiffness": 4e6, "slack": 0.0}),
     ("tabled load", {"places": (-0.3, 0.5, 1.0), "loads": (20.0, -40.0, 20.0), "acts": "pulls backward"}),
     ("tabled load", {"times": (0.0, 0.5), "loads": (20.0, 40.0), "acts": "pulls backward", "afterwards": "repeats"}),
+    ("induction motor", {**NEEDED["induction motor"], "starting": "star-delta", "rated_speed": -152.0}),
+    ("converter-fed motor", {**NEEDED["converter-fed motor"], "lag": 0.0, "speed": -400.0}),
+    (
+        "servo motor",
+        {
+            "rated_torque": 3.2,
+            "inertia": 8e-4,
+            "index_angle": 1.0,
+            "move_time": 0.1,
+            "dwell_time": 0.1,
+            "lag": 0.0,
+            "position_time": 0.02,
+        },
+    ),
 ]
+TAB: list[float] = [0.0]
+"""Lists of inputs, one after the other, as the kernel has them."""
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 
 
@@ -180,19 +205,17 @@ TABLES: dict[tuple[float, ...], tuple[float, ...]] = {}
 """Lists of the parts that have some, by their row."""
 
 
-def row(part: Part, raw: Raw) -> tuple[float, ...]:
+def row(part: Part, raw: dict[str, Any]) -> tuple[float, ...]:
     """Parameter row, padded as in the kernel."""
     if not part.has("resolve"):
         return (0.0,) * N_ROW
-    tab: tuple[float, ...] = (0.0,)
-    numbers = {}
-    for name, v in raw_of(part, **raw).items():
-        numbers[name] = float(len(tab)) if isinstance(v, tuple) else v
-        tab += (float(len(v)), *v) if isinstance(v, tuple) else ()
-    r = tuple(part.call("resolve", part.raw(numbers), 60.0))
-    r += (0.0,) * (N_ROW - len(r))
-    TABLES[r] = tab
-    return r
+    values = raw_of(part, **raw)
+    for name, v in values.items():
+        if isinstance(v, tuple):
+            values[name] = float(len(TAB))
+            TAB.extend((float(len(v)), *v))
+    r = tuple(part.call("resolve", part.raw(values), 60.0))
+    return r + (0.0,) * (N_ROW - len(r))
 
 
 def state(
@@ -203,11 +226,11 @@ def state(
     x = tuple(x) + (0.0,) * (len(part.kind.states) - len(x))
     mem = mem or [0.0] * N_MEMORY
     ta, wa, tb, wb = (phi, nu, 0.0, 0.0) if ground_b else (0.0, 0.0, -phi, -nu)
-    return Q(mode, t, phi, nu, ta, wa, tb, wb, x, mem, (1.0, 0.0, 0.0), p, TABLES.get(p, (0.0,)))
+    return Q(mode, t, phi, nu, ta, wa, tb, wb, x, mem, (1.0, 0.0, 0.0, 0.0), p, TAB)
 
 
 def torque(part: Part, q: Q) -> float:
     return part.call("torque", q) if part.has("torque") else 0.0
 
 
-__all__ = ["IDS", "NEEDED", "REGISTRY", "VARIANTS", "row", "state", "torque"]
+__all__ = ["IDS", "NEEDED", "REGISTRY", "TAB", "VARIANTS", "row", "state", "torque"]

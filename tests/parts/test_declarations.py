@@ -90,6 +90,8 @@ def test_least_inputs_are_accepted(part):
 EDGE = {"setting": 100.0, "flank": "sharp edge", "pocket_half_width": 0.004, "pitch_radius": 0.05}
 DISC = {"disc_height": 0.0018, "disc_thickness": 0.001, "disc_deflection": 0.0012}
 ROLL = {"tension": 100.0, "core_diameter": 0.1, "thickness": 1e-3, "core_inertia": 0.02}
+PLATE = {"rated_power": 7500.0, "rated_speed": 152.0, "inertia": 0.03}
+SERVO = {"rated_torque": 3.2, "inertia": 8e-4}
 REFUSED = [
     ("friction disc", {}, "give the setting, or faces"),
     ("friction disc", {"setting": 100.0, "faces": 2, "outer_diameter": 0.2, "inner_diameter": 0.12,
@@ -311,6 +313,29 @@ REFUSED = [
     ("tabled load", {"loads": (1.0, 2.0), "places": (1.0, 1.0)}, "must span something"),
     ("tabled load", {"loads": (1.0, -2.0), "times": (0.0, 1.0)}, "cannot be negative"),
     ("crank", {"radius": 0.1, "rod": 0.1, "mass": 5.0}, "longer than the radius"),
+    ("induction motor", PLATE | {"rated_speed": 0.0}, "no rated torque"),
+    ("induction motor", PLATE | {"poles": 3.0}, "come in pairs"),
+    ("induction motor", PLATE | {"poles": 6.0}, "1000 rpm by mains and poles"),
+    ("induction motor", PLATE | {"locked_rotor": 3.0}, "no curve with one peak"),
+    ("induction motor", PLATE | {"locked_rotor": 0.8}, "have to fall with slip"),
+    ("induction motor", PLATE | {"rated_speed": 100.0, "poles": 4.0, "locked_rotor": 2.0}, "lies beyond standstill"),
+    ("induction motor", PLATE | {"starting": "star-delta", "ramp": 1.0}, "two ways to start"),
+    ("converter-fed motor", PLATE | {"limit": 3.0}, "stalls before it"),
+    ("converter-fed motor", PLATE | {"trip": 1.2}, "trip lies below the limit"),
+    ("converter-fed motor", PLATE | {"speed": 0.0}, "nothing to drive"),
+    ("servo motor", SERVO, "give the speed, or index_angle"),
+    ("servo motor", SERVO | {"index_angle": 1.0}, "needs move_time and dwell_time too"),
+    ("servo motor", SERVO | {"index_angle": 1.0, "move_time": 0.1, "dwell_time": 0.1, "speed": 10.0}, "not both"),
+    ("servo motor", SERVO | {"speed": 0.0}, "nothing to drive"),
+    ("servo motor", SERVO | {"speed": 9.0, "following_error": 0.1}, "needs position_time"),
+    ("servo motor", SERVO | {"speed": 9.0, "controller": "proportional", "integral_time": 0.1}, "integral part"),
+    ("DC motor", {"voltage": 0.0, "resistance": 1.0, "inductance": 1e-3, "torque_constant": 0.1, "inertia": 0.01},
+     "nothing to drive"),
+    ("tabled motor", {"speeds": (0.0, 1.0), "torques": (1.0,), "inertia": 1.0}, "go in pairs"),
+    ("tabled motor", {"speeds": (0.0,), "torques": (1.0,), "inertia": 1.0}, "two points"),
+    ("tabled motor", {"speeds": (1.0, 1.0), "torques": (1.0, 0.0), "inertia": 1.0}, "must rise"),
+    ("tabled motor", {"speeds": (0.0, 1.0), "torques": (0.0, 0.0), "inertia": 1.0}, "nothing drives"),
+    ("tabled motor", {"speeds": (0.0, 1.0), "torques": (3.0, 2.0), "inertia": 1.0}, "never falls through zero"),
 ]  # fmt: skip
 
 
