@@ -167,7 +167,7 @@ WARNINGS: dict[str, Warned] = {
     "odd inertia": Warned(
         "An inertia does not fit its neighbours or its motor's power. A slip by a factor of 1000, or one "
         "already reflected to another shaft, is the usual cause.",
-        "J w^2 / P of a rotor below 0.01 s or above 2 s; or the inertia before a connection under a "
+        "J w^2 / P of a rotor below 0.03 s or above 2 s; or the inertia before a connection under a "
         "ten-thousandth of the one behind it (common practice, from memory)",
         "Give each inertia at its own shaft; check kg*m^2 against kg*cm^2.",
     ),
@@ -215,6 +215,24 @@ WARNINGS: dict[str, Warned] = {
         "the gear behind it still reaches the protected part, multiplied by the ratio squared.",
         "speed at the protection > 10 times the slowest shaft (common practice)",
         "Try the slow side as well; compare the peaks at the protected part.",
+    ),
+    "start not tried": Warned(
+        "Starts, not crashes, usually set the lower limit of a setting. Without one the service margin says nothing "
+        "about the commonest nuisance trip.",
+        "no situation begins with the event start",
+        'Add a situation with event = "start", loaded as the worst Monday is.',
+    ),
+    "odd stiffness": Warned(
+        "A connection would hardly twist, or twist by far too much, at the torque it is said to bear.",
+        "allowable / stiffness below 0.005 deg or above 60 deg (common practice, from memory)",
+        "Check N*m/rad against kN*m/rad and N*m/deg; give the twist at rated torque instead, which is easily judged.",
+    ),
+    "odd hubs": Warned(
+        "The hubs in a slot do not fit the size of the protection tried in it. The driven hub stays on the wrong side "
+        "of the protection and decides what gets through.",
+        "hub inertia more than 4 times, or less than a quarter, of the size rule J ~ T^(5/3) (common practice, from "
+        "memory)",
+        "Check kg*m^2 against kg*cm^2, and whether the hub of the coupling is counted in.",
     ),
     "no limiter helps": Warned(
         "The inertia behind the protection alone drives the protected part past what it bears; no setting "

@@ -123,7 +123,7 @@ class Line:
     def assembly(
         self, t_end: float, t0: float = 0.0, rtol: float = TIGHT, w1: float = 1.0, fast: float = 0.0,
         steady: bool = False, h_max: float = 0.05, h0: float = inf, on: bool = True,
-        order: Sequence[int] = (),
+        order: Sequence[int] = (), stepper: float = ar.AUTOMATIC,
     ) -> asm.Assembly:  # fmt: skip
         """The tables; ``fast`` is the speed that errors are judged by, ``order`` lists the parts anew."""
         order = list(order) or list(range(len(self.elements)))
@@ -141,7 +141,8 @@ class Line:
         y0, mem0 = self._state(elements, starts, rows, tab, states)
         table = steady_table(g, elements, rows, tab, mode0, speeds, shake)
         h0 = min(h0, 0.05 / w_top if w_top > 0.0 else 1e-3)
-        setup = np.array([t0, t_end, h0, h_max, 2 * len(g.nodes) + states, 4e6, float(steady), 0.0])
+        setup = np.array([t0, t_end, h0, h_max, 2 * len(g.nodes) + states, 4e6, float(steady), 0.0,
+                          *asm._cycle(elements), stepper, asm.LONGEST])  # fmt: skip
         weights = np.abs(speeds)
         weights[1:] = np.maximum(weights[1:], fast or float(weights.max()) or 1.0)
         return asm.Assembly(

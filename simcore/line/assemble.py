@@ -13,6 +13,7 @@ from simcore.errors import Fault, InputError
 from simcore.line.graph import GROUND, Element, Graph, add_events, add_stops, build
 from simcore.line.modes import frequencies, local_frequency
 from simcore.line.steady_groups import steady_table
+from simcore.line.weight import held, rest_table
 from simcore.line.weights import error_weights
 from simcore.scenario.model import Candidate, Scenario, Situation
 from simcore.solver import arrays as ar
@@ -21,8 +22,12 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 H_MAX = 0.05
+LONGEST = 20.0
+"""Longest step [s] of the L-stable stepper."""
 MOST_STEPS = 400_000
 MOST_DAMPED = 0.25
+RECORDS = 100
+"""Records of a cycle, beside its events, once the first one is over."""
 NEAR_RUNNING = 0.98
 """A start is over when the load runs at this share of its running speed."""
 
@@ -67,8 +72,7 @@ class Assembly:
 
     def own_speeds(self) -> Floats:
         """Speed of every element at its own shaft when the drives run without load [rad/s or m/s]."""
-        v = self.free_speeds
-        return np.array([e.ra * v[e.a] if e.a else e.rb * v[e.b] for e in self.graph.elements])
+        return own_speeds(self.graph.elements, self.free_speeds)
 
     def dialled(self, f: float) -> Floats:
         """Rows with the candidate's setting times ``f``."""
@@ -105,7 +109,18 @@ SETUP = (
     "most_steps",
     "steady",
     "first_trigger",
+    "mark",
+    "cycle",
+    "fine_until",
+    "coarse",
+    "stepper",
+    "longest",
 )
+
+
+def own_speeds(elements: list[Element], v: Floats) -> Floats:
+    """Speed of every element at its own shaft from the speeds ``v`` of the nodes."""
+    return np.array([e.ra * v[e.a] if e.a else e.rb * v[e.b] for e in elements])
 
 
 def lowest_mode(scenario: Scenario) -> float:
@@ -196,15 +211,33 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     w_top = float(shake.max())
     y0 = _start_state(g, elements, rows, tab, sense, n_states, speeds, resting)
     steady = steady_table(g, elements, rows, tab, mode0, speeds, shake)
+    holding = held(elements, rows, tab, own_speeds(elements, speeds)) if resting else {}
+    if holding:
+        steady = rest_table(steady, elements, holding)
+    for i, m in holding.items():
+        mode0[i] = m
+    cycle = _cycle(elements)
     setup = np.array([
         0.0 if resting else -lead, horizon, 0.05 / w_top, H_MAX, 2 * len(g.nodes) + n_states,
-        MOST_STEPS, 0.0 if resting else 1.0, 0.0,
+        MOST_STEPS * max(1.0, horizon / cycle[1] if cycle[1] else 1.0), 0.0 if resting and not holding else 1.0, 0.0,
+        *cycle,
+        ar.AUTOMATIC, LONGEST,
     ])  # fmt: skip
     return Assembly(
         g, parts, rows, _node_table(g), _classes(elements), y0, mode0,
         np.zeros((len(elements), N_MEMORY)), _wires(resting), steady,
         error_weights(g, elements, rows, speeds, shake, n_states, rtol), setup, speeds, n_states, w1, w_top, tab,
     )  # fmt: skip
+
+
+def _cycle(elements: list[Element]) -> tuple[float, float, float, float]:
+    """End of the first cycle, its length, and how finely the trace is kept, from the first event that repeats."""
+    for e in elements:
+        every = e.raw.get("every", 0.0)
+        if every > 0.0:
+            end = e.raw.get("when", 0.0) + every
+            return end, every, end, every / RECORDS
+    return 0.0, 0.0, np.inf, 0.0
 
 
 def _wires(resting: bool) -> Floats:

@@ -243,10 +243,11 @@ def _check_effort(g: Graph, item: Item, part: Part, here: Place) -> None:
         "any_stiffness": ("stiffness", "linear_stiffness"),
         "any_damping": ("damping", "linear_damping"),
         "travel": ("angle", "length"),
+        "any_inertia": ("inertia", "mass"),
     }
     for p in part.kind.params:
         v = item.values.get(p.name)
-        if p.kind not in pairs or not isinstance(v, Quantity) or v.kind not in pairs[p.kind]:
+        if p.kind not in pairs or not isinstance(v, Quantity | Series) or v.kind not in pairs[p.kind]:
             continue
         want = pairs[p.kind][0 if here.domain == "rotation" else 1]
         if v.kind != want:
@@ -269,6 +270,7 @@ def _check_inertia(g: Graph) -> None:
 def add_events(g: Graph, scenario: Scenario, situation: Situation) -> Element:
     """Attach the situation's events to their stations, the first one and what follows; gives the first."""
     first = _add_event(g, scenario, situation.name, situation.item, situation.at)
+    first.limit = situation.limit
     for n, step in enumerate(situation.then, 2):
         _add_event(g, scenario, f"{n}: {step.item.part}", step.item, step.at or situation.at)
     return first

@@ -14,9 +14,23 @@ from simcore.contract import CLOCK, ENGAGED, Kind, Mode, Param, Q
 from simcore.parts._elastic import RELATIVE_DAMPING, damping
 from simcore.parts._event import WHEN, first_at
 
-K, C, AT, UNTIL = range(4)
+K, C, AT, UNTIL, GROWTH = range(5)
 CLEAR, TOUCHING, EASED, WAITING, GONE = range(5)
 PLACE, SENSE = range(2)
+ROW = ("k", "c", "at", "until", "growth")
+MODES = (
+    Mode("clear", ENGAGED, False),
+    Mode("touching", ENGAGED),
+    Mode("eased", ENGAGED, False),
+    Mode("not there yet", ENGAGED, False),
+    Mode("taken away", ENGAGED, False),
+)
+GUARDS = ("contact", "contact again", "taken away by hand")
+MEMORY = ("place", "sense")
+READS = ("clear",)
+AFTER = Param("after", "time", "steady running before the contact", above="0 s")
+DISTANCE = Param("distance", "travel", "travel at running speed before the contact", above=0)
+LASTS = Param("lasts", "time", "time until it is taken away; left out: it stays", above="0 s")
 
 KIND = Kind(
     name="hard stop",
@@ -29,22 +43,16 @@ KIND = Kind(
               required=True, above=0),
         Param("damping", "any_damping", "contact damping; left out: from the relative damping", low=0),
         RELATIVE_DAMPING,
-        Param("after", "time", "steady running before the contact", above="0 s"),
-        Param("distance", "travel", "travel at running speed before the contact", above=0),
+        AFTER,
+        DISTANCE,
         WHEN,
-        Param("lasts", "time", "time until it is taken away; left out: it stays", above="0 s"),
+        LASTS,
     ),
-    row=("k", "c", "at", "until"),
-    modes=(
-        Mode("clear", ENGAGED, False),
-        Mode("touching", ENGAGED),
-        Mode("eased", ENGAGED, False),
-        Mode("not there yet", ENGAGED, False),
-        Mode("taken away", ENGAGED, False),
-    ),
-    guards=("contact", "contact again", "taken away by hand"),
-    memory=("place", "sense"),
-    reads=("clear",),
+    row=ROW,
+    modes=MODES,
+    guards=GUARDS,
+    memory=MEMORY,
+    reads=READS,
     expect="let go",
     sources=("Kelvin-Voigt contact without adhesion (Flores and Lankarani, cited from memory)",),
 )  # fmt: skip
@@ -57,10 +65,10 @@ def refuse(r: Any) -> list[str]:
     return []
 
 
-def resolve(r: Any, w1: float) -> tuple[float, float, float, float]:
+def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float]:
     c = damping(r.relative_damping, r.stiffness, w1) if isnan(r.damping) else r.damping
     at = first_at(r)
-    return r.stiffness, c, at, (inf if isnan(r.lasts) else at + r.lasts)
+    return r.stiffness, c, at, (inf if isnan(r.lasts) else at + r.lasts), 0.0
 
 
 def start_mode(p: Any, sense: float) -> int:
@@ -72,10 +80,15 @@ def _depth(q: Q) -> float:
     return q.mem[SENSE] * (q.ta - q.mem[PLACE])
 
 
+def _spring(q: Q, d: float) -> float:
+    """Spring force at depth ``d``; the growth is 0 for a hard stop."""
+    return q.p[K] * d * (1.0 + q.p[GROWTH] * d * d)
+
+
 def torque(q: Q) -> float:
     if q.m != TOUCHING:
         return 0.0
-    return q.mem[SENSE] * q.p[K] * _depth(q) + q.p[C] * q.wa
+    return q.mem[SENSE] * _spring(q, _depth(q)) + q.p[C] * q.wa
 
 
 def guards(q: Q, T: float) -> tuple[float, float, float]:
@@ -85,7 +98,7 @@ def guards(q: Q, T: float) -> tuple[float, float, float]:
     if q.m == TOUCHING:
         return q.mem[SENSE] * T, 1.0, 0.5 - q.w[0]
     if q.m == EASED:
-        return d, -(q.p[K] * d + q.p[C] * q.mem[SENSE] * q.wa), 0.5 - q.w[0]
+        return d, -(_spring(q, d) + q.p[C] * q.mem[SENSE] * q.wa), 0.5 - q.w[0]
     return 1.0, 1.0, 1.0
 
 
@@ -113,13 +126,13 @@ def loss(q: Q, T: float) -> float:
     if q.m == TOUCHING:
         return q.p[C] * q.wa * q.wa
     if q.m == EASED:
-        return -q.p[K] * _depth(q) * q.mem[SENSE] * q.wa
+        return -_spring(q, _depth(q)) * q.mem[SENSE] * q.wa
     return 0.0
 
 
 def store(q: Q) -> float:
     d = _depth(q)
-    return 0.5 * q.p[K] * d * d if q.m == TOUCHING or q.m == EASED else 0.0
+    return 0.5 * q.p[K] * d * d * (1.0 + 0.5 * q.p[GROWTH] * d * d) if q.m == TOUCHING or q.m == EASED else 0.0
 
 
 def hint(p: Any) -> float:

@@ -9,7 +9,19 @@ from math import inf, isnan
 from typing import Any
 
 from simcore.contract import Kind, Param
-from simcore.parts._added_drag import GUARDS, MEMORY, MODES, READS, ROW, clock, friction, guards, switch
+from simcore.parts._added_drag import (
+    GUARDS,
+    MEMORY,
+    MODES,
+    READS,
+    ROW,
+    clock,
+    friction,
+    guards,
+    rise,
+    rise_fits,
+    switch,
+)
 from simcore.parts._event import REPEATED, first_at, refuse_repeats, repeats
 
 __all__ = ["KIND", "clock", "friction", "guards", "switch"]
@@ -24,6 +36,7 @@ KIND = Kind(
         Param("extra", "effort", "load that comes on top (torque, or force on a travelling station)",
               required=True, above=0),
         Param("lasts", "time", "time until it is over; left out: it stays", above="0 s"),
+        rise(),
         *REPEATED,
     ),
     row=ROW,
@@ -39,9 +52,9 @@ def refuse(r: Any) -> list[str]:
     """What is impossible in the inputs."""
     if not isnan(r.every) and not r.lasts < r.every:
         return ["a load that comes every so often must end before the next: give lasts, shorter than every"]
-    return refuse_repeats(r)
+    return refuse_repeats(r) + rise_fits(r)
 
 
-def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float]:
+def resolve(r: Any, w1: float) -> tuple[float, ...]:
     every, times = repeats(r)
-    return r.extra, first_at(r), (inf if isnan(r.lasts) else r.lasts), every, times
+    return r.extra, first_at(r), (inf if isnan(r.lasts) else r.lasts), every, times, (0.0 if isnan(r.rise) else r.rise)

@@ -9,7 +9,19 @@ from math import inf, isnan
 from typing import Any
 
 from simcore.contract import Kind, Param
-from simcore.parts._added_drag import GUARDS, MEMORY, MODES, READS, ROW, clock, friction, guards, switch
+from simcore.parts._added_drag import (
+    GUARDS,
+    MEMORY,
+    MODES,
+    READS,
+    ROW,
+    clock,
+    friction,
+    guards,
+    rise,
+    rise_fits,
+    switch,
+)
 from simcore.parts._event import REPEATED, first_at, refuse_repeats, repeats
 
 __all__ = ["KIND", "clock", "friction", "guards", "switch"]
@@ -25,6 +37,7 @@ KIND = Kind(
               required=True, above=0),
         Param("lasts", "time", "time until it clears; left out: it stays", above="0 s",
               usual=("0.1 s", "2 s")),
+        rise(),
         *REPEATED,
     ),
     row=ROW,
@@ -42,9 +55,9 @@ def refuse(r: Any) -> list[str]:
     """What is impossible in the inputs."""
     if not isnan(r.every) and not r.lasts < r.every:
         return ["a jam that comes every so often must clear before the next: give lasts, shorter than every"]
-    return refuse_repeats(r)
+    return refuse_repeats(r) + rise_fits(r)
 
 
-def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float]:
+def resolve(r: Any, w1: float) -> tuple[float, ...]:
     every, times = repeats(r)
-    return r.drag, first_at(r), (inf if isnan(r.lasts) else r.lasts), every, times
+    return r.drag, first_at(r), (inf if isnan(r.lasts) else r.lasts), every, times, (0.0 if isnan(r.rise) else r.rise)

@@ -29,7 +29,7 @@ KIND = Kind(
         Param("rated_power", "power", "rated power", required=True, above="0 W"),
         Param("rated_speed", "speed", "rated speed", required=True),
         Param("synchronous_speed", "speed", "speed without load at mains frequency",
-              default="1500 rpm", usual=("750 rpm", "3600 rpm"), source="four poles at 50 Hz"),
+              default="1500 rpm", source="four poles at 50 Hz"),
         Param("breakdown", "ratio", "breakdown torque over rated torque", default=2.8, above=1,
               high=10, usual=(2.2, 3.2), source="four-pole standard motors; from memory"),
         Param("limit", "ratio", "torque ceiling of the converter over rated torque; left out: direct "

@@ -10,6 +10,7 @@ from typing import Any, Final, cast
 
 from simcore import units
 from simcore.contract import Kind, Param, Part
+from simcore.scenario.corner import read_corner
 from simcore.scenario.findings import Finding
 from simcore.scenario.locate import Spot
 from simcore.scenario.model import (
@@ -66,6 +67,7 @@ def draft(raw: Mapping[str, Any], registry: Registry) -> tuple[Scenario, Found]:
     stations = [_station(n, row, names, registry, found) for n, row in enumerate(_rows(raw, found))]
     candidates = [_candidate(k, t, registry, found) for k, t in _named_tables(raw, "candidates", found)]
     stops = [_stop(k, t, registry, found) for k, t in _named_tables(raw, "stops", found)]
+    corners = {k: read_corner(k, t, raw, registry, found) for k, t in _named_tables(raw, "corners", found)}
     situations = [_situation(k, t, registry, found) for k, t in _named_tables(raw, "situations", found)]
     scenario = Scenario(
         title=str(top.get("title", "")),
@@ -75,6 +77,7 @@ def draft(raw: Mapping[str, Any], registry: Registry) -> tuple[Scenario, Found]:
         candidates={c.name: c for c in candidates if c is not None},
         situations={s.name: s for s in situations if s is not None},
         stops={s.item.name: s for s in stops if s is not None},
+        corners=corners,
         display={k: str(v) for k, v in display.items()},
         solver={k: v.si for k, v in solver.items() if isinstance(v, Quantity)},
     )
@@ -263,6 +266,7 @@ def _situation(name: str, table: dict[str, Any], registry: Registry, found: Foun
     then = _then(table.get(THEN, []), spot, registry, found)
     if kind is None:
         return None
+    limit = _hit(values, registry[kind.name], spot, found)
     horizon, lead = _quantity(values, "horizon"), _quantity(values, "lead")
     return Situation(
         name=name,
@@ -274,7 +278,20 @@ def _situation(name: str, table: dict[str, Any], registry: Registry, found: Foun
         at=_word(values, "at"),
         lead=lead.si if lead else 0.01,
         then=then,
+        corner=_word(values, "corner"),
+        limit=limit,
     )
+
+
+def _hit(values: Mapping[str, Value], part: Part, spot: Spot, found: Found) -> Limit | None:
+    """What the thing that is hit may bear: only a contact has a force of its own."""
+    allowable = values.get("allowable")
+    if not isinstance(allowable, Quantity):
+        return None
+    if not part.has("torque"):
+        rule = f"only a contact can have an allowable, {with_article(part.kind.name)} has not"
+        found.append(Finding((*spot, "allowable"), rule))
+    return Limit(allowable, str(values.get("allowable_source") or "not stated"))
 
 
 def _then(rows: object, above: Spot, registry: Registry, found: Found) -> tuple[Step, ...]:

@@ -117,6 +117,10 @@ class Situation:
     """Steady running shown before the event [s]."""
     then: tuple[Step, ...] = ()
     """Further events, each at its own instant after the first."""
+    corner: str | None = None
+    """Corner under which it takes place."""
+    limit: Limit | None = None
+    """What the thing that is hit may bear."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +134,8 @@ class Scenario:
     candidates: Mapping[str, Candidate]
     situations: Mapping[str, Situation]
     stops: Mapping[str, Stop] = field(default_factory=dict)
+    corners: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    """Other values in SI by path, by the corner's name."""
     display: Mapping[str, str] = field(default_factory=dict)
     solver: Mapping[str, float] = field(default_factory=dict)
     changes: Mapping[str, str] = field(default_factory=dict)

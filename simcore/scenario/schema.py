@@ -49,6 +49,7 @@ def schema(registry: Mapping[str, Part] | None = None) -> Schema:
         "line": _line(kinds, defs),
         "candidates": _candidates(kinds, defs),
         "stops": _stops(kinds, defs),
+        "corners": CORNERS,
         "situations": _situations(kinds, defs),
         "sweep": sweep_schema(_object("a sweep", SWEEP, defs), _object("a factor", FACTOR, defs)),
     }
@@ -210,6 +211,17 @@ def _candidates(kinds: Mapping[str, Kind], defs: Schema) -> Schema:
         "properties": own,
         "additionalProperties": other,
     }
+
+
+CORNERS: Final[Schema] = {
+    "type": "object",
+    "description": "named sets of other values (cold, worn, low voltage) for situations to take place under",
+    "additionalProperties": {
+        "type": "object",
+        "description": "values by readable path, in quotes",
+        "additionalProperties": {"type": ["string", "number"]},
+    },
+}
 
 
 def _stops(kinds: Mapping[str, Kind], defs: Schema) -> Schema:

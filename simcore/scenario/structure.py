@@ -209,6 +209,9 @@ def _stops(scenario: Scenario) -> Iterator[Finding]:
 def _situations(scenario: Scenario) -> Iterator[Finding]:
     for s in scenario.situations.values():
         yield from _timing(scenario, s.item, s.at, s.horizon, ("situations", s.name))
+        if s.corner is not None and s.corner not in scenario.corners:
+            hint = nearest(s.corner, scenario.corners)
+            yield Finding(("situations", s.name, "corner"), "no corner has this name", units.shown(s.corner), hint)
         for n, step in enumerate(s.then):
             yield from _timing(scenario, step.item, step.at, s.horizon, ("situations", s.name, "then", n))
 

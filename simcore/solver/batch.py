@@ -14,7 +14,8 @@ def run_case(setup: Any, y: Any, steady: Any, jac: Any, line: Any, state: Any, w
     """Steady state if asked for, then the run to the horizon.  Gives a Status.
 
     ``setup``: t0, t_end, first step, largest step, number of steering states, most steps, solve steady
-    (0, 1), end at the first trigger (0, 1).
+    (0, 1), end at the first trigger (0, 1), end of the first cycle, length of a cycle (0: nothing repeats), instant up
+    to which every step is recorded, time between records after that.
     """
     clear_measures(line, work)
     for j in range(work.count.shape[0]):
@@ -31,6 +32,7 @@ def run_case(setup: Any, y: Any, steady: Any, jac: Any, line: Any, state: Any, w
         int(setup[4]),
         int(setup[5]),
         setup[7] > 0.5,
+        setup,
         y,
         line,
         state,

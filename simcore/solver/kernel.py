@@ -59,11 +59,12 @@ def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
     """Line, state and work arrays for one thread; ``a`` is an Assembly."""
     np_, nn, ny = len(a.parts), len(a.nodes), len(a.y0)
     guards = int(a.parts[:, ar.G_COUNT].sum())
+    n = a.scale.shape[1]
     columns = 1 + ny + 2 * np_ + len(a.mode0)
     line = ar.Line(a.parts, a.rows.copy(), a.nodes.copy(), a.tab, a.klass)
     state = ar.State(a.mode0.copy(), a.mem0.copy(), a.wire0.copy(), a.wire0.copy(), np.zeros(N_WRITE), np.zeros(np_))
     work = ar.Work(
-        np.zeros((12, ny)),
+        np.zeros((16, ny)),
         np.zeros((8, guards + nn + 1)),
         np.zeros((6, np_)),
         np.zeros((np_ + 1, ar.N_MEAS)),
@@ -72,6 +73,10 @@ def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
         np.zeros((rows, columns)),
         np.zeros((events, 6)),
         np.zeros(8, dtype=np.int64),
+        np.zeros((ny, n)),
+        np.zeros((n, n)),
+        np.zeros(n, dtype=np.int64),
+        np.zeros((7, ny)),
     )
     return line, state, work
 

@@ -69,6 +69,8 @@ TABLE: Final[dict[str, tuple[str, str, str]]] = {
     "motor_constant": ("a torque per current", "N m/A", "N*m/A mN*m/A V*s/rad mV*s/rad V/(rad/s) V/rpm mV/rpm"),
     "ratio": ("a ratio", "1", " %"),
     "count": ("a count", "1", ""),
+    "mass_per_area": ("a mass per area", "kg/m^2", "kg/m^2 g/m^2"),
+    "mass_per_length": ("a mass per length", "kg/m", "kg/m g/m t/m lb/ft"),
 }  # fmt: skip
 
 FAMILIES: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
@@ -76,6 +78,7 @@ FAMILIES: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
     "any_stiffness": ("a stiffness", ("stiffness", "linear_stiffness")),
     "travel": ("an angle or a length", ("angle", "length")),
     "any_damping": ("a damping", ("damping", "linear_damping")),
+    "any_inertia": ("an inertia or a mass", ("inertia", "mass")),
 }
 
 ALIASES: Final[dict[str, str]] = {
