@@ -201,10 +201,6 @@ TAB: list[float] = [0.0]
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 
 
-TABLES: dict[tuple[float, ...], tuple[float, ...]] = {}
-"""Lists of the parts that have some, by their row."""
-
-
 def row(part: Part, raw: dict[str, Any]) -> tuple[float, ...]:
     """Parameter row, padded as in the kernel."""
     if not part.has("resolve"):
