@@ -10,6 +10,7 @@ it (a linear change of variables).
 
 from __future__ import annotations
 
+from math import copysign
 from typing import Any
 
 from simcore.solver.arrays import (
@@ -44,12 +45,15 @@ SOON = 1e-3
 
 
 def differences(t: float, h: float, y: Any, n: int, weights: Any, line: Any, state: Any, work: Any) -> None:
-    """Jacobian of all slopes by the ``n`` steering states, and the slopes' change with time."""
+    """Jacobian of all slopes by the ``n`` steering states, and the slopes' change with time.
+
+    Differences lead away from zero, so that a mirrored line gives the mirrored bits.
+    """
     base, moved = work.k[0], work.k[PROBE]
     for j in range(n):
         keep = y[j]
         d = FINE_SHARE * abs(keep) + (SHARE / weights[j] if weights[j] > 0.0 else FINE_SHARE)
-        d = (keep + d) - keep
+        d = (keep + copysign(d, keep if keep != 0.0 else base[j])) - keep
         y[j] = keep + d
         evaluate_once(t, PLAIN, y, moved, work.t[TL], work.g[G1], line, state)
         y[j] = keep
