@@ -133,10 +133,12 @@ def _carries(e: Element) -> bool:
 def rest_table(steady: Floats, elements: list[Element], found: dict[int, int]) -> Floats:
     """Table for the solver of steady running that leaves all speeds at zero: only angles are looked for.
 
-    Every node belongs to the ground with the ratio 0; a node that a brake holds has the torque scale 0.
+    Every node belongs to the ground with the ratio 0; a node that a brake holds has the torque scale 0.  Rows of own
+    states stay.
     """
     table = steady.copy()
-    table[1:, 0:2] = 0.0
+    nodes = 1 + max(max(e.a, e.b) for e in elements)
+    table[1:nodes, 0:2] = 0.0
     for i in found:
         if elements[i].part.has("friction"):
             table[elements[i].a, 2] = 0.0
