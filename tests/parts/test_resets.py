@@ -247,7 +247,7 @@ def test_vented_the_pawl_lets_go_without_overload():
     s = read_text(text)
     c = make_case(s, s.candidates["pawl"], s.situations["stop"], 300.0, 1e-7).assembly
     r = Run(c)
-    out = [t for t in r.events(c.candidate) if t > 0.0][0]
+    out = next(t for t in r.events(c.candidate) if t > 0.0)
     assert 0.03 < out < 0.03 + 0.03 * log(4.0 / 0.3) + 1e-6
 
 
