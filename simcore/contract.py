@@ -75,6 +75,9 @@ N_SENSE: Final = 2
 WIRES: Final = ("command", "permit", "slow", "brake", "vent", "reset", "clear")
 """command: -1, 0, 1, which way the drives are asked to run; permit: 0 takes their power off; slow: 1 asks for the
 controlled ramp down; brake: 1 puts service brakes on; vent: 1 lets the air out; reset and clear: 1 for an instant."""
+FREE_SPEED_IN: Final = "speed without load at the first place"
+FREE_SPEED_OUT: Final = "speed without load at the second place"
+"""Columns of a part that watches others: if its row has them, the assembler fills in the speeds of what it watches."""
 SIGNALS: Final = ("torque", "twist", "slip speed", "speed in", "speed out", "class")
 """What may be sensed of a part, by code; after these its own states.  Class: 0 engaged ... 4 broken."""
 N_MEMORY: Final = 64

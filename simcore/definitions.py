@@ -191,8 +191,14 @@ WARNINGS: dict[str, Warned] = {
     ),
     "slips without a stop": Warned(
         "The protection slips and never disconnects, and nothing in the scenario takes the drive off.",
-        "no mode of class 'open' or 'broken', no stop given",
+        "no mode of class 'open' or 'broken', no stop chain that notices its slip: by letting go, slip, temperature, "
+        "lost speed, or a torque that it reaches at its setting",
         "Fit something that notices the slip and stops the drive before the time to the heat limit is over.",
+    ),
+    "stop that cannot notice": Warned(
+        "A stop chain watches something that the protection does not have, so it is left out there.",
+        "what is sensed is no state of the part watched: a temperature rise that its model does not follow",
+        "Let the chain sense something else, or fit it only to the candidate it is meant for (fitted_to).",
     ),
     "allowable below setting": Warned(
         "The protected connection bears less than the protection holds.",

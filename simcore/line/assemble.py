@@ -8,7 +8,21 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from simcore.contract import COL_BEND, COL_BURNT, COL_RA, COL_RB, COL_SETTING, COL_TALLY, N_MEMORY, N_READ, N_ROW, WIRES
+from simcore.contract import (
+    COL_BEND,
+    COL_BURNT,
+    COL_RA,
+    COL_RB,
+    COL_SETTING,
+    COL_TALLY,
+    FREE_SPEED_IN,
+    FREE_SPEED_OUT,
+    N_MEMORY,
+    N_READ,
+    N_ROW,
+    SIGNALS,
+    WIRES,
+)
 from simcore.errors import Fault, InputError
 from simcore.line.graph import GROUND, Element, Graph, add_events, add_stops, build
 from simcore.line.modes import frequencies, local_frequency
@@ -21,6 +35,7 @@ from simcore.solver import arrays as ar
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
+SPEED_IN = SIGNALS.index("speed in")
 H_MAX = 0.05
 LONGEST = 20.0
 """Longest step [s] of the L-stable stepper."""
@@ -188,7 +203,8 @@ def assemble(
         for e in g.elements:
             if e.part.kind.family == "drive":
                 e.raw["ramp"] = event.raw["ramp"]
-    live = [e for e in g.elements if e.part.kind.family != "body"]
+    watched = {who for e in g.elements for who, _ in e.senses}
+    live = [e for e in g.elements if e.part.kind.family != "body" or e.name in watched]
     g.elements[:] = live
     w1 = lowest_mode(scenario) if w1 is None else w1
     horizon = 0.0 if situation is None else situation.horizon
@@ -200,6 +216,7 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     tab = place_lists(elements)
     rows = _rows(g, w1)
     speeds, sense = _running_guess(g, rows, tab)
+    _tell_free_speeds(elements, rows, speeds)
     resting = event is not None and event.part.kind.name == "start"
     if event is not None and event.a != GROUND:
         lead = _lead(event, lead, abs(speeds[event.a] * event.ra))
@@ -286,6 +303,22 @@ def _running_guess(g: Graph, rows: Floats, tab: Floats) -> tuple[Floats, Floats]
     return speed, np.sign([speed[e.a] * e.ra if e.a else speed[e.b] * e.rb for e in g.elements])
 
 
+def _tell_free_speeds(elements: list[Element], rows: Floats, speeds: Floats) -> None:
+    """Fill in how fast the places that a part watches run without load, each at its own shaft."""
+    at = _by_name(elements)
+    for i, e in enumerate(elements):
+        for (who, code), column in zip(e.senses, (FREE_SPEED_IN, FREE_SPEED_OUT), strict=False):
+            if column in e.part.kind.row:
+                j = at[who]
+                node, share = (elements[j].a, COL_RA) if code == SPEED_IN else (elements[j].b, COL_RB)
+                rows[i, e.part.kind.column(column)] = rows[j, share] * speeds[node]
+
+
+def _by_name(elements: list[Element]) -> dict[str, int]:
+    """Numbers of the elements that may be watched, those of the line; an event or a stop may have the same name."""
+    return {e.name: i for i, e in enumerate(elements) if e.role in ("line", "candidate")}
+
+
 def _spread(g: Graph, speed: Floats) -> None:
     """Carry known speeds across all two-hub elements."""
     todo = True
@@ -319,7 +352,7 @@ def _part_table(g: Graph, elements: list[Element]) -> tuple[NDArray[np.uint32], 
     x0 = 2 * nn
     guard = 0
     protections = 0
-    by_name = {e.name: i for i, e in enumerate(elements)}
+    by_name = _by_name(elements)
     for i, e in enumerate(elements):
         nx = len(e.part.kind.states)
         table[i, ar.KIND], table[i, ar.ANGLE_A], table[i, ar.ANGLE_B] = e.part.index, e.a, e.b

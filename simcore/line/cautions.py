@@ -8,7 +8,7 @@ from simcore.contract import COL_SETTING, OPEN
 from simcore.errors import Fault, InputError
 from simcore.line.assemble import Assembly, assemble, lowest_mode
 from simcore.line.caution import Caution as Caution
-from simcore.line.graph import load_station
+from simcore.line.graph import Element, load_station
 from simcore.line.modes import frequencies, local_frequency
 from simcore.line.oversights import behind, odd_hubs, odd_stiffness, usual_overshoot, without_start
 from simcore.line.reflect import (
@@ -22,6 +22,7 @@ from simcore.line.reflect import (
     stiffness_at,
 )
 from simcore.parts import REGISTRY
+from simcore.parts.stop_chain import SPEED_LOSS, TORQUE
 from simcore.scenario.model import Candidate, Scenario
 from simcore.units import show
 
@@ -159,11 +160,38 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
     yield from _room(scenario, c, a, i, setting, band, tol)
     yield from _place(scenario, c, a, i)
     yield from odd_hubs(scenario, a, i)
+    yield from _blind(scenario, c, a)
     classes = [m.klass for m in a.graph.elements[i].part.kind.modes]
-    if max(classes) < OPEN:
+    if max(classes) < OPEN and not any(_notices_slip(a, e, i, setting) for e in a.graph.elements if e.role == "stop"):
         yield Caution("slips without a stop", c.item.path,
-                      f"'{c.name}' slips and never disconnects, and no stop is given: it heats until someone "
-                      "switches the drive off")  # fmt: skip
+                      f"'{c.name}' slips and never disconnects, and no stop that notices it is given: it heats until "
+                      "someone switches the drive off")  # fmt: skip
+
+
+def _blind(scenario: Scenario, c: Candidate, a: Assembly) -> Iterator[Caution]:
+    """Stop chains that belong to the candidate but were left out: what they watch has no such state."""
+    fitted = {e.name for e in a.graph.elements if e.role == "stop"}
+    for stop in scenario.stops.values():
+        if stop.fitted_to not in (None, c.name) or stop.item.name in fitted:
+            continue
+        what = str(stop.item.values["senses"])
+        yield Caution("stop that cannot notice", c.item.path,
+                      f"'{stop.item.name}' cannot notice the {what} of '{stop.of or c.name}', which has none in this "
+                      "model: it does nothing there")  # fmt: skip
+
+
+def _notices_slip(a: Assembly, stop: Element, i: int, setting: float) -> bool:
+    """Whether a stop chain notices that the candidate, element ``i``, slips at its setting."""
+    what = int(stop.raw["senses"])
+    watched = stop.senses[0][0]
+    if what == SPEED_LOSS:
+        return True
+    if what == TORQUE:
+        own = a.own_speeds()
+        j = a.index(watched)
+        there = setting * abs(float(own[i] / own[j])) if own[j] else 0.0
+        return bool(stop.raw["torque"] <= there)
+    return watched == a.names[i]
 
 
 def _room(

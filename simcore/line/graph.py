@@ -18,6 +18,7 @@ from simcore.parts._protection import hubs_by_size
 from simcore.scenario.model import Candidate, Item, Limit, Quantity, Scenario, Series, Situation, Station
 
 GROUND = 0
+SPEEDS = (SIGNALS.index("speed in"), SIGNALS.index("speed out"))
 
 
 class Place(NamedTuple):
@@ -295,7 +296,7 @@ def _add_event(g: Graph, scenario: Scenario, name: str, item: Item, at: str | No
 
 def add_stops(g: Graph, scenario: Scenario, candidate: Candidate | None) -> None:
     """Attach the stop chains that belong to the candidate; one that watches what is not there is left out."""
-    here = [e.name for e in g.elements]
+    here = [e.name for e in g.elements if e.role in ("line", "candidate")]
     trial = next((e.name for e in g.elements if e.role == "candidate"), None)
     for stop in scenario.stops.values():
         if stop.fitted_to is not None and (candidate is None or candidate.name != stop.fitted_to):
@@ -314,10 +315,16 @@ def add_stops(g: Graph, scenario: Scenario, candidate: Candidate | None) -> None
 
 
 def _sensed(g: Graph, name: str, code: int) -> tuple[str, int]:
-    """Element and signal; a temperature is found among the element's own states, -1 if it has none."""
+    """Element and signal; the speed of a part with one hub is that hub's.
+
+    A temperature is found among the element's own states, -1 if it has none.
+    """
+    e = next(e for e in g.elements if e.name == name and e.role in ("line", "candidate"))
+    if code in SPEEDS and GROUND in (e.a, e.b):
+        return name, SPEEDS[e.a == GROUND]
     if code != WARMTH:
         return name, code
-    states = next(e for e in g.elements if e.name == name).part.kind.states
+    states = e.part.kind.states
     return name, next((len(SIGNALS) + j for j, s in enumerate(states) if s.unit == "K"), -1)
 
 

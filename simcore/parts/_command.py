@@ -53,3 +53,10 @@ def resume(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     O[3] = 0.0
     O[4] = 0.0
     return switch(k, q, T, X, M, O)
+
+
+def air_back(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
+    """As ``switch``, with the air back on as the command comes."""
+    if q.m == WAITING:
+        O[1] = 0.0
+    return switch(k, q, T, X, M, O)

@@ -1,5 +1,6 @@
 """Emergency stop: power off at once, or a controlled ramp first; service brakes go on.
 
+Category 0 or 1 only; a restart before the end of the ramp does not call it off.
 Source: stop categories of IEC 60204-1 (cited from memory).
 """
 
@@ -10,7 +11,7 @@ from typing import Any
 
 from simcore.contract import ENGAGED, Kind, Mode, Param, Q
 from simcore.parts._event import WHEN, first_at
-from simcore.parts._stopping import STOPPING, WRITES, first_action, last_action
+from simcore.parts._stopping import RAMP_AND_HOLD, STOPPING, WRITES, first_action, last_action
 
 AT, ACTION, RAMP, BRAKES, VENTS = range(5)
 WAITING, RAMPING, DONE = range(3)
@@ -33,6 +34,13 @@ KIND = Kind(
     cautions=("Stop category and reaction time follow from the risk assessment, not from this program.",),
     sources=("stop categories: IEC 60204-1 (cited from memory)",),
 )  # fmt: skip
+
+
+def refuse(r: Any) -> list[str]:
+    """What is impossible in the inputs."""
+    if r.action == RAMP_AND_HOLD:
+        return ["an emergency stop ends with the power off, stop category 0 or 1: ramp and hold is category 2"]
+    return []
 
 
 def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float]:

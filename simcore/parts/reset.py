@@ -1,6 +1,6 @@
 """Reset: a protection that stays out is put back, by hand or by air.
 
-Source: common practice.
+By air means that the air comes back as well: what a stop has vented is filled again.  Source: common practice.
 """
 
 from __future__ import annotations
@@ -8,7 +8,8 @@ from __future__ import annotations
 from typing import Any
 
 from simcore.contract import Kind
-from simcore.parts._command import INSTANT, MEMORY, MODES, ROW, clock, command_row, switch
+from simcore.parts._command import INSTANT, MEMORY, MODES, ROW, clock, command_row
+from simcore.parts._command import air_back as switch
 from simcore.parts._event import REPEATED, refuse_repeats
 
 __all__ = ["KIND", "clock", "switch"]
@@ -23,7 +24,7 @@ KIND = Kind(
     row=ROW,
     modes=MODES,
     memory=MEMORY,
-    writes=("reset",),
+    writes=("reset", "vent"),
     sources=("common practice",),
 )
 

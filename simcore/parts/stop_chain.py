@@ -7,7 +7,14 @@ delays add up: sensor, control scan, output.  The control reads its inputs once 
 
 and writes its outputs ``scans`` - 1 scans later; ``scan_phase`` :math:`\varphi` is where in its scan it stands at
 t = 0, which nobody knows: vary it.  Then the output (contactor, torque-off) takes its time and the action begins, by
-stop category.  After power-on it is blind for a while, so that a start does not trip it.
+stop category.  After power-on it is blind for a while, so that a start does not trip it; as it begins to watch, the
+filter has settled.  Letting go is a switch: on or off.  The slip angle counts from where it was then.  The speed lost
+is the share of the speed without load that the second place has lost against the first,
+
+.. math:: s = \frac{\omega_1}{\omega_{1,0}} - \frac{\omega_2}{\omega_{2,0}}
+
+What it has noticed it carries through, even if the power goes meanwhile.  A restart calls a stop off that ramps down
+or holds, and the chain watches anew.
 
 Sources: reaction time as a sum of delays, common practice; stop categories, IEC 60204-1 (cited from memory).
 """
@@ -17,7 +24,7 @@ from __future__ import annotations
 from math import ceil, inf, isnan
 from typing import Any
 
-from simcore.contract import ENGAGED, SIGNALS, WARMTH, Kind, Mode, Param, Q, State
+from simcore.contract import ENGAGED, FREE_SPEED_IN, FREE_SPEED_OUT, SIGNALS, WARMTH, Kind, Mode, Param, Q, State
 from simcore.parts._stopping import RAMP_AND_HOLD, STOPPING, WRITES, first_action, last_action
 
 SENSES = ("letting go", "slip angle", "slip speed", "torque", "speed loss", "temperature rise")
@@ -30,9 +37,13 @@ PAST_THE_PEAK = 0.5
 """Class of a mode past which a ring that moves with the elements has left its place."""
 INPUTS = ("", "angle", "slip", "torque", "loss", "rise")
 
-WHAT, LIMIT, TAU, BLANKING, SENSOR, SCAN, PHASE, SCANS, OUTPUT, ACTION, RAMP, BRAKES, VENTS = range(13)
+WHAT, LIMIT, TAU, BLANKING, SENSOR, SCAN, PHASE, SCANS, OUTPUT, ACTION, RAMP, BRAKES, VENTS, FREE_IN, FREE_OUT = range(
+    15
+)
 IDLE, BLIND, WATCHING, NOTICED, RAMPING, STOPPED = range(6)
-DUE, ZERO_IN, ZERO_OUT = range(3)
+DUE, ZERO = range(2)
+AT_ONCE = 1e-9
+"""Share of the threshold at which it counts as passed: a torque that only just reaches it trips."""
 
 KIND = Kind(
     name="stop chain",
@@ -67,12 +78,12 @@ KIND = Kind(
         *STOPPING,
     ),
     row=("what", "limit", "filter", "blanking", "sensor", "scan", "phase", "scans", "output", "action", "ramp",
-         "brakes", "vents"),
+         "brakes", "vents", FREE_SPEED_IN, FREE_SPEED_OUT),
     modes=(Mode("drive off", ENGAGED), Mode("blind", ENGAGED), Mode("watching", ENGAGED),
            Mode("noticed", ENGAGED), Mode("ramping down", ENGAGED), Mode("stopped", ENGAGED)),
     states=(State("filtered signal", "1", 1.0, "what is compared with the threshold"),),
     guards=("past the threshold", "past it the other way", "command"),
-    memory=("due at", "zero of the first signal", "zero of the second signal"),
+    memory=("due at", "zero of the slip angle"),
     reads=("command", "permit", "slow"),
     writes=WRITES,
     senses=("what is noticed", "speed behind"),
@@ -109,21 +120,24 @@ def resolve(r: Any, w1: float) -> tuple[float, ...]:
     elif r.senses == TEMPERATURE:
         limit = r.rise
     return (r.senses, limit, r.filter, r.blanking, r.sensor, r.scan, r.scan_phase, r.scans, r.output, r.action,
-            r.ramp_time, r.brakes, r.vents)  # fmt: skip
+            r.ramp_time, r.brakes, r.vents, 0.0, 0.0)  # fmt: skip
 
 
 def start_mode(p: Any, sense: float) -> int:
-    return WATCHING if sense != 0.0 else IDLE
+    """In steady running it begins to watch with the situation, in the state that it then finds."""
+    return BLIND if sense != 0.0 else IDLE
 
 
 def _raw(q: Q, s: tuple[float, float]) -> float:
-    """The sensed quantity before the filter, counted from what it was when watching began."""
+    """The sensed quantity before the filter."""
+    if q.p[WHAT] == LETTING_GO:
+        return 1.0 if s[0] > PAST_THE_PEAK else 0.0
     if q.p[WHAT] == SLIP_ANGLE:
-        return s[0] - q.mem[ZERO_IN]
+        return s[0] - q.mem[ZERO]
     if q.p[WHAT] == SPEED_LOSS:
-        before = s[0] / q.mem[ZERO_IN] if q.mem[ZERO_IN] != 0.0 else 1.0
-        behind = s[1] / q.mem[ZERO_OUT] if q.mem[ZERO_OUT] != 0.0 else 1.0
-        return before - behind
+        if q.p[FREE_IN] == 0.0 or q.p[FREE_OUT] == 0.0:
+            return 0.0
+        return s[0] / q.p[FREE_IN] - s[1] / q.p[FREE_OUT]
     return s[0]
 
 
@@ -142,7 +156,9 @@ def _command_guard(q: Q) -> float:
     on = abs(q.w[0]) * q.w[1] - 0.5
     if q.m == IDLE:
         return -on
-    if q.m == STOPPED and q.p[ACTION] == RAMP_AND_HOLD:
+    if q.m == NOTICED:
+        return 1.0
+    if q.m == RAMPING or (q.m == STOPPED and q.p[ACTION] == RAMP_AND_HOLD):
         return q.w[2] - 0.5
     return on
 
@@ -152,7 +168,7 @@ def guards(q: Q, T: float, s: tuple[float, float]) -> tuple[float, float, float]
     if q.m != WATCHING:
         return 1.0, 1.0, on
     x = _signal(q, s) / q.p[LIMIT]
-    return 1.0 - x, 1.0 + x, on
+    return 1.0 - AT_ONCE - x, 1.0 - AT_ONCE + x, on
 
 
 def clock(q: Q) -> float:
@@ -167,10 +183,9 @@ def _due(q: Q) -> float:
     return at + q.p[OUTPUT]
 
 
-def _watch(s: tuple[float, float], X: Any, M: Any) -> int:
-    M[ZERO_IN] = s[0]
-    M[ZERO_OUT] = s[1]
-    X[0] = 0.0
+def _watch(q: Q, s: tuple[float, float], X: Any, M: Any) -> int:
+    M[ZERO] = s[0]
+    X[0] = _raw(q, s)
     return WATCHING
 
 
@@ -181,9 +196,9 @@ def switch(k: int, q: Q, T: float, s: tuple[float, float], X: Any, M: Any, O: An
         if q.p[BLANKING] > 0.0:
             M[DUE] = q.t + q.p[BLANKING]
             return BLIND, 0.0
-        return _watch(s, X, M), 0.0
+        return _watch(q, s, X, M), 0.0
     if q.m == BLIND:
-        return _watch(s, X, M), 0.0
+        return _watch(q, s, X, M), 0.0
     if q.m == WATCHING:
         M[DUE] = _due(q)
         return NOTICED, 0.0

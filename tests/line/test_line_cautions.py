@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from line_texts import candidate, motor, scenario, situation, station
+from line_texts import candidate, motor, scenario, situation, station, stop_chain
 
 from simcore.definitions import WARNINGS
 from simcore.line import cautions as module
@@ -35,6 +35,10 @@ def pins(setting: float, **more: object) -> str:
 
 def disc(setting: float, **more: object) -> str:
     return candidate("friction disc", setting=f"{setting} N*m", tolerance=0.1, **more)
+
+
+def chain(senses: str, **more: object) -> str:
+    return stop_chain("watch", senses=senses, **more)
 
 
 JAM = situation("jam", "partial jam", drag="1 kN*m")
@@ -85,6 +89,7 @@ SERVICE, MOTOR, ALLOWABLE = "service above setting", "motor below setting", "all
 RATIO, INERTIA, START = "motor side of a high ratio", "odd inertia", "start above setting"
 NO_START, STIFFNESS, HUBS = "start not tried", "odd stiffness", "odd hubs"
 ROOM, SLIPS, CONTACT = "no room for overshoot", "slips without a stop", "stiff contact"
+UNSEEN = "stop that cannot notice"
 
 TABLE = [
     # 0.9 of 22 is 19.8, of 22.5 is 20.25
@@ -105,6 +110,16 @@ TABLE = [
     # 1.1*29 + 100*sqrt(5000*0.51) = 5081.7
     (ROOM, line(stop(1e5), pins(29.0), allowable=5080.0), line(stop(1e5), pins(29.0), allowable=5083.0)),
     (SLIPS, line(JAM, disc(25.0)), line(JAM, pins(25.0))),
+    # the disc slips at 25: a chain at 24 notices, one at 26 does not
+    (SLIPS, line(JAM, disc(25.0), chain("torque", torque="26 N*m")), line(JAM, disc(25.0), chain("torque", torque="24 N*m"))),
+    (SLIPS, line(JAM, disc(25.0), chain("slip angle", angle="5 deg", of="shaft")),
+     line(JAM, disc(25.0), chain("slip angle", angle="5 deg"))),
+    (SLIPS, line(JAM, disc(25.0), pins(25.0), chain("letting go", fitted_to="shear pins")),
+     line(JAM, disc(25.0), pins(25.0), chain("letting go", fitted_to="friction disc"))),
+    (UNSEEN, line(JAM, pins(25.0), chain("temperature rise", rise="50 K")),
+     line(JAM, disc(25.0), chain("temperature rise", rise="50 K"))),
+    (UNSEEN, line(JAM, disc(25.0), pins(25.0), chain("temperature rise", rise="50 K")),
+     line(JAM, disc(25.0), pins(25.0), chain("temperature rise", rise="50 K", fitted_to="friction disc"))),
     # highest mode 5000*(1/0.04 + 1/0.5) = 367^2; contact 0.5*(3*367)^2 = 607 500
     (CONTACT, line(stop(6.1e5)), line(stop(6.0e5))),
     (NO_START, line(JAM, pins(25.0)), line(JAM, GO, pins(25.0))),
@@ -145,6 +160,14 @@ def test_paths_point_at_the_input():
     assert [c.path for c in found if c.name == SERVICE] == ['candidates["shear pins"].setting']
     found = cautions(scenario(*kloss(0.0006)))
     assert [c.path for c in found] == ['line["motor"].inertia']
+
+
+def test_a_chain_that_is_left_out_says_for_whom():
+    chains = chain("temperature rise", rise="50 K")
+    found = cautions(scenario(*line(JAM, pins(25.0), candidate("ball detent", setting="25 N*m"), chains)))
+    told = [t for t in grouped(found) if "cannot notice" in t]
+    assert told == ["'watch' cannot notice the temperature rise of 'shear pins', which has none in this model: it does "
+                    "nothing there (likewise ball detent)."]  # fmt: skip
 
 
 def test_candidates_with_the_same_caution_share_one_sentence():

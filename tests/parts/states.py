@@ -223,6 +223,8 @@ def state(
     mem = mem or [0.0] * N_MEMORY
     ta, wa, tb, wb = (phi, nu, 0.0, 0.0) if ground_b else (0.0, 0.0, -phi, -nu)
     return Q(mode, t, phi, nu, ta, wa, tb, wb, x, mem, (1.0, 0.0, 0.0, 0.0), p, TAB)
+    wires = (0.0, 0.0, 0.0) if "reset" in part.kind.reads else (1.0, 0.0, 0.0)
+    return Q(mode, t, phi, nu, ta, wa, tb, wb, x, mem, wires, p, (0.0,))
 
 
 def torque(part: Part, q: Q) -> float:
