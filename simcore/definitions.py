@@ -228,6 +228,12 @@ WARNINGS: dict[str, Warned] = {
         "no situation begins with the event start",
         'Add a situation with event = "start", loaded as the worst Monday is.',
     ),
+    "load not held": Warned(
+        "A weight pulls at the line, and nothing holds it before a start: no closed brake, no backstop, nor its "
+        "own friction. The start begins with slack springs, and the load moves by itself until the motor takes it.",
+        "a load's pull at rest > its friction at standstill, and no brake or backstop is joined to it",
+        "Put in the backstop or brake that the machine has; without one nobody may stand below or behind the load.",
+    ),
     "odd stiffness": Warned(
         "A connection would hardly twist, or twist by far too much, at the torque it is said to bear.",
         "allowable / stiffness below 0.005 deg or above 60 deg (common practice, from memory)",

@@ -10,7 +10,7 @@ from simcore.line.assemble import Assembly, assemble, lowest_mode
 from simcore.line.caution import Caution as Caution
 from simcore.line.graph import Element, load_station
 from simcore.line.modes import frequencies, local_frequency
-from simcore.line.oversights import behind, odd_hubs, odd_stiffness, usual_overshoot, without_start
+from simcore.line.oversights import behind, load_not_held, odd_hubs, odd_stiffness, usual_overshoot, without_start
 from simcore.line.reflect import (
     Seen,
     load_torque,
@@ -43,6 +43,7 @@ def cautions(scenario: Scenario) -> list[Caution]:
     out += odd_stiffness(running)
     out += _contacts(scenario, w1)
     out += without_start(scenario)
+    out += load_not_held(scenario, running)
     for c in scenario.candidates.values():
         out += _candidate(scenario, c, w1)
     return list(dict.fromkeys(out))

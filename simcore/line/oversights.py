@@ -10,6 +10,7 @@ from simcore.line.assemble import Assembly
 from simcore.line.caution import Caution
 from simcore.line.graph import GROUND
 from simcore.line.reflect import Seen, seen_from, stiffness_at
+from simcore.line.weight import demand, held, weights
 from simcore.parts._protection import hubs_by_size
 from simcore.scenario.model import Scenario
 from simcore.units import show
@@ -27,6 +28,20 @@ def without_start(scenario: Scenario) -> Iterator[Caution]:
     if scenario.candidates and not any(s.event == "start" for s in scenario.situations.values()):
         yield Caution("start not tried", "situations", "no situation is a start: a full start is what trips a "
                       "protection most often")  # fmt: skip
+
+
+def load_not_held(scenario: Scenario, a: Assembly) -> Iterator[Caution]:
+    """A weight that neither brake, backstop nor friction holds before a start."""
+    own, elements = a.own_speeds(), a.graph.elements
+    pulls = weights(elements, a.rows, a.tab, own)
+    asked = {i: demand(elements[i], a.rows[i], a.tab, float(own[i])) for i in pulls}
+    loose = [i for i, d in asked.items() if abs(d.weight) > d.breakaway - d.weight]
+    starts = any(s.event == "start" for s in scenario.situations.values())
+    if not loose or not starts or held(elements, a.rows, a.tab, own):
+        return
+    e = elements[loose[0]]
+    yield Caution("load not held", e.path, f"nothing holds '{e.name}' at rest, no brake, no backstop: a start begins "
+                  "with slack springs, and the load moves by itself until the motor takes it")  # fmt: skip
 
 
 def odd_stiffness(a: Assembly) -> Iterator[Caution]:

@@ -85,9 +85,18 @@ def hubs(each: float) -> tuple[str, ...]:
     return (motor(), slot, shaft(), wheel(), drag(), JAM, pins(150.0))
 
 
+def slope(breakaway: float, *more: str) -> tuple[str, ...]:
+    """10 kg on 12 deg: tan 12 deg = 0.21256."""
+    drum = station("drum", "drum", radius="0.1 m", inertia="0.5 kg*m^2")
+    load = station("slope", "incline", angle="12 deg", mass="10 kg", friction=0.1, breakaway=breakaway)
+    return (motor(), *more, SLOT, shaft(), drum, load, JAM, GO)
+
+
+BRAKE = station("brake", "brake", torque="5 N*m")
 SERVICE, MOTOR, ALLOWABLE = "service above setting", "motor below setting", "allowable below setting"
 RATIO, INERTIA, START = "motor side of a high ratio", "odd inertia", "start above setting"
 NO_START, STIFFNESS, HUBS = "start not tried", "odd stiffness", "odd hubs"
+LOOSE = "load not held"
 ROOM, SLIPS, CONTACT = "no room for overshoot", "slips without a stop", "stiff contact"
 UNSEEN = "stop that cannot notice"
 
@@ -128,6 +137,8 @@ TABLE = [
     # size rule at 150 N*m: 0.012 kg*m^2, a quarter of it 0.003
     (HUBS, hubs(0.00145), hubs(0.00155)),
     (HUBS, hubs(0.0245), hubs(0.0235)),
+    (LOOSE, slope(0.212), slope(0.213)),
+    (LOOSE, slope(0.212), slope(0.212, BRAKE)),
 ]  # fmt: skip
 
 
