@@ -120,7 +120,8 @@ TABLE = [
     (ROOM, line(stop(1e5), pins(29.0), allowable=5080.0), line(stop(1e5), pins(29.0), allowable=5083.0)),
     (SLIPS, line(JAM, disc(25.0)), line(JAM, pins(25.0))),
     # the disc slips at 25: a chain at 24 notices, one at 26 does not
-    (SLIPS, line(JAM, disc(25.0), chain("torque", torque="26 N*m")), line(JAM, disc(25.0), chain("torque", torque="24 N*m"))),
+    (SLIPS, line(JAM, disc(25.0), chain("torque", torque="26 N*m")),
+     line(JAM, disc(25.0), chain("torque", torque="24 N*m"))),
     (SLIPS, line(JAM, disc(25.0), chain("slip angle", angle="5 deg", of="shaft")),
      line(JAM, disc(25.0), chain("slip angle", angle="5 deg"))),
     (SLIPS, line(JAM, disc(25.0), pins(25.0), chain("letting go", fitted_to="shear pins")),

@@ -1,4 +1,4 @@
-"""Stop chains and commands in whole scenarios: categories, restart, blanking, who is fitted, faults, running backwards."""
+"""Stop chains and commands in whole scenarios: categories, restart, blanking, who is fitted, faults, backwards."""
 
 from __future__ import annotations
 
