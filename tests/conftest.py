@@ -27,7 +27,7 @@ def pytest_cmdline_main(config: pytest.Config) -> None:
     The first to need the kernel compiles it while the other is still at the charts, which need none.
     """
     options = config.option
-    whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS
+    whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS and "PYTEST_XDIST_WORKER" not in os.environ
     given = getattr(options, "numprocesses", 0) is not None
     if whole and not given and not (options.collectonly or options.usepdb):
         options.numprocesses = min(cores(), MOST_WORKERS)
