@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from math import inf
 
 import pytest
@@ -9,13 +10,30 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from states import IDS, REGISTRY, VARIANTS, row, state, torque
 
+EXAMPLES = [50, pytest.param(150, marks=pytest.mark.slow)]
+"""Random states of each kind and variant."""
 unit = st.floats(-1.0, 1.0, allow_nan=False)
 PASSIVE = [(v, i) for v, i in zip(VARIANTS, IDS, strict=True) if REGISTRY[v[0]].kind.family != "drive"]
 LAWFUL = [(v, i) for v, i in PASSIVE if REGISTRY[v[0]].has("torque")]
 over_laws = pytest.mark.parametrize(("kind", "raw"), [v for v, _ in LAWFUL], ids=[i for _, i in LAWFUL])
+many_times = pytest.mark.parametrize("examples", EXAMPLES)
 
 
-often = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+def at_random(examples, **given_values):
+    """Runs a law right here with that many random values."""
+    often = settings(max_examples=examples, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+    return lambda law: often(given(**given_values)(law))()
+
+
+@cache
+def _row(kind, raw):
+    return row(REGISTRY[kind], dict(raw))
+
+
+def row_of_variant(kind, raw):
+    return _row(kind, tuple(raw.items()))
+
+
 DETENTS = ("ball detent", "roller detent")
 TWIST = {"friction disc": 0.012, "shear pins": 0.0035, "ball detent": 0.01, "roller detent": 0.01, "magnet disc": 1.2,
          "notched-wheel pawl": 0.01, "tipping sprag": 0.06, "magnetic particle clutch": 0.012}  # fmt: skip
@@ -61,64 +79,70 @@ def draw_state(data, kind: str, p) -> tuple[int, float, float, list[float]]:
 
 
 @over_laws
-@given(data=st.data())
-@often
-def test_no_part_gives_energy_away(kind, raw, data):
+@many_times
+def test_no_part_gives_energy_away(kind, raw, examples):
     """Loss >= 0 wherever the mode agrees with its guards."""
     part = REGISTRY[kind]
-    p = row(part, raw)
-    mode, phi, nu, x = draw_state(data, kind, p)
-    q = state(part, p, mode, phi, nu, x)
-    T = torque(part, q)
-    if part.has("guards"):
-        assume(all(g >= 0.0 for g in part.call("guards", q, T)))
-    assert part.call("loss", q, T) >= -1e-12 * max(1.0, abs(T * nu))
+    p = row_of_variant(kind, raw)
+
+    @at_random(examples, data=st.data())
+    def law(data):
+        mode, phi, nu, x = draw_state(data, kind, p)
+        q = state(part, p, mode, phi, nu, x)
+        T = torque(part, q)
+        if part.has("guards"):
+            assume(all(g >= 0.0 for g in part.call("guards", q, T)))
+        assert part.call("loss", q, T) >= -1e-12 * max(1.0, abs(T * nu))
 
 
 @over_laws
-@given(data=st.data())
-@often
-def test_power_in_is_stored_or_lost(kind, raw, data):
+@many_times
+def test_power_in_is_stored_or_lost(kind, raw, examples):
     """What hub a takes in = dE/dt + loss in every mode, by central differences of the energy; hub b is held."""
     part = REGISTRY[kind]
-    p = row(part, raw)
-    mode, phi, nu, x = draw_state(data, kind, p)
-    assume(abs(nu) > 1e-3)
-    q = state(part, p, mode, phi, nu, x)
-    T = torque(part, q)
-    if part.has("guards"):
-        assume(all(g > 0.0 for g in part.call("guards", q, T)))
-    if kind == "friction load":
-        assert pytest.approx(T * nu) == part.call("loss", q, T)
-        return
-    rates = part.call("rate", q, T) if part.has("rate") else ()
-    d = min(1e-6 / abs(nu), SHORT.get(kind, inf))
+    p = row_of_variant(kind, raw)
 
-    def energy(s: float) -> float:
-        moved = [a + s * b for a, b in zip(x, rates, strict=True)]
-        return part.call("store", state(part, p, mode, phi + s * nu, nu, moved))
+    @at_random(examples, data=st.data())
+    def law(data):
+        mode, phi, nu, x = draw_state(data, kind, p)
+        assume(abs(nu) > 1e-3)
+        q = state(part, p, mode, phi, nu, x)
+        T = torque(part, q)
+        if part.has("guards"):
+            assume(all(g > 0.0 for g in part.call("guards", q, T)))
+        if kind == "friction load":
+            assert pytest.approx(T * nu) == part.call("loss", q, T)
+            return
+        rates = part.call("rate", q, T) if part.has("rate") else ()
+        d = min(1e-6 / abs(nu), SHORT.get(kind, inf))
 
-    ga, gb = part.call("ground", q, T) if part.has("ground") else (0.0, 0.0)
-    power = T * nu - ga * q.wa - gb * q.wb
-    change = (energy(d) - energy(-d)) / (2.0 * d)
-    size = max(abs(power), abs(change), 1e-3)
-    assert abs(power - change - part.call("loss", q, T)) < 1e-5 * size
+        def energy(s: float) -> float:
+            moved = [a + s * b for a, b in zip(x, rates, strict=True)]
+            return part.call("store", state(part, p, mode, phi + s * nu, nu, moved))
+
+        ga, gb = part.call("ground", q, T) if part.has("ground") else (0.0, 0.0)
+        power = T * nu - ga * q.wa - gb * q.wb
+        change = (energy(d) - energy(-d)) / (2.0 * d)
+        size = max(abs(power), abs(change), 1e-3)
+        assert abs(power - change - part.call("loss", q, T)) < 1e-5 * size
 
 
 @over_laws
-@given(data=st.data())
-@often
-def test_torque_is_continuous_within_a_mode(kind, raw, data):
+@many_times
+def test_torque_is_continuous_within_a_mode(kind, raw, examples):
     """A step of 1e-9 in twist and speed changes the torque by no more than stiffness and damping allow."""
     part = REGISTRY[kind]
-    p = row(part, raw)
-    mode, phi, nu, x = draw_state(data, kind, p)
-    assume(abs(nu) > 1e-3)
-    d = 1e-9
-    here = torque(part, state(part, p, mode, phi, nu, x))
-    near = torque(part, state(part, p, mode, phi + d, nu + d, x))
-    stiff = 10.0 * max(abs(v) for v in (*p, 1.0)) * max(1.0, p[1])
-    assert abs(near - here) <= d * stiff + 1e-12 * abs(here)
+    p = row_of_variant(kind, raw)
+
+    @at_random(examples, data=st.data())
+    def law(data):
+        mode, phi, nu, x = draw_state(data, kind, p)
+        assume(abs(nu) > 1e-3)
+        d = 1e-9
+        here = torque(part, state(part, p, mode, phi, nu, x))
+        near = torque(part, state(part, p, mode, phi + d, nu + d, x))
+        stiff = 10.0 * max(abs(v) for v in (*p, 1.0)) * max(1.0, p[1])
+        assert abs(near - here) <= d * stiff + 1e-12 * abs(here)
 
 
 MIRROR = {
@@ -133,36 +157,40 @@ MIRROR = {
 
 
 @pytest.mark.parametrize(("kind", "raw"), [v for v, _ in LAWFUL if v[0] in MIRROR])
-@given(data=st.data())
-@often
-def test_mirrored_state_gives_mirrored_torque(kind, raw, data):
+@many_times
+def test_mirrored_state_gives_mirrored_torque(kind, raw, examples):
     part = REGISTRY[kind]
-    p = row(part, raw)
-    mode, phi, nu, x = draw_state(data, kind, p)
-    even = EVEN.get(kind, ())
-    y = [v if i in even else -v for i, v in enumerate(x)]
-    one, other = state(part, p, mode, phi, nu, x), state(part, p, MIRROR[kind][mode], -phi, -nu, y)
-    T = torque(part, one)
-    assert torque(part, other) == pytest.approx(-T, rel=1e-12, abs=1e-12)
-    assert part.call("loss", other, -T) == pytest.approx(part.call("loss", one, T), rel=1e-12, abs=1e-12)
+    p = row_of_variant(kind, raw)
+
+    @at_random(examples, data=st.data())
+    def law(data):
+        mode, phi, nu, x = draw_state(data, kind, p)
+        even = EVEN.get(kind, ())
+        y = [v if i in even else -v for i, v in enumerate(x)]
+        one, other = state(part, p, mode, phi, nu, x), state(part, p, MIRROR[kind][mode], -phi, -nu, y)
+        T = torque(part, one)
+        assert torque(part, other) == pytest.approx(-T, rel=1e-12, abs=1e-12)
+        assert part.call("loss", other, -T) == pytest.approx(part.call("loss", one, T), rel=1e-12, abs=1e-12)
 
 
 DRIVES = [v for v in VARIANTS if REGISTRY[v[0]].kind.family == "drive"]
 
 
 @pytest.mark.parametrize(("kind", "raw"), DRIVES)
-@given(w=st.floats(-300.0, 300.0))
-@often
-def test_drives_keep_below_their_top_torque(kind, raw, w):
+@many_times
+def test_drives_keep_below_their_top_torque(kind, raw, examples):
     """In the mode that agrees with its guards; the loss is the power delivered, negative."""
     part = REGISTRY[kind]
-    p = row(part, raw)
-    fits = []
-    for mode in range(1, len(part.kind.modes)):
-        q = state(part, p, mode, nu=-w, ground_b=False)
-        T = torque(part, q)
-        if all(g >= 0.0 for g in part.call("guards", q, T)[1:]):
-            fits.append(T)
-            assert part.call("loss", q, T) == pytest.approx(-T * w)
-    assert fits
-    assert max(abs(T) for T in fits) <= part.call("top_torque", p) * (1 + 1e-12)
+    p = row_of_variant(kind, raw)
+
+    @at_random(examples, w=st.floats(-300.0, 300.0))
+    def law(w):
+        fits = []
+        for mode in range(1, len(part.kind.modes)):
+            q = state(part, p, mode, nu=-w, ground_b=False)
+            T = torque(part, q)
+            if all(g >= 0.0 for g in part.call("guards", q, T)[1:]):
+                fits.append(T)
+                assert part.call("loss", q, T) == pytest.approx(-T * w)
+        assert fits
+        assert max(abs(T) for T in fits) <= part.call("top_torque", p) * (1 + 1e-12)
