@@ -1,7 +1,7 @@
 """The simulator against independent reference solutions, event by event.
 
 The stored numbers come from the equations alone (scipy's DOP853 with terminal events; CVODE with root
-finding gives the same, see the slow tests); nothing there calls a part, the assembler or the kernel.
+finding gives the same, see the last test); nothing there calls a part, the assembler or the kernel.
 """
 
 from __future__ import annotations
@@ -87,9 +87,12 @@ def test_demo_written_out_by_hand() -> None:
         assert y[13] == pytest.approx(stored("bakery_friction_disc")["heat"]["friction disc"], rel=1e-7)
 
 
-@pytest.mark.slow
+QUICK = ("sawmill", "bakery_shear_pins")
+"""Made anew in every session; the others are among the slow tests."""
+
+
 @pytest.mark.parametrize("engine", ["scipy", "cvode"])
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", [n if n in QUICK else pytest.param(n, marks=pytest.mark.slow) for n in CASES])
 def test_stored_numbers(name: str, engine: str) -> None:
     """The stored numbers come out again, and CVODE agrees with them."""
     d = differences(stored(name), compute(name, engine))

@@ -15,10 +15,10 @@ from simcore.scenario.read import read, read_text
 
 
 def sentence(path):
-    began = time.perf_counter()
+    began = time.process_time()
     with pytest.raises(InputError) as caught:
         read(path, registry=REGISTRY)
-    assert time.perf_counter() - began < 1.0
+    assert time.process_time() - began < 1.0
     assert len(caught.value.faults) == 1
     assert "\n" not in str(caught.value)
     return str(caught.value)
@@ -137,10 +137,10 @@ def test_bytes(tmp_path, data, words):
     ],
 )
 def test_broken_toml(text, line, words):
-    began = time.perf_counter()
+    began = time.process_time()
     with pytest.raises(InputError) as caught:
         read_text(text, "f.toml", registry=REGISTRY)
-    assert time.perf_counter() - began < 2.0
+    assert time.process_time() - began < 2.0
     (fault,) = caught.value.faults
     assert fault.line == line
     assert words in str(fault)

@@ -276,11 +276,11 @@ def test_a_word_of_the_top_below_an_unknown_part_is_told_where_it_belongs():
 
 def test_many_unknown_words_are_counted():
     words = "\n".join(f"word{n} = 1" for n in range(5000))
-    began = time.perf_counter()
+    began = time.process_time()
     faults = faults_of(f"{words}\n{GOOD.replace('ratio = 20', 'ratio = 20' + chr(10) + words)}")
     assert {f.rule for f in faults if "more words" in f.rule} == {
         "4960 more words are not words of a scenario",
         "4960 more words are not inputs of a gear",
     }
     assert len(faults) == 82
-    assert time.perf_counter() - began < 2.0
+    assert time.process_time() - began < 2.0
