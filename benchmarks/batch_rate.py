@@ -23,7 +23,7 @@ RESIDUAL = 1e-6
 
 
 def varied(a: Assembly, cases: int) -> Any:
-    """Rows (cases, parts, 32): setting, stiffness of shaft and stop, and motor speed, each by its own golden step."""
+    """Rows (cases, parts, 48): setting, stiffness of shaft and stop, and motor speed, each by its own golden step."""
     i, head, stop, motor = (a.candidate, a.index("head shaft"), a.index("tray jams"), a.index("motor"))
     share = (np.arange(cases)[:, None] * np.array([0.6180339887, 0.7548776662, 0.5698402910, 0.8191725134])) % 1.0
     rows = np.empty((cases, *a.rows.shape))

@@ -9,8 +9,10 @@ from typing import Any
 import numpy as np
 
 from simcore.api import read
+from simcore.contract import COL_RA
 from simcore.line.assemble import Assembly, lowest_mode
 from simcore.measures.cases import Case, make_case
+from simcore.parts import hard_stop
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import run_one
 
@@ -26,7 +28,7 @@ def crash_case(candidate: str, rtol: float = 1e-6, situation: str = CRASH) -> Ca
 
 
 def from_contact(a: Assembly) -> Assembly:
-    """The same crash started at the contact (t = 0) from the solved steady state: no search, no lead."""
+    """The same crash from the contact (t = 0) on, steady before it, by explicit steps alone as the peers."""
     out = run_one(a)
     first = int(np.searchsorted(out.trace[:, 0], 0.0, side="right")) - 1
     while first > 0 and out.trace[first - 1, 0] == out.trace[first, 0]:
@@ -37,21 +39,12 @@ def from_contact(a: Assembly) -> Assembly:
     y0 = row[1 : 1 + ny].copy()
     y0[2 * len(a.nodes) + a.states :] = 0.0
     mode0 = row[1 + ny + 2 * count :].astype(np.int64)
-    rows = a.rows.copy()
-    e = int(a.setup[SETUP_GAP_PART])
-    rows[e, 2] = rows[e, ar_ra()] * y0[a.parts[e, ar.ANGLE_A]]
-    rows[e, 3] = 1.0
-    return replace(a, y0=y0, mode0=mode0, rows=rows).with_setup(t0=0.0, steady=0.0)
-
-
-SETUP_GAP_PART = 8
-
-
-def ar_ra() -> int:
-    """Column of the ratio of hub a."""
-    from simcore.contract import COL_RA
-
-    return COL_RA
+    e = next(i for i, x in enumerate(a.graph.elements) if x.role == "event")
+    mem0 = a.mem0.copy()
+    mem0[e, hard_stop.PLACE] = a.rows[e, COL_RA] * y0[a.parts[e, ar.ANGLE_A]]
+    mem0[e, hard_stop.SENSE] = 1.0
+    mode0[e] = hard_stop.TOUCHING
+    return replace(a, y0=y0, mode0=mode0, mem0=mem0).with_setup(t0=0.0, steady=0.0, stepper=ar.EXPLICIT_ONLY)
 
 
 def protected_peak(a: Assembly, meas: Any, name: str = "head shaft") -> float:

@@ -11,6 +11,7 @@ from benchmarks import hand_kernel as hk
 from benchmarks import hand_laws as hl
 from simcore.contract import COL_RA
 from simcore.line.assemble import Assembly
+from simcore.parts.hard_stop import PLACE
 from simcore.solver import arrays as ar
 
 ORDER = ["motor", "gearbox", "friction disc", "head shaft", "tray chain", "rails", "tray jams"]
@@ -68,6 +69,6 @@ def params_of(a: Assembly, rows: Any) -> Any:
     p[hl.KH], p[hl.CH] = head[:2]
     p[hl.R_CHAIN], p[hl.KC], p[hl.CC] = chain[COL_RA], chain[0], chain[1]
     p[hl.RUN], p[hl.HOLD] = rails[:2]
-    p[hl.R_STOP], p[hl.KS], p[hl.CS], p[hl.GAP] = stop[COL_RA], stop[0], stop[1], stop[2]
+    p[hl.R_STOP], p[hl.KS], p[hl.CS], p[hl.GAP] = stop[COL_RA], stop[0], stop[1], a.mem0[-1, PLACE]
     p[hl.J1 : hl.J5 + 1] = a.nodes[1:, ar.INV_J]
     return p

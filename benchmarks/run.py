@@ -16,6 +16,7 @@ ALL = {
     "line_length": "Length of the line",
     "law_cost": "Cost of each law",
     "registered": "Kinds registered",
+    "duty_hour": "An hour of duty cycles",
     "sweep_rate": "Sweeps",
     "start_up": "Start-up",
 }

@@ -14,7 +14,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from simcore.contract import CLOCK, ENGAGED, N_MEMORY, N_ROW, OPEN, SLIPPING, Part, Q
+from simcore.contract import CLOCK, ENGAGED, N_MEMORY, N_READ, N_ROW, OPEN, SLIPPING, Part, Q
 
 Floats = NDArray[np.float64]
 
@@ -81,6 +81,12 @@ class Point(NamedTuple):
     jump: bool
 
 
+def wires(part: Part) -> tuple[float, ...]:
+    """On the bench the drives' command is on, and nothing else is asked for."""
+    asked = [float(w == "command") for w in part.kind.reads]
+    return tuple(asked + [0.0] * (N_READ - len(asked)))
+
+
 @dataclass(slots=True)
 class Bench:
     """One part with hub b held and hub a led; hub a of a part with one hub."""
@@ -104,7 +110,7 @@ class Bench:
 
     def seen(self) -> Q:
         return Q(self.mode, 0.0, self.phi, self.nu, self.phi, self.nu, 0.0, 0.0, self.x, self.mem,
-                 (1.0, 0.0, 0.0), self.row, self.tab)  # fmt: skip
+                 wires(self.part), self.row, self.tab)  # fmt: skip
 
     @property
     def torque(self) -> float:

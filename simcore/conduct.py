@@ -15,7 +15,7 @@ import numpy as np
 
 from simcore.contract import MODE_CLASSES
 from simcore.line.assemble import Assembly, lowest_mode
-from simcore.line.cautions import cautions, grouped
+from simcore.line.cautions import cautions, grouped, torque_words
 from simcore.line.reflect import (
     crash_bound,
     crash_estimate,
@@ -24,12 +24,14 @@ from simcore.line.reflect import (
     seen_from,
     start_estimate,
 )
+from simcore.measures.aftermath import remarks
 from simcore.measures.cases import Case, check_outcome, make_case, peak_set_lowest
 from simcore.measures.extract import scalars
 from simcore.measures.holding import smallest_setting
 from simcore.measures.judge import Triple, answer, peaks_of, ranked
 from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
 from simcore.measures.words import motor_not_inertia, no_limiter_helps, sentence
+from simcore.parts import REGISTRY
 from simcore.results.model import (
     BARE,
     Answer,
@@ -37,16 +39,20 @@ from simcore.results.model import (
     Default,
     Event,
     HandBound,
+    OwnState,
     ResultSet,
     Run,
 )
-from simcore.scenario.model import Candidate, Scenario, Series
+from simcore.scenario.model import Candidate, Scenario, Series, Situation
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import Outcome, kernel, run_many, run_one
 
 RTOL = 1e-6
 LOUD = 1e-4
 """Ledger residual past which the run is said to be not trustworthy."""
+
+KEPT = ("K", "1")
+"""Units of the own states that a result keeps over time."""
 
 Progress = Callable[[int, int, str], None]
 
@@ -155,7 +161,17 @@ def as_run(case: Case, out: Outcome, measures: dict[str, float], ends: list[dict
         events=_events(a, out), peak=out.meas[:-1, ar.PEAK], peak_time=out.meas[:-1, ar.T_PEAK],
         first_peak=out.meas[:-1, ar.FIRST_PEAK], lost=out.meas[:-1, ar.HEAT_END] - out.meas[:-1, ar.HEAT_0],
         measures=measures, ledger=_ledger(out), counts=_counts(out), high=ends[0], low=ends[1],
+        own=own_states(a, y),
     )  # fmt: skip
+
+
+def own_states(a: Assembly, y: Any) -> tuple[OwnState, ...]:
+    """Temperatures and used-up life of the protection under trial, from the states ``y`` (n, ny)."""
+    if a.candidate is None:
+        return ()
+    first = int(a.parts[a.candidate, ar.X0])
+    states = enumerate(a.graph.elements[a.candidate].part.kind.states, first)
+    return tuple(OwnState(s.name, s.unit, y[:, i]) for i, s in states if s.unit in KEPT)
 
 
 def _motion(a: Assembly, y: Any, protected: int) -> tuple[Any, Any, Any]:
@@ -198,7 +214,14 @@ def _ledger(out: Outcome) -> dict[str, float]:
         "turned_over": float(m[ar.L_TURNED]),
         "residual": float(m[ar.L_RESIDUAL]),
         "relative": float(m[ar.L_RESIDUAL] / m[ar.L_TURNED]),
+        "cycles": float(m[ar.L_CYCLES]),
+        "worst_cycle": float(m[ar.L_CYCLE_WORST]),
     }
+
+
+def _residual(r: Run) -> float:
+    """Largest residual of the ledger: over the whole run, or over one of its cycles."""
+    return max(abs(r.ledger["relative"]), r.ledger.get("worst_cycle", 0.0))
 
 
 def _counts(out: Outcome) -> dict[str, int]:
@@ -221,7 +244,7 @@ def _gather(
     deciding = _deciding(triples, answers)
     findings, defaults = _evidence(scenario, settings, deciding, w1, rtol, allowable)
     findings["lowest mode"] = w1
-    findings["worst ledger residual"] = max(abs(r.ledger["relative"]) for r in runs.values())
+    findings["worst ledger residual"] = max(_residual(r) for r in runs.values())
     findings["steady transient"] = _transient(runs)
     warnings = grouped(cautions(scenario))
     honest = _honest(bare, triples, runs, answers, allowable)
@@ -237,6 +260,8 @@ def _gather(
         bounds=(*_bounds(bare), *_overshoots(triples, answers)),
         inertias=table, findings=findings, provenance=provenance_of(scenario, rtol, began),
         scenario_text=scenario.text,
+        remarks=remarks(((t.case, runs[n, t.case.situation.name]) for n, ts in triples.items() for t in ts),
+                        torque_words(scenario)),
     )  # fmt: skip
 
 
@@ -282,11 +307,16 @@ def _bounds(bare: list[Triple]) -> list[HandBound]:
         s = seen_from(t.case.assembly, t.case.protected)
         value = t.nominal["peak"]
         name = t.case.situation.name
-        if t.case.situation.event == "hard stop":
+        if is_contact(t.case.situation):
             out.append(HandBound(name, "crash, bare line", float(crash_estimate(s)), float(crash_bound(s)), value))
         elif t.case.situation.event == "start":
             out.append(HandBound(name, "start by a torque step", float(start_estimate(s)), 2.0 * float(s.motor), value))
     return out
+
+
+def is_contact(s: Situation) -> bool:
+    """Whether its first event is a contact with a stiffness of its own."""
+    return REGISTRY[s.event].has("hint")
 
 
 def _overshoots(triples: dict[str, list[Triple]], answers: tuple[Answer, ...]) -> list[HandBound]:
@@ -294,7 +324,7 @@ def _overshoots(triples: dict[str, list[Triple]], answers: tuple[Answer, ...]) -
     out = []
     for a in answers:
         case = next(t.case for t in triples[a.name] if t.case.situation.name == a.crash)
-        if case.protected < 0 or case.situation.event != "hard stop":
+        if case.protected < 0 or not is_contact(case.situation):
             continue
         bound = float(overshoot_bound(seen_from(case.assembly, case.protected)))
         value = a.peak - a.breakaway * a.to_protected
@@ -311,7 +341,7 @@ def _honest(
     for t in bare:
         if t.case.situation.expect != "let go" or t.case.protected < 0:
             continue
-        if t.case.situation.event == "hard stop" and not any(a.passed for a in answers):
+        if is_contact(t.case.situation) and not any(a.passed for a in answers):
             crashes = [c.case for own in triples.values() for c in own if c.case.situation is t.case.situation]
             least = [peak_set_lowest(c) for c in crashes if c.candidate is not None]
             out.append(no_limiter_helps(least, allowable))
@@ -353,7 +383,9 @@ def resolved(scenario: Scenario) -> dict[str, Any]:
     out: dict[str, Any] = {}
     items = [s.item for s in scenario.stations if s.item is not None]
     items += [c.item for c in scenario.candidates.values()]
-    items += [s.item for s in scenario.situations.values()]
+    items += [s.item for s in scenario.stops.values()]
+    items += [i for s in scenario.situations.values() for i in (s.item, *(t.item for t in s.then))]
+    out |= {f'corners["{n}"].{path}': v for n, c in scenario.corners.items() for path, v in c.items()}
     for item in items:
         for name, v in item.values.items():
             out[f"{item.path}.{name}"] = (

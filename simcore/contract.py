@@ -24,11 +24,19 @@ kernel compiles them, tests call them as they are).  Functions a part may define
 ``inertias(r)``          inertia (or mass) of hub a and of hub b, at the part's own shaft
 ``ratios(r)``            turns of the part's own shaft for one of hub a and of hub b (gears)
 ``scale(r)``             travel for one radian (a body that turns rotation into travel)
-``free_speed(p)``        speed a drive settles at without load
-``top_torque(p)``        largest torque a drive gives
+``free_speed(p)``        speed a drive settles at without load; ``free_speed(p, tab)`` for a kind with lists
+``top_torque(p)``        largest torque a drive gives; ``top_torque(p, tab)`` for a kind with lists
 ``band(p)``              (protections) breakaway or profile peak over setting
 ``sheet(p)``             names and values a data sheet would state, for the catalogue
 ``refuse(r)``            sentences on what is impossible in the raw inputs ``r``
+``inertia(q)``           inertia (or mass) that hub a has beyond ``inertias`` now, at the part's own shaft
+``signals(r)``           codes of what the part senses (see SIGNALS), for a kind with ``senses``
+
+A part that watches others (``Kind.senses``) gets the sensed values ``s`` (a pair) as one more argument: ``rate(q, T,
+s)``, ``guards(q, T, s)``, ``switch(k, q, T, s, X, M, O)``.  It has no torque, so there is no loop.
+
+Commands travel on wires, known by the names in WIRES.  ``q.w`` are those in ``Kind.reads``, in that order; a switch
+writes those in ``Kind.writes`` through ``O``, which holds their present values: what is not written stays.
 
 An input that holds a list (``Param.many``) reaches ``refuse`` as a tuple, ``()`` if not given, and ``resolve`` as
 its place in ``q.tab``: there stands the number of values, then the values.
@@ -61,6 +69,17 @@ COL_BEND: Final = 45
 COL_RA: Final = 46
 COL_RB: Final = 47
 N_GUARD: Final = 6
+N_READ: Final = 4
+N_WRITE: Final = 5
+N_SENSE: Final = 2
+WIRES: Final = ("command", "permit", "slow", "brake", "vent", "reset", "clear")
+"""command: -1, 0, 1, which way the drives are asked to run; permit: 0 takes their power off; slow: 1 asks for the
+controlled ramp down; brake: 1 puts service brakes on; vent: 1 lets the air out; reset and clear: 1 for an instant."""
+FREE_SPEED_IN: Final = "speed without load at the first place"
+FREE_SPEED_OUT: Final = "speed without load at the second place"
+"""Columns of a part that watches others: if its row has them, the assembler fills in the speeds of what it watches."""
+SIGNALS: Final = ("torque", "twist", "slip speed", "speed in", "speed out", "class")
+"""What may be sensed of a part, by code; after these its own states.  Class: 0 engaged ... 4 broken."""
 N_MEMORY: Final = 64
 N_STATE: Final = 8
 CLOCK: Final = -1
@@ -72,6 +91,9 @@ SLIPPING: Final = 2
 OPEN: Final = 3
 BROKEN: Final = 4
 MODE_CLASSES: Final = ("engaged", "yielding", "slipping", "open", "broken")
+
+WARMTH: Final = -1
+"""Code of a part's temperature rise, wherever among its states it is."""
 
 Q = namedtuple("Q", "m t phi nu ta wa tb wb x mem w p tab")
 """What every law sees: mode, time, twist, relative speed, both hubs' angle and speed at the part's own
@@ -89,12 +111,17 @@ class Mode(NamedTuple):
 
 
 class State(NamedTuple):
-    """A continuous state of a part; ``scale``: size at which its error is judged."""
+    """A continuous state of a part; ``scale``: size at which its error is judged.
+
+    ``steady``: in steady running before the event it stands where its rate is zero (a motor's current); other states
+    begin as ``start_state`` says.
+    """
 
     name: str
     unit: str
     scale: float
     meaning: str
+    steady: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +163,12 @@ class Kind:
     domain: Literal["rotation", "travel", "any"] = "rotation"
     reads: tuple[str, ...] = ()
     writes: tuple[str, ...] = ()
+    senses: tuple[str, ...] = ()
+    """What it watches of other parts, in words (at most two)."""
+    expect: Literal["let go", "hold", "carry"] = "hold"
+    """(events) What is expected of a protection if the situation does not say."""
+    expect_cleared: Literal["", "let go", "hold", "carry"] = ""
+    """(events) The same if the event is given an end; empty: as ``expect``."""
     lets_go: str = ""
     leaves: str = ""
     runs_again: str = ""
@@ -185,6 +218,11 @@ class Part:
     def call(self, name: str, *args: Any) -> Any:
         return self.functions[name](*args)
 
+    def of_drive(self, name: str, p: Any, tab: Any) -> float:
+        """``free_speed`` or ``top_torque`` of a drive with the row ``p``."""
+        lists = any(q.many for q in self.kind.params)
+        return float(self.call(name, p, tab) if lists else self.call(name, p))
+
     def raw(self, values: Mapping[str, Any]) -> Any:
         """Raw inputs as the tuple ``resolve`` takes: one float a parameter, NaN = not given."""
         nan = float("nan")
@@ -206,7 +244,7 @@ def _raw_type(names: tuple[str, ...]) -> Callable[..., Any]:
 FUNCTIONS: Final = (
     "resolve", "start_mode", "start_state", "torque", "ground", "friction", "rate", "guards", "clock", "switch",
     "loss", "store", "dial", "hint", "slip_scale", "inertias", "ratios", "scale", "free_speed", "top_torque", "band",
-    "sheet", "refuse",
+    "sheet", "refuse", "inertia", "signals",
 )  # fmt: skip
 
 

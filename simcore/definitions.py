@@ -167,7 +167,7 @@ WARNINGS: dict[str, Warned] = {
     "odd inertia": Warned(
         "An inertia does not fit its neighbours or its motor's power. A slip by a factor of 1000, or one "
         "already reflected to another shaft, is the usual cause.",
-        "J w^2 / P of a rotor below 0.01 s or above 2 s; or the inertia before a connection under a "
+        "J w^2 / P of a rotor below 0.03 s or above 2 s; or the inertia before a connection under a "
         "ten-thousandth of the one behind it (common practice, from memory)",
         "Give each inertia at its own shaft; check kg*m^2 against kg*cm^2.",
     ),
@@ -191,8 +191,14 @@ WARNINGS: dict[str, Warned] = {
     ),
     "slips without a stop": Warned(
         "The protection slips and never disconnects, and nothing in the scenario takes the drive off.",
-        "no mode of class 'open' or 'broken', no stop given",
+        "no mode of class 'open' or 'broken', no stop chain that notices its slip: by letting go, slip, temperature, "
+        "lost speed, or a torque that it reaches at its setting",
         "Fit something that notices the slip and stops the drive before the time to the heat limit is over.",
+    ),
+    "stop that cannot notice": Warned(
+        "A stop chain watches something that the protection does not have, so it is left out there.",
+        "what is sensed is no state of the part watched: a temperature rise that its model does not follow",
+        "Let the chain sense something else, or fit it only to the candidate it is meant for (fitted_to).",
     ),
     "allowable below setting": Warned(
         "The protected connection bears less than the protection holds.",
@@ -215,6 +221,30 @@ WARNINGS: dict[str, Warned] = {
         "the gear behind it still reaches the protected part, multiplied by the ratio squared.",
         "speed at the protection > 10 times the slowest shaft (common practice)",
         "Try the slow side as well; compare the peaks at the protected part.",
+    ),
+    "start not tried": Warned(
+        "Starts, not crashes, usually set the lower limit of a setting. Without one the service margin says nothing "
+        "about the commonest nuisance trip.",
+        "no situation begins with the event start",
+        'Add a situation with event = "start", loaded as the worst Monday is.',
+    ),
+    "load not held": Warned(
+        "A weight pulls at the line, and nothing holds it before a start: no closed brake, no backstop, nor its "
+        "own friction. The start begins with slack springs, and the load moves by itself until the motor takes it.",
+        "a load's pull at rest > its friction at standstill, and no brake or backstop is joined to it",
+        "Put in the backstop or brake that the machine has; without one nobody may stand below or behind the load.",
+    ),
+    "odd stiffness": Warned(
+        "A connection would hardly twist, or twist by far too much, at the torque it is said to bear.",
+        "allowable / stiffness below 0.005 deg or above 60 deg (common practice, from memory)",
+        "Check N*m/rad against kN*m/rad and N*m/deg; give the twist at rated torque instead, which is easily judged.",
+    ),
+    "odd hubs": Warned(
+        "The hubs in a slot do not fit the size of the protection tried in it. The driven hub stays on the wrong side "
+        "of the protection and decides what gets through.",
+        "hub inertia more than 4 times, or less than a quarter, of the size rule J ~ T^(5/3) (common practice, from "
+        "memory)",
+        "Check kg*m^2 against kg*cm^2, and whether the hub of the coupling is counted in.",
     ),
     "no limiter helps": Warned(
         "The inertia behind the protection alone drives the protected part past what it bears; no setting "

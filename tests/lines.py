@@ -70,6 +70,11 @@ class Start:
     row: dict[str, float] = field(default_factory=dict)
 
 
+def stop_at(gap: float, sense: float = 1.0) -> Start:
+    """A hard stop that is clear yet and stands ``gap`` away in the ``sense`` of running."""
+    return Start(mode=0, memory={0: sense * gap, 1: sense})
+
+
 class Line:
     """A line put down node by node and part by part.  Node 0 is the ground."""
 
@@ -97,9 +102,12 @@ class Line:
 
     def part(
         self, kind: str, a: int = GROUND, b: int = GROUND, ra: float = 1.0, rb: float = 1.0,
-        start: Start | None = None, role: str = "line", **raw: float | str,
+        start: Start | None = None, role: str = "line", senses: tuple[tuple[int, int], ...] = (), **raw: float | str,
     ) -> int:  # fmt: skip
-        """A part between two nodes, undamped unless told otherwise; gives its number."""
+        """A part between two nodes, undamped unless told otherwise; gives its number.
+
+        ``senses``: numbers of the parts it watches, and the code of each signal.
+        """
         p = self.registry[kind]
         if any(q.name == "relative_damping" for q in p.kind.params):
             raw.setdefault("relative_damping", 0.0)
@@ -107,14 +115,15 @@ class Line:
         both = raw_of(p, **raw)
         lists = {k: v for k, v in both.items() if isinstance(v, tuple)}
         own = {k: v for k, v in both.items() if k not in lists}
-        self.elements.append(Element(name, p, name, own, a, b, ra, rb, "any", role=role, lists=lists))
+        self.elements.append(Element(name, p, name, own, a, b, ra, rb, "any", role=role, lists=lists,
+                                     senses=tuple((f"e{i}", c) for i, c in senses)))  # fmt: skip
         self.starts.append(start or Start())
         return len(self.elements) - 1
 
     def assembly(
         self, t_end: float, t0: float = 0.0, rtol: float = TIGHT, w1: float = 1.0, fast: float = 0.0,
         steady: bool = False, h_max: float = 0.05, h0: float = inf, on: bool = True,
-        order: Sequence[int] = (),
+        order: Sequence[int] = (), stepper: float = ar.AUTOMATIC,
     ) -> asm.Assembly:  # fmt: skip
         """The tables; ``fast`` is the speed that errors are judged by, ``order`` lists the parts anew."""
         order = list(order) or list(range(len(self.elements)))
@@ -130,15 +139,15 @@ class Line:
         w_top = float(shake.max())
         mode0 = self._modes(elements, starts, rows)
         y0, mem0 = self._state(elements, starts, rows, tab, states)
-        table = steady_table(g, elements, rows, mode0, speeds, shake)
+        table = steady_table(g, elements, rows, tab, mode0, speeds, shake)
         h0 = min(h0, 0.05 / w_top if w_top > 0.0 else 1e-3)
         setup = np.array([t0, t_end, h0, h_max, 2 * len(g.nodes) + states, 4e6, float(steady), 0.0,
-                          asm._gap_part(elements), 2.0])  # fmt: skip
+                          *asm._cycle(elements), stepper, asm.LONGEST])  # fmt: skip
         weights = np.abs(speeds)
         weights[1:] = np.maximum(weights[1:], fast or float(weights.max()) or 1.0)
         return asm.Assembly(
             g, parts, rows, self._node_table(), asm._classes(elements), y0, mode0, mem0,
-            np.array([float(on), 0.0]), table, error_weights(g, elements, rows, weights, shake, states, rtol),
+            asm._wires(not on), table, error_weights(g, elements, rows, weights, shake, states, rtol),
             setup, speeds, states, w1, w_top, tab,
         )  # fmt: skip
 

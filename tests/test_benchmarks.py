@@ -7,9 +7,11 @@ from importlib import import_module
 import pytest
 
 
-@pytest.mark.parametrize("name", ["crash_peers", "batch_rate", "line_length", "law_cost", "registered", "sweep_rate"])
+@pytest.mark.parametrize(
+    "name", ["crash_peers", "batch_rate", "line_length", "law_cost", "registered", "sweep_rate", "duty_hour"]
+)
 def test_answers(name: str, kernel: object) -> None:
-    if name == "crash_peers":
+    if name in ("crash_peers", "duty_hour"):
         pytest.importorskip("sksundae")
     lines = import_module(f"benchmarks.{name}").measure(quick=True)
     assert lines

@@ -96,6 +96,14 @@ def milliseconds(seconds: float) -> str:
     return f"{number(1e3 * seconds)}{SPACE}ms" if math.isfinite(seconds) else "never"
 
 
+def time_scale(stop: float) -> tuple[float, str]:
+    """What seconds are multiplied with, and the unit, for an axis that ends at ``stop`` [s]."""
+    for least, factor, unit in ((7200.0, 1.0 / 3600.0, "h"), (180.0, 1.0 / 60.0, "min"), (2.0, 1.0, "s")):
+        if stop >= least:
+            return factor, unit
+    return 1e3, "ms"
+
+
 def joules(energy: float) -> str:
     if not math.isfinite(energy):
         return "n/a"

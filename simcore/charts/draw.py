@@ -15,10 +15,12 @@ if TYPE_CHECKING:
 
 
 class ChartKind(NamedTuple):
-    """A chart: what it answers, and the module and function that compose it."""
+    """A chart: what it answers, the module and function that compose it, and those that say if it shows anything."""
 
     answers: str
     composer: tuple[str, str]
+    shows: tuple[str, str] | None = None
+    """None: it always does."""
 
 
 KINDS: Final[dict[str, ChartKind]] = {
@@ -28,6 +30,21 @@ KINDS: Final[dict[str, ChartKind]] = {
     "energy": ChartKind("where the energy went, by part", ("page", "energy_page")),
     "limits": ChartKind("peak against allowable at every limit", ("page", "limits_page")),
     "service": ChartKind("what ordinary service asks against what is held", ("page", "service_page")),
+    "timeline": ChartKind(
+        "who is in which state when, and the delays of the stop",
+        ("timeline_page", "timeline_page"),
+        ("timeline_data", "has_timeline"),
+    ),
+    "temperature": ChartKind(
+        "how hot the protection gets when it slips again and again",
+        ("temperature_page", "temperature_page"),
+        ("temperature_data", "has_temperature"),
+    ),
+    "placement": ChartKind(
+        "what the place of the protection does to peak and heat",
+        ("placement_page", "placement_page"),
+        ("placement_data", "has_placement"),
+    ),
 }
 COMPRESSION: Final = 3
 """Of PNG; on these pictures both faster and smaller than the usual 6."""
@@ -43,14 +60,21 @@ def figure(result: ResultSet, kind: str, *, size: str = "page", style: Style | N
     """
     _known("chart", kind, KINDS)
     _known("size", size, SIZES)
-    from importlib import import_module
-
     style = style or read_style()
-    module, function = KINDS[kind].composer
-    compose: Callable[[ResultSet, Style, str], Figure]
-    compose = getattr(import_module(f"simcore.charts.{module}"), function)
+    compose: Callable[[ResultSet, Style, str], Figure] = _function(*KINDS[kind].composer)
     with style.active():
         return compose(result, style, size)
+
+
+def telling(result: ResultSet) -> list[str]:
+    """Names of the charts that have something to show of ``result``."""
+    return [name for name, kind in KINDS.items() if kind.shows is None or _function(*kind.shows)(result)]
+
+
+def _function(module: str, name: str) -> Any:
+    from importlib import import_module
+
+    return getattr(import_module(f"simcore.charts.{module}"), name)
 
 
 def draw_all(
@@ -63,13 +87,14 @@ def draw_all(
     style: str | os.PathLike[str] | None = None,
     dpi: float | None = None,
 ) -> list[Path]:
-    """Draw the charts named in ``only`` (default: all) into ``folder``, which is made if it is missing.
+    """Draw the charts named in ``only`` (default: those with something to show) into ``folder``.
 
-    Files are called after their chart: ``crash.png``, ``crash-column.pdf``...  ``style`` is a style file,
-    ``dpi`` the resolution of PNG (default: the style's).  Same result set, same bytes.
+    The folder is made if it is missing.  Files are called after their chart: ``crash.png``,
+    ``crash-column.pdf``...  ``style`` is a style file, ``dpi`` the resolution of PNG (default: the style's).
+    Same result set, same bytes.
     Raises ValueError for an unknown chart, format or size, OSError if a file cannot be read or written.
     """
-    kinds = list(KINDS) if only is None else list(only)
+    kinds = telling(result) if only is None else list(only)
     formats = list(formats)
     for kind in kinds:
         _known("chart", kind, KINDS)

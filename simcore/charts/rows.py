@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, Protocol
 
 from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, width, wrap
 from simcore.charts.style import Style
@@ -75,6 +75,32 @@ def _marker(ax: Axes, style: Style, place: int, x: float, y: float) -> None:
         )
     else:
         ax.add_line(Line2D([x - 5, x + 5], [y, y], linestyle=look.line, linewidth=look.width, **k))
+
+
+class Named(Protocol):
+    """What has a name and a place among the candidates."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def place(self) -> int: ...
+
+
+def lane_names(ax: Axes, lanes: Sequence[Named], at: Sequence[float], style: Style, left: float, room: float) -> Axes:
+    """Write names at heights ``at`` (data), starting ``left`` points left of the axis, ``room`` points wide."""
+    _, high = size_of(ax)
+    low, top = ax.get_ylim()
+    for lane, level in zip(lanes, at, strict=True):
+        y = high * (level - low) / (top - low)
+        _marker(ax, style, lane.place, -left + 0.5 * SWATCH, y)
+        lines = wrap(lane.name, room, style.small, True, 2)
+        for j, text in enumerate(lines):
+            up = y + style.small * LEADING * (0.5 * (len(lines) - 1) - j)
+            ax.annotate(
+                text, (-left + SWATCH, up), xycoords="axes points", size=style.small, va="center", ha="left",
+                weight="bold", annotation_clip=False,
+            )  # fmt: skip
+    return ax
 
 
 def names_above(ax: Axes, rows: Sequence[tuple[str, int]], style: Style, notes: Sequence[str] = ()) -> Axes:

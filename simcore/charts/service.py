@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from simcore.charts.metrics import ELLIPSIS, LEADING, size_of, wrap
+from simcore.charts.metrics import ELLIPSIS, LEADING, size_of, width, wrap
 from simcore.charts.rows import set_rows
 from simcore.charts.service_data import Item, Service, ServiceData
 from simcore.charts.style import Style, style_for
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
+THINNEST: Final = 7.0
+"""... and at least, where more words could stand below it."""
 THICKEST: Final = 22.0
 """Points a bar is high at most."""
 
@@ -25,6 +27,8 @@ def draw_service(ax: Axes, service: Service, data: ServiceData, style: Style | N
     ax.set_xlim(0, data.top)
     ax.locator_params(axis="x", nbins=4)
     ax.grid(axis="x")
+    for n in range(1, len(data.names)):
+        ax.axhline(n - 0.5, color=style.color("rule.color"), linewidth=0.5, zorder=1)
     for item in service.items:
         _item(ax, item, len(data.names), data, style)
     return ax
@@ -36,7 +40,10 @@ def _item(ax: Axes, item: Item, rows: int, data: ServiceData, style: Style) -> N
     wide, high = size_of(ax)
     pitch, step = high / rows, size * LEADING
     words = _fitting(item, wide - 4, style, 1 if pitch < 50 else 2)
-    thick = min(0.3 * pitch, THICKEST)
+    room = int((pitch - 4.0 - 1.5 * THINNEST) // step)
+    if math.isfinite(item.percent):
+        words = [*words, *_more(item, wide - 4, style)][: max(room, 1)]
+    thick = min(0.3 * pitch, THICKEST, (pitch - 4.0 - step * len(words)) / 1.5)
     total = 1.5 * thick + 2.0 + step * len(words)
     y, bar = item.place + (0.75 * thick - 0.5 * total) / pitch, thick / pitch
     if math.isfinite(item.asks):
@@ -75,7 +82,7 @@ def _item(ax: Axes, item: Item, rows: int, data: ServiceData, style: Style) -> N
             size=size,
             va="center",
             ha="left",
-            weight="normal" if item.met else "bold",
+            weight="normal" if item.met or n else "bold",
         )
 
 
@@ -83,6 +90,11 @@ def _fitting(item: Item, room: float, style: Style, most: int) -> list[str]:
     """The words in at most ``most`` lines, the brief ones if they do not fit."""
     lines = wrap(item.words, room, style.small, not item.met)
     return lines if len(lines) <= most and not lines[-1].endswith(ELLIPSIS) else [item.brief]
+
+
+def _more(item: Item, room: float, style: Style) -> list[str]:
+    """Nominal and high end, each in one line."""
+    return [long if width(long, style.small) <= room else short for long, short in item.more]
 
 
 def head_lines(service: Service, style: Style, room: float) -> list[str]:

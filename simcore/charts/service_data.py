@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Final, NamedTuple
 
 from simcore.charts import base
-from simcore.results.model import Margin, ResultSet
+from simcore.results.model import Answer, Margin, ResultSet
 from simcore.units import typeset
 
 MOST_SITUATIONS: Final = 4
@@ -31,6 +31,8 @@ class Item(NamedTuple):
     words: str
     brief: str
     """The words where there is little room."""
+    more: tuple[tuple[str, str], ...] = ()
+    """What is to spare at the nominal setting and at the high end: in full, and short."""
 
 
 class Service(NamedTuple):
@@ -59,7 +61,7 @@ def service_data(result: ResultSet, most: int = MOST_SITUATIONS) -> ServiceData:
     if len(services) > most:
         tight = sorted(services, key=_least)[:most]
         chosen = [s for s in services if s in tight]
-    note = "grey: asked; band: setting with its tolerance; %: to spare at its low end"
+    note = "grey: asked; band: setting with its tolerance; words: to spare, % of asked"
     if len(chosen) < len(services):
         note += f"; the tightest {len(chosen)} of {len(services)} situations"
     labels = tuple((n, i, _setting(result, n)) for i, n in enumerate(names))
@@ -92,26 +94,46 @@ def _items(result: ResultSet, names: Sequence[str], situation: str) -> tuple[Ite
                 setting * (1 + a.tolerance),
                 margin.percent,
                 margin.met,
-                _words(margin),
+                _words(result, to, margin),
                 _brief(margin),
+                _more(result, to, a, margin),
             )
         )
     return tuple(out)
 
 
-def _words(m: Margin) -> str:
-    """Margin in percent, or why there is none."""
+def spare(result: ResultSet, torque: float, share: float) -> str:
+    """A margin as torque and per cent of what is asked."""
+    plus = "+" if torque >= 0 else ""
+    return f"{plus}{base.effort(result, torque)}, {base.percent(share, sign=True)}"
+
+
+def _more(result: ResultSet, to: float, a: Answer, m: Margin) -> tuple[tuple[str, str], ...]:
+    """To spare at the nominal setting and at the high end of the band."""
+    if not (math.isfinite(m.percent) and m.asks > 0):
+        return ()
+    out = []
+    for where, setting in (("nominal", a.setting), ("high end", (1 + a.tolerance) * a.setting)):
+        torque = setting - m.asks
+        share = base.percent(torque / m.asks, sign=True)
+        out.append((f"{where} {spare(result, to * torque, torque / m.asks)}", f"{where} {share}"))
+    return tuple(out)
+
+
+def _words(result: ResultSet, to: float, m: Margin) -> str:
+    """Margin at the low end in torque and percent, or why there is none."""
     failing = FAILING.get(m.expect, "fails")
     if math.isfinite(m.percent):
-        text = base.percent(m.percent / 100.0, sign=True)
+        text = f"low end {spare(result, to * m.margin, m.percent / 100.0)}"
         return text if m.met else f"{text}, {failing}"
     return m.note or (failing if not m.met else "asks nothing")
 
 
 def _brief(m: Margin) -> str:
+    failing = "" if m.met else FAILING.get(m.expect, "fails")
     if math.isfinite(m.percent):
-        return base.percent(m.percent / 100.0, sign=True)
-    return "" if m.met else FAILING.get(m.expect, "fails")
+        return ", ".join(x for x in (base.percent(m.percent / 100.0, sign=True), failing) if x)
+    return failing
 
 
 def _setting(result: ResultSet, name: str) -> str:

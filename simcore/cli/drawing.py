@@ -35,9 +35,9 @@ class Drawing:
     def __init__(
         self, result: ResultSet, folder: Path, formats: Sequence[str], kinds: Sequence[str] = (), apart: bool = True
     ) -> None:
-        from simcore.charts.draw import KINDS
+        from simcore.charts.draw import telling
 
-        self.job: Job = (result, str(folder), list(formats), list(kinds or KINDS))
+        self.job: Job = (result, str(folder), list(formats), list(kinds or telling(result)))
         self.process = _start(self.job) if apart else None
 
     def finish(self, quiet: bool = False) -> list[Path]:

@@ -29,6 +29,7 @@ def document(result: ResultSet) -> dict[str, Any]:
         "candidates": [_answer(a, unit) for a in rank],
         "runs": [_run(r, unit) for r in result.runs.values()],
         "warnings": list(result.warnings),
+        "remarks": {r.label: r.text for r in result.remarks},
         "defaults": [{**d._asdict(), "swing": number(d.swing, "1")} for d in result.defaults],
         "hand_bounds": [
             {"situation": b.situation, "what": b.what, "estimate": number(b.estimate, unit),

@@ -8,11 +8,26 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from simcore.contract import COL_BEND, COL_BURNT, COL_RA, COL_RB, COL_SETTING, COL_TALLY, N_MEMORY, N_ROW
+from simcore.contract import (
+    COL_BEND,
+    COL_BURNT,
+    COL_RA,
+    COL_RB,
+    COL_SETTING,
+    COL_TALLY,
+    FREE_SPEED_IN,
+    FREE_SPEED_OUT,
+    N_MEMORY,
+    N_READ,
+    N_ROW,
+    SIGNALS,
+    WIRES,
+)
 from simcore.errors import Fault, InputError
-from simcore.line.graph import GROUND, Element, Graph, add_event, build
+from simcore.line.graph import GROUND, Element, Graph, add_events, add_stops, build
 from simcore.line.modes import frequencies, local_frequency
 from simcore.line.steady_groups import steady_table
+from simcore.line.weight import held, rest_table
 from simcore.line.weights import error_weights
 from simcore.scenario.model import Candidate, Scenario, Situation
 from simcore.solver import arrays as ar
@@ -20,10 +35,14 @@ from simcore.solver import arrays as ar
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
+SPEED_IN = SIGNALS.index("speed in")
 H_MAX = 0.05
+LONGEST = 20.0
+"""Longest step [s] of the L-stable stepper."""
 MOST_STEPS = 400_000
 MOST_DAMPED = 0.25
-FAR = 1e30
+RECORDS = 100
+"""Records of a cycle, beside its events, once the first one is over."""
 NEAR_RUNNING = 0.98
 """A start is over when the load runs at this share of its running speed."""
 
@@ -68,8 +87,7 @@ class Assembly:
 
     def own_speeds(self) -> Floats:
         """Speed of every element at its own shaft when the drives run without load [rad/s or m/s]."""
-        v = self.free_speeds
-        return np.array([e.ra * v[e.a] if e.a else e.rb * v[e.b] for e in self.graph.elements])
+        return own_speeds(self.graph.elements, self.free_speeds)
 
     def dialled(self, f: float) -> Floats:
         """Rows with the candidate's setting times ``f``."""
@@ -106,9 +124,18 @@ SETUP = (
     "most_steps",
     "steady",
     "first_trigger",
-    "gap_part",
-    "gap_column",
+    "mark",
+    "cycle",
+    "fine_until",
+    "coarse",
+    "stepper",
+    "longest",
 )
+
+
+def own_speeds(elements: list[Element], v: Floats) -> Floats:
+    """Speed of every element at its own shaft from the speeds ``v`` of the nodes."""
+    return np.array([e.ra * v[e.a] if e.a else e.rb * v[e.b] for e in elements])
 
 
 def lowest_mode(scenario: Scenario) -> float:
@@ -166,7 +193,8 @@ def assemble(
     ``changes`` overrides raw inputs by (element, input), in SI.  Raises InputError.
     """
     g = build(scenario, candidate)
-    event = None if situation is None else add_event(g, scenario, situation)
+    event = None if situation is None else add_events(g, scenario, situation)
+    add_stops(g, scenario, candidate)
     for (name, what), v in (changes or {}).items():
         found = g.element(name)
         if found is not None:
@@ -175,7 +203,8 @@ def assemble(
         for e in g.elements:
             if e.part.kind.family == "drive":
                 e.raw["ramp"] = event.raw["ramp"]
-    live = [e for e in g.elements if e.part.kind.family != "body"]
+    watched = {who for e in g.elements for who, _ in e.senses}
+    live = [e for e in g.elements if e.part.kind.family != "body" or e.name in watched]
     g.elements[:] = live
     w1 = lowest_mode(scenario) if w1 is None else w1
     horizon = 0.0 if situation is None else situation.horizon
@@ -186,8 +215,8 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     elements = g.elements
     tab = place_lists(elements)
     rows = _rows(g, w1)
-    _clear_gap(elements, rows)
-    speeds, sense = _running_guess(g, rows)
+    speeds, sense = _running_guess(g, rows, tab)
+    _tell_free_speeds(elements, rows, speeds)
     resting = event is not None and event.part.kind.name == "start"
     if event is not None and event.a != GROUND:
         lead = _lead(event, lead, abs(speeds[event.a] * event.ra))
@@ -198,16 +227,42 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     shake = np.array([local_frequency(n, g.nodes, elements, k) for n in range(len(g.nodes))])
     w_top = float(shake.max())
     y0 = _start_state(g, elements, rows, tab, sense, n_states, speeds, resting)
-    steady = steady_table(g, elements, rows, mode0, speeds, shake)
+    steady = steady_table(g, elements, rows, tab, mode0, speeds, shake)
+    holding = held(elements, rows, tab, own_speeds(elements, speeds)) if resting else {}
+    if holding:
+        steady = rest_table(steady, elements, holding)
+    for i, m in holding.items():
+        mode0[i] = m
+    cycle = _cycle(elements)
     setup = np.array([
         0.0 if resting else -lead, horizon, 0.05 / w_top, H_MAX, 2 * len(g.nodes) + n_states,
-        MOST_STEPS, 0.0 if resting else 1.0, 0.0, _gap_part(elements), 2.0,
+        MOST_STEPS * max(1.0, horizon / cycle[1] if cycle[1] else 1.0), 0.0 if resting and not holding else 1.0, 0.0,
+        *cycle,
+        ar.AUTOMATIC, LONGEST,
     ])  # fmt: skip
     return Assembly(
         g, parts, rows, _node_table(g), _classes(elements), y0, mode0,
-        np.zeros((len(elements), N_MEMORY)), np.array([0.0 if resting else 1.0, 0.0]), steady,
+        np.zeros((len(elements), N_MEMORY)), _wires(resting), steady,
         error_weights(g, elements, rows, speeds, shake, n_states, rtol), setup, speeds, n_states, w1, w_top, tab,
     )  # fmt: skip
+
+
+def _cycle(elements: list[Element]) -> tuple[float, float, float, float]:
+    """End of the first cycle, its length, and how finely the trace is kept, from the first event that repeats."""
+    for e in elements:
+        every = e.raw.get("every", 0.0)
+        if every > 0.0:
+            end = e.raw.get("when", 0.0) + every
+            return end, every, end, every / RECORDS
+    return 0.0, 0.0, np.inf, 0.0
+
+
+def _wires(resting: bool) -> Floats:
+    """Commands to begin with: drives permitted, and on unless the line rests; all else off."""
+    wires = np.zeros(ar.NO_WIRE + 1)
+    wires[WIRES.index("command")] = 0.0 if resting else 1.0
+    wires[WIRES.index("permit")] = 1.0
+    return wires
 
 
 def place_lists(elements: list[Element]) -> Floats:
@@ -236,16 +291,32 @@ def _rows(g: Graph, w1: float) -> Floats:
     return rows
 
 
-def _running_guess(g: Graph, rows: Floats) -> tuple[Floats, Floats]:
+def _running_guess(g: Graph, rows: Floats, tab: Floats) -> tuple[Floats, Floats]:
     """Speed without load of every node, and the sign of running of every element."""
     speed = np.full(len(g.nodes), np.nan)
     speed[GROUND] = 0.0
     for i, e in enumerate(g.elements):
         if e.part.kind.family == "drive" and np.isnan(speed[e.b]):
-            speed[e.b] = float(e.part.call("free_speed", rows[i])) / e.rb
+            speed[e.b] = e.part.of_drive("free_speed", rows[i], tab) / e.rb
             _spread(g, speed)
     speed[np.isnan(speed)] = 0.0
     return speed, np.sign([speed[e.a] * e.ra if e.a else speed[e.b] * e.rb for e in g.elements])
+
+
+def _tell_free_speeds(elements: list[Element], rows: Floats, speeds: Floats) -> None:
+    """Fill in how fast the places that a part watches run without load, each at its own shaft."""
+    at = _by_name(elements)
+    for i, e in enumerate(elements):
+        for (who, code), column in zip(e.senses, (FREE_SPEED_IN, FREE_SPEED_OUT), strict=False):
+            if column in e.part.kind.row:
+                j = at[who]
+                node, share = (elements[j].a, COL_RA) if code == SPEED_IN else (elements[j].b, COL_RB)
+                rows[i, e.part.kind.column(column)] = rows[j, share] * speeds[node]
+
+
+def _by_name(elements: list[Element]) -> dict[str, int]:
+    """Numbers of the elements that may be watched, those of the line; an event or a stop may have the same name."""
+    return {e.name: i for i, e in enumerate(elements) if e.role in ("line", "candidate")}
 
 
 def _spread(g: Graph, speed: Floats) -> None:
@@ -281,7 +352,7 @@ def _part_table(g: Graph, elements: list[Element]) -> tuple[NDArray[np.uint32], 
     x0 = 2 * nn
     guard = 0
     protections = 0
-    wires = {"command": 0}
+    by_name = _by_name(elements)
     for i, e in enumerate(elements):
         nx = len(e.part.kind.states)
         table[i, ar.KIND], table[i, ar.ANGLE_A], table[i, ar.ANGLE_B] = e.part.index, e.a, e.b
@@ -290,11 +361,13 @@ def _part_table(g: Graph, elements: list[Element]) -> tuple[NDArray[np.uint32], 
         table[i, ar.G_FIRST], table[i, ar.G_COUNT] = guard, len(e.part.kind.guards)
         x0 += nx
         guard += len(e.part.kind.guards)
-        for j in range(3):
-            reads = e.part.kind.reads
-            table[i, ar.W0 + j] = wires[reads[j]] if j < len(reads) else 1
+        reads = e.part.kind.reads
+        for j in range(N_READ):
+            table[i, ar.W0 + j] = WIRES.index(reads[j]) if j < len(reads) else ar.NO_WIRE
         for j, w in enumerate(e.part.kind.writes):
-            table[i, ar.O0 + j] = wires[w]
+            table[i, ar.O0 + j] = WIRES.index(w)
+        for j, (who, code) in enumerate(e.senses):
+            table[i, ar.SENSED0 + j], table[i, ar.SIGNAL0 + j] = by_name[who], code
         table[i, ar.PROTECTS] = int(e.part.kind.family == "protection")
         table[i, ar.QUAD] = 3 * protections
         protections += e.part.kind.family == "protection"
@@ -354,17 +427,3 @@ def _classes(elements: list[Element]) -> Ints:
         for j, m in enumerate(e.part.kind.modes):
             table[i, j] = m.klass
     return table
-
-
-def _clear_gap(elements: list[Element], rows: Floats) -> None:
-    """No stop is in the way of steady running, whichever way the line turns; the kernel puts it in place."""
-    i = int(_gap_part(elements))
-    if i >= 0:
-        rows[i, elements[i].part.kind.column("gap")] = FAR
-
-
-def _gap_part(elements: list[Element]) -> float:
-    for i, e in enumerate(elements):
-        if "gap" in e.part.kind.row and e.role == "event":
-            return float(i)
-    return -1.0

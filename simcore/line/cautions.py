@@ -3,35 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import NamedTuple
 
 from simcore.contract import COL_SETTING, OPEN
 from simcore.errors import Fault, InputError
 from simcore.line.assemble import Assembly, assemble, lowest_mode
-from simcore.line.graph import load_station
+from simcore.line.caution import Caution as Caution
+from simcore.line.graph import Element, load_station
 from simcore.line.modes import frequencies, local_frequency
+from simcore.line.oversights import behind, load_not_held, odd_hubs, odd_stiffness, usual_overshoot, without_start
 from simcore.line.reflect import (
+    Seen,
     load_torque,
     motor_torque,
     overshoot_bound,
     seen_from,
+    speed_ratio,
     start_estimate,
+    stiffness_at,
 )
+from simcore.parts import REGISTRY
+from simcore.parts.stop_chain import SPEED_LOSS, TORQUE
 from simcore.scenario.model import Candidate, Scenario
 from simcore.units import show
-
-
-class Caution(NamedTuple):
-    """A warning: its name (see `simcore explain`), where, and the sentence."""
-
-    name: str
-    path: str
-    text: str
-
 
 HIGH_RATIO = 10.0
 """Ratio past which a place on the fast side is worth a word (common practice)."""
 STIFF_CONTACT = 3.0
+LIGHT_ROTOR = 0.03
+"""Kinetic energy of a rotor over its rated power [s] below which it looks forgotten (common practice, from memory)."""
 
 
 def cautions(scenario: Scenario) -> list[Caution]:
@@ -41,7 +40,10 @@ def cautions(scenario: Scenario) -> list[Caution]:
     running = assemble(scenario, None, None, w1)
     _check_load(running)
     out += _carry(running)
+    out += odd_stiffness(running)
     out += _contacts(scenario, w1)
+    out += without_start(scenario)
+    out += load_not_held(scenario, running)
     for c in scenario.candidates.values():
         out += _candidate(scenario, c, w1)
     return list(dict.fromkeys(out))
@@ -94,8 +96,8 @@ def _rotor(scenario: Scenario) -> Iterator[Caution]:
         if item is None or "inertia" not in item.values or "rated_power" not in item.values:
             continue
         seconds = item.si("inertia") * item.si("rated_speed") ** 2 / item.si("rated_power")
-        if seconds < 0.01 or seconds > 2.0:
-            word = "small" if seconds < 0.01 else "large"
+        if seconds < LIGHT_ROTOR or seconds > 2.0:
+            word = "small" if seconds < LIGHT_ROTOR else "large"
             yield Caution(
                 "odd inertia", f"{s.path}.inertia",
                 f"the rotor inertia of '{s.name}' looks too {word} for its power (usual 0.05 to 0.25 s of rated "
@@ -119,15 +121,15 @@ def _carry(a: Assembly) -> Iterator[Caution]:
 
 def _contacts(scenario: Scenario, w1: float) -> Iterator[Caution]:
     for s in scenario.situations.values():
-        if s.event != "hard stop":
+        if not REGISTRY[s.event].has("hint"):
             continue
         a = assemble(scenario, None, s, w1)
-        i = len(a.graph.elements) - 1
+        i = next(j for j, e in enumerate(a.graph.elements) if e.role == "event")
         event = a.graph.elements[i]
         k = [float(e.part.call("hint", a.rows[j])) if e.part.has("hint") else 0.0
              for j, e in enumerate(a.graph.elements)]  # fmt: skip
         contact = local_frequency(event.a, a.graph.nodes, [event], [k[i]])
-        highest = float(frequencies(a.graph.nodes, a.graph.elements[:-1], k[:-1])[-1])
+        highest = float(frequencies(a.graph.nodes, a.graph.elements[:i], k[:i])[-1])
         if contact > STIFF_CONTACT * highest:
             yield Caution(
                 "stiff contact", f"{s.path}.stiffness",
@@ -158,11 +160,39 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
                       "at its limit: a soft jam stalls the motor and nothing lets go")  # fmt: skip
     yield from _room(scenario, c, a, i, setting, band, tol)
     yield from _place(scenario, c, a, i)
+    yield from odd_hubs(scenario, a, i)
+    yield from _blind(scenario, c, a)
     classes = [m.klass for m in a.graph.elements[i].part.kind.modes]
-    if max(classes) < OPEN:
+    if max(classes) < OPEN and not any(_notices_slip(a, e, i, setting) for e in a.graph.elements if e.role == "stop"):
         yield Caution("slips without a stop", c.item.path,
-                      f"'{c.name}' slips and never disconnects, and no stop is given: it heats until someone "
-                      "switches the drive off")  # fmt: skip
+                      f"'{c.name}' slips and never disconnects, and no stop that notices it is given: it heats until "
+                      "someone switches the drive off")  # fmt: skip
+
+
+def _blind(scenario: Scenario, c: Candidate, a: Assembly) -> Iterator[Caution]:
+    """Stop chains that belong to the candidate but were left out: what they watch has no such state."""
+    fitted = {e.name for e in a.graph.elements if e.role == "stop"}
+    for stop in scenario.stops.values():
+        if stop.fitted_to not in (None, c.name) or stop.item.name in fitted:
+            continue
+        what = str(stop.item.values["senses"])
+        yield Caution("stop that cannot notice", c.item.path,
+                      f"'{stop.item.name}' cannot notice the {what} of '{stop.of or c.name}', which has none in this "
+                      "model: it does nothing there")  # fmt: skip
+
+
+def _notices_slip(a: Assembly, stop: Element, i: int, setting: float) -> bool:
+    """Whether a stop chain notices that the candidate, element ``i``, slips at its setting."""
+    what = int(stop.raw["senses"])
+    watched = stop.senses[0][0]
+    if what == SPEED_LOSS:
+        return True
+    if what == TORQUE:
+        own = a.own_speeds()
+        j = a.index(watched)
+        there = setting * abs(float(own[i] / own[j])) if own[j] else 0.0
+        return bool(stop.raw["torque"] <= there)
+    return watched == a.names[i]
 
 
 def _room(
@@ -196,15 +226,29 @@ def _room(
 
 def _overshoot(scenario: Scenario, c: Candidate, path: str, breakaway: float, allowable: float) -> Iterator[Caution]:
     for s in scenario.situations.values():
-        if s.event != "hard stop":
+        if not REGISTRY[s.event].has("hint"):
             continue
         a = assemble(scenario, c, s)
-        over = overshoot_bound(seen_from(a, a.index(scenario.protect)))
+        p = a.index(scenario.protect)
+        seen = seen_from(a, p)
+        over = overshoot_bound(seen)
         if breakaway + over > allowable:
+            usual = _usual(a, p, seen)
+            size = f" (usual size {usual:.3g})" if usual else ""
             yield Caution("no room for overshoot", path,
                           f"'{c.name}' in '{s.name}': breakaway at the high end, {breakaway:.3g}, plus the bound of "
-                          f"the overshoot, {over:.3g}, passes the {allowable:.3g} of '{scenario.protect}'; the run "
-                          "tells what it really is")  # fmt: skip
+                          f"the overshoot, {over:.3g}{size}, passes the {allowable:.3g} of '{scenario.protect}'. It "
+                          "adds to the setting and does not scale with it; the run tells what it is")  # fmt: skip
+
+
+def _usual(a: Assembly, p: int, seen: Seen) -> float:
+    """Usual overshoot at the protected connection ``p``; 0 unless the jam is right behind it."""
+    i, goal = a.candidate, a.graph.elements[p].b
+    stop = next(j for j, e in enumerate(a.graph.elements) if e.role == "event")
+    if i is None or a.graph.elements[stop].a != goal:
+        return 0.0
+    hub, body = (a.graph.nodes[n].inertia * speed_ratio(a, n, p) ** 2 for n in (a.graph.elements[i].b, goal))
+    return usual_overshoot(seen, hub, body, stiffness_at(a, stop, p))
 
 
 def _place(scenario: Scenario, c: Candidate, a: Assembly, i: int) -> Iterator[Caution]:
@@ -215,5 +259,5 @@ def _place(scenario: Scenario, c: Candidate, a: Assembly, i: int) -> Iterator[Ca
     if ratio > HIGH_RATIO:
         where = load_station(scenario)
         yield Caution("motor side of a high ratio", c.item.path,
-                      f"'{c.name}' sits on the fast side of a ratio of {ratio:.3g}: the gear's own inertia stays "
-                      f"behind it, between it and '{where}'")  # fmt: skip
+                      f"'{c.name}' sits on the fast side of a ratio of {ratio:.3g}, between it and '{where}' stays "
+                      f"{behind(a, i)}")  # fmt: skip

@@ -11,13 +11,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from simcore.contract import Part, choice_code
+from simcore.contract import SIGNALS, WARMTH, Part, choice_code
 from simcore.errors import Fault, InputError
 from simcore.parts import REGISTRY
 from simcore.parts._protection import hubs_by_size
 from simcore.scenario.model import Candidate, Item, Limit, Quantity, Scenario, Series, Situation, Station
 
 GROUND = 0
+SPEEDS = (SIGNALS.index("speed in"), SIGNALS.index("speed out"))
 
 
 class Place(NamedTuple):
@@ -56,9 +57,11 @@ class Element:
     domain: str
     limit: Limit | None = None
     role: str = "line"
-    """'line', 'candidate' (the protection under trial) or 'event'."""
+    """'line', 'candidate' (the protection under trial), 'event' or 'stop' (a stop chain)."""
     lists: dict[str, tuple[float, ...]] = field(default_factory=dict)
     """Inputs that hold lists, in SI."""
+    senses: tuple[tuple[str, int], ...] = ()
+    """Elements it watches, by name, and what of each (code of contract.SIGNALS)."""
 
 
 @dataclass(slots=True)
@@ -241,10 +244,11 @@ def _check_effort(g: Graph, item: Item, part: Part, here: Place) -> None:
         "any_stiffness": ("stiffness", "linear_stiffness"),
         "any_damping": ("damping", "linear_damping"),
         "travel": ("angle", "length"),
+        "any_inertia": ("inertia", "mass"),
     }
     for p in part.kind.params:
         v = item.values.get(p.name)
-        if p.kind not in pairs or not isinstance(v, Quantity) or v.kind not in pairs[p.kind]:
+        if p.kind not in pairs or not isinstance(v, Quantity | Series) or v.kind not in pairs[p.kind]:
             continue
         want = pairs[p.kind][0 if here.domain == "rotation" else 1]
         if v.kind != want:
@@ -264,24 +268,64 @@ def _check_inertia(g: Graph) -> None:
             ))  # fmt: skip
 
 
-def add_event(g: Graph, scenario: Scenario, situation: Situation) -> Element:
-    """Attach the situation's event part to its station and give the element."""
-    item = situation.item
+def add_events(g: Graph, scenario: Scenario, situation: Situation) -> Element:
+    """Attach the situation's events to their stations, the first one and what follows; gives the first."""
+    first = _add_event(g, scenario, situation.name, situation.item, situation.at)
+    first.limit = situation.limit
+    for n, step in enumerate(situation.then, 2):
+        _add_event(g, scenario, f"{n}: {step.item.part}", step.item, step.at or situation.at)
+    return first
+
+
+def _add_event(g: Graph, scenario: Scenario, name: str, item: Item, at: str | None) -> Element:
     part = REGISTRY[item.part]
     raw = raw_inputs(item, part)
+    lists = list_inputs(item)
     if part.kind.hubs == 0:
-        e = Element(situation.name, part, item.path, raw, GROUND, GROUND, 1.0, 1.0, "any", role="event",
-                    lists=list_inputs(item))  # fmt: skip
+        e = Element(name, part, item.path, raw, GROUND, GROUND, 1.0, 1.0, "any", role="event", lists=lists)
     else:
-        where = situation.at or load_station(scenario)
-        place = g.places[where]
+        place = g.places[at or load_station(scenario)]
         _check_effort(g, item, part, place)
         if g.faults:
             raise InputError(g.faults)
-        e = Element(situation.name, part, item.path, raw, place.node, GROUND, place.scale, 1.0, place.domain,
-                    role="event", lists=list_inputs(item))  # fmt: skip
+        e = Element(name, part, item.path, raw, place.node, GROUND, place.scale, 1.0, place.domain, role="event",
+                    lists=lists)  # fmt: skip
     g.elements.append(e)
     return e
+
+
+def add_stops(g: Graph, scenario: Scenario, candidate: Candidate | None) -> None:
+    """Attach the stop chains that belong to the candidate; one that watches what is not there is left out."""
+    here = [e.name for e in g.elements if e.role in ("line", "candidate")]
+    trial = next((e.name for e in g.elements if e.role == "candidate"), None)
+    for stop in scenario.stops.values():
+        if stop.fitted_to is not None and (candidate is None or candidate.name != stop.fitted_to):
+            continue
+        part = REGISTRY[stop.item.part]
+        raw = raw_inputs(stop.item, part)
+        watched = [w or trial for w in (stop.of, stop.to or stop.of)]
+        if any(w not in here for w in watched):
+            continue
+        codes = part.call("signals", part.raw(raw))
+        senses = tuple(_sensed(g, str(w), c) for w, c in zip(watched, codes, strict=True))
+        if any(code < 0 for _, code in senses):
+            continue
+        g.elements.append(Element(stop.item.name, part, stop.item.path, raw, GROUND, GROUND, 1.0, 1.0, "any",
+                                  role="stop", lists=list_inputs(stop.item), senses=senses))  # fmt: skip
+
+
+def _sensed(g: Graph, name: str, code: int) -> tuple[str, int]:
+    """Element and signal; the speed of a part with one hub is that hub's.
+
+    A temperature is found among the element's own states, -1 if it has none.
+    """
+    e = next(e for e in g.elements if e.name == name and e.role in ("line", "candidate"))
+    if code in SPEEDS and GROUND in (e.a, e.b):
+        return name, SPEEDS[e.a == GROUND]
+    if code != WARMTH:
+        return name, code
+    states = e.part.kind.states
+    return name, next((len(SIGNALS) + j for j, s in enumerate(states) if s.unit == "K"), -1)
 
 
 def load_station(scenario: Scenario) -> str:

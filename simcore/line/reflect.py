@@ -11,6 +11,7 @@ from math import inf, sqrt
 
 from simcore.line.assemble import Assembly
 from simcore.line.graph import GROUND, Element
+from simcore.line.weight import demand, held, weights
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +28,10 @@ class Seen:
     stiffness: float
     to_ground: float
     lash: float
+    weight: float = 0.0
+    """Pull of the load behind it that is there at rest."""
+    held: str = "nothing"
+    """What carries that pull before a start: 'behind' or 'before' the connection, 'nothing'."""
 
 
 def speed_ratio(a: Assembly, node: int, protected: int) -> float:
@@ -105,7 +110,7 @@ def _drive_torque(a: Assembly, at: int, nodes: set[int]) -> float:
             continue
         way = path_elements(a, e.b, a.graph.elements[at].a, at)
         gain = abs(own[i] / own[at]) if own[at] else 0.0
-        total += float(e.part.call("top_torque", a.rows[i])) * gain * _efficiency(a, way)
+        total += e.part.of_drive("top_torque", a.rows[i], a.tab) * gain * _efficiency(a, way)
     return total
 
 
@@ -121,12 +126,25 @@ def load_torque(a: Assembly, at: int) -> tuple[float, float]:
         if e.part.kind.family != "load" or e.a not in behind or not own[at]:
             continue
         gain = abs(own[i] / own[at])
-        row, kind = a.rows[i], e.part.kind
-        run += gain * (row[kind.column("running")] + row[kind.column("viscous")] * abs(own[i]))
-        brk += gain * row[kind.column("breakaway")]
+        asked = demand(e, a.rows[i], a.tab, float(own[i]))
+        run += gain * asked.running
+        brk += gain * asked.breakaway
     before, others = motor_torque(a, at), _drive_torque(a, at, behind)
     share = before / (before + others) if others > 0.0 else 1.0
     return float(share * run), float(share * brk)
+
+
+def weight_torque(a: Assembly, at: int) -> tuple[float, str]:
+    """Pull at rest behind element ``at``, at its own shaft, against running, and what carries it (see Seen.held)."""
+    own = a.own_speeds()
+    behind = side_nodes(a, at, a.graph.elements[at].b)
+    elements = a.graph.elements
+    pulls = {i: w for i, w in weights(elements, a.rows, a.tab, own).items() if elements[i].a in behind}
+    total = sum(w * abs(own[i] / own[at]) for i, w in pulls.items()) if own[at] else 0.0
+    if total == 0.0:
+        return 0.0, "nothing"
+    found = [elements[i].a in behind for i in held(elements, a.rows, a.tab, own)]
+    return float(total), ("behind" if any(found) else "before") if found else "nothing"
 
 
 def stiffness_at(a: Assembly, i: int, protected: int) -> float:
@@ -145,6 +163,7 @@ def seen_from(a: Assembly, protected: int) -> Seen:
     down_nodes = side_nodes(a, protected, e.b)
     j = {n: a.graph.nodes[n].inertia * speed_ratio(a, n, protected) ** 2 for n in range(1, len(a.graph.nodes))}
     run, brk = load_torque(a, protected)
+    weight, carrier = weight_torque(a, protected)
     event = _contact(a)
     if event is None:
         on_way = down_nodes
@@ -165,6 +184,8 @@ def seen_from(a: Assembly, protected: int) -> Seen:
         stiffness=stiffness_at(a, protected, protected),
         to_ground=_series_to_ground(a, protected),
         lash=_lash_up(a, protected, up_nodes),
+        weight=weight,
+        held=carrier,
     )
 
 
@@ -212,18 +233,22 @@ def crash_bound(s: Seen) -> float:
 
 
 def start_estimate(s: Seen) -> float:
-    """Peak of a start by a torque step from rest against dry load friction [N*m].
+    """Peak of a start by a torque step from rest against dry load friction and weight [N*m].
 
-    Two inertias, the load breaking loose at ``L0``: ``e = L0 - L - s(T - L)``,
-    ``L + s(T - L) + sqrt(e^2 + s(L0(2T - L0) + 2 T b k))``; energy balance, textbook.
+    Two inertias, the load breaking loose at ``L0``, springs wound by the weight ``W`` if it is held before them:
+    ``e = L0 - L - s(T - L)``, ``L + s(T - L) + sqrt(e^2 + s((L0 - W)(2T - L0 - W) + 2 T b k))``; a weight that nothing
+    holds, springs unwound: ``2(L + s(T - L))``.  Energy balance, textbook.
     """
     share = s.down / (s.up + s.down)
     t, run, brk = s.motor, s.running, s.breakaway
+    if s.weight > 0.0 and s.held == "nothing":
+        return 2.0 * (run + share * (t - run))
     if t < 0.5 * brk:
         return 2.0 * t
+    wound = s.weight if s.held == "before" else 0.0
     e = brk - run - share * (t - run)
     play = 2.0 * t * s.lash * s.stiffness
-    return run + share * (t - run) + sqrt(e * e + share * (brk * (2.0 * t - brk) + play))
+    return run + share * (t - run) + sqrt(e * e + share * ((brk - wound) * (2.0 * t - brk - wound) + play))
 
 
 def overshoot_bound(s: Seen) -> float:

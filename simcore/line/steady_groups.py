@@ -11,8 +11,13 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
-def steady_table(g: Graph, elements: list[Element], rows: Floats, mode0: Ints, speeds: Floats, shake: Floats) -> Floats:
-    """Group's first node, speed ratio to it, torque scale, angle step, speed step of every node."""
+def steady_table(
+    g: Graph, elements: list[Element], rows: Floats, tab: Floats, mode0: Ints, speeds: Floats, shake: Floats
+) -> Floats:
+    """Group's first node, speed ratio to it, torque scale, angle step, speed step of every node.
+
+    After the nodes a row for every own state that is solved too: place in the state vector, 0, size, 0, step.
+    """
     nn = len(g.nodes)
     table = np.zeros((nn, 5))
     root = list(range(nn))
@@ -39,7 +44,7 @@ def steady_table(g: Graph, elements: list[Element], rows: Floats, mode0: Ints, s
                         seen.add(there)
                         root[there], ratio[there] = start, ratio[n] * f
                         stack.append(there)
-    top = max((abs(float(e.part.call("top_torque", rows[i]))) / max(abs(e.rb), 1e-30)
+    top = max((abs(e.part.of_drive("top_torque", rows[i], tab)) / max(abs(e.rb), 1e-30)
                for i, e in enumerate(elements) if e.part.has("top_torque")), default=1.0)  # fmt: skip
     fast = float(np.abs(speeds).max()) or 1.0
     for n in range(1, nn):
@@ -49,4 +54,11 @@ def steady_table(g: Graph, elements: list[Element], rows: Floats, mode0: Ints, s
         stiff = shake[n] ** 2 * g.nodes[n].inertia
         table[n, 3] = 1e-6 * table[n, 2] / stiff if stiff > 0.0 else 1e-6
         table[n, 4] = 1e-6 * own
-    return table
+    return np.vstack([table, _own_states(nn, elements)])
+
+
+def _own_states(nn: int, elements: list[Element]) -> Floats:
+    """One row for every own state that stands still in steady running."""
+    states = [s for e in elements for s in e.part.kind.states]
+    rows = [(2.0 * nn + j, 0.0, s.scale, 0.0, 1e-6 * s.scale) for j, s in enumerate(states) if s.steady]
+    return np.array(rows).reshape(-1, 5)

@@ -15,6 +15,7 @@ from simcore.line.assemble import NEAR_RUNNING, Assembly, assemble
 from simcore.line.graph import load_station
 from simcore.line.reflect import load_torque
 from simcore.measures.extract import scalars
+from simcore.scenario.corner import cornered
 from simcore.scenario.model import Candidate, Scenario, Situation
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import Outcome, run_many, run_one
@@ -52,9 +53,12 @@ def make_case(
     rtol: float,
     changes: dict[tuple[str, str], float] | None = None,
 ) -> Case:
-    """Assemble one case; a start ends when the load runs."""
+    """Assemble one case, in its corner if it has one; a start that is to hold ends when the load runs."""
+    if situation.corner is not None:
+        scenario = cornered(scenario, situation)
+        candidate = None if candidate is None else scenario.candidates[candidate.name]
     a = assemble(scenario, candidate, situation, w1, changes, rtol)
-    if situation.event == "start":
+    if situation.event == "start" and not situation.then and situation.expect != "carry":
         node = a.graph.places[situation.at or load_station(scenario)].node
         a = a.stopping_at(node, NEAR_RUNNING * running_speed(scenario, candidate, node, w1, changes))
     try:
@@ -82,7 +86,8 @@ def check_outcome(out: Outcome, a: Assembly, where: str) -> None:
     """Raise a plain sentence if the kernel did not finish."""
     if out.status == ar.Status.NO_STEADY:
         raise InputError([Fault("line", f"no steady running state ({where}): the motor cannot carry the load, "
-                                "or the protection lets go in ordinary running")])  # fmt: skip
+                                "the protection lets go in ordinary running, or nothing holds the load at "
+                                "rest")])  # fmt: skip
     if out.status > ar.Status.STOPPED:
         part = a.names[int(out.counts[ar.LAST_PART])]
         raise SolveError(f"{where}: {ar.MESSAGES[out.status]}; last to switch was '{part}'")

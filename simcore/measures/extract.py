@@ -13,6 +13,8 @@ from simcore.solver import arrays as ar
 
 Floats = NDArray[np.float64]
 
+RUNS = 0.9
+"""A line that has started runs if it has this share of its speed without load."""
 FORESEEN = 60.0
 """Longest time [s] over which slip heat is extrapolated."""
 
@@ -58,7 +60,7 @@ def _of_protection(a: Assembly, m: Floats, rows: Floats, heat_limit: float) -> d
     part = a.graph.elements[a.candidate or 0].part
     rise, capacity, cooling = _thermal(part, rows, m)
     impulse, energy = let_through(m)
-    moved = np.where(m[:, ar.SPEED_0] != 0.0, m[:, ar.SPEED_0], nan)
+    moved = np.where(m[:, ar.SPEED_0] != 0.0, m[:, ar.SPEED_0], _started(a, m))
     return {
         "trigger": m[:, ar.TRIGGER],
         "lets_go": m[:, ar.LETS_GO],
@@ -79,6 +81,14 @@ def _of_protection(a: Assembly, m: Floats, rows: Floats, heat_limit: float) -> d
         "impulse": impulse,
         "energy": energy,
     }
+
+
+def _started(a: Assembly, m: Floats) -> Floats:
+    """Speed [rad/s] that counts as kept after a start: the one reached, if it is RUNS of the speed without load."""
+    usual = float(a.own_speeds()[a.candidate or 0])
+    reached = m[:, ar.SPEED_1]
+    whole = usual if usual != 0.0 else nan
+    return np.where(reached / whole >= RUNS, reached, whole)
 
 
 def let_through(m: Floats) -> tuple[Floats, Floats]:

@@ -3,11 +3,15 @@
 Seated and held the torque is elastic, on the flank it follows :mod:`simcore.parts._detent_flank`, past the crest
 only the residual drag is left.  The pocket at which the elements sit is a relative angle in memory; the next one each
 way is known beforehand, and its guard decides from the relative speed there whether they drop in.
+
+A reset seats elements that are out, at a slip speed of at most 10 rpm.  Whoever does it turns the hubs by hand to the
+nearest pocket; that turning is not computed: the part's zero moves to the present twist instead, and how far is kept,
+so that the phase lost stays that of the pocket.  What is left in the element springs is heat.
 """
 
 from __future__ import annotations
 
-from math import sqrt
+from math import floor, sqrt
 from typing import Any
 
 from simcore.contract import ENGAGED, OPEN, YIELDING, Mode, Q, State
@@ -42,11 +46,13 @@ from simcore.parts._detent_flank import (
     travel_at,
     whole_turn,
 )
+from simcore.parts._reset import BY_HAND, edge, let_go_under, reset_guard, slow_enough
 
 SEATED, CLIMB_F, CLIMB_B, FALL_F, FALL_B, FLANK_F, FLANK_B, BACK_F, BACK_B, OUT_F, OUT_B, OUT_HELD = range(12)
 DROP_B, DROP_F, LAND_B, LAND_F = range(12, 16)
 LIFT = 0
-HERE, COUNT, NEXT_F, NEXT_B, PLACE, OFFSET, STEEP = range(7)
+HERE, COUNT, NEXT_F, NEXT_B, PLACE, OFFSET, STEEP, TURNED, TAKEN = range(9)
+RESET = 3
 INSIDE = 1e-9
 """Share of the setting by which a flank at rest starts inside its limits, clear of rounding."""
 TURN = 6.283185307179586
@@ -62,10 +68,11 @@ MODES = (
     Mode("landed on the flank backward", YIELDING), Mode("landed on the flank forward", YIELDING),
 )  # fmt: skip
 STATES = (State("flank travel", "rad", 0.01, "way of the elements along the flank; past the crest anchor of the drag"),)
-GUARDS = ("forward", "backward", "pocket")
+GUARDS = ("forward", "backward", "pocket", "reset")
 MEMORY = ("pocket", "pockets passed", "next pocket forward", "next pocket backward", "place of the pocket",
-          "phase lost", "flank returns torque")  # fmt: skip
-"""``pocket``: relative angle at which the elements sit; ``phase lost``: the same less whole turns, 0 = in phase."""
+          "phase lost", "flank returns torque", "turned by hand", "reset taken")  # fmt: skip
+"""``pocket``: relative angle at which the elements sit; ``phase lost``: the same less whole turns and less what was
+turned by hand, 0 = in phase."""
 TALLY = "pockets passed"
 
 
@@ -117,7 +124,13 @@ def loss(q: Q, T: float) -> float:
     return (T - side * free(q.p, side * q.x[LIFT])) * q.nu
 
 
-def guards(q: Q, T: float) -> tuple[float, float, float]:
+def guards(q: Q, T: float) -> tuple[float, float, float, float]:
+    a, b, c = _own_guards(q, T)
+    out_of_pocket = q.m >= OUT_F and q.m <= OUT_HELD
+    return a, b, c, (reset_guard(q.mem[TAKEN], q.w[0]) if out_of_pocket else 1.0)
+
+
+def _own_guards(q: Q, T: float) -> tuple[float, float, float]:
     m = q.m
     if m == SEATED:
         return q.p[T1] - T, q.p[T1] + T, 1.0
@@ -152,6 +165,8 @@ def _until_held(q: Q, u: float) -> float:
 
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     m = q.m
+    if k == RESET:
+        return _put_back(q, X, M) if edge(M, TAKEN) and slow_enough(q.nu, BY_HAND) else (m, 0.0)
     if m == SEATED:
         return _climb(q, 1.0 if k == 0 else -1.0, 0.0), 0.0
     if m == OUT_HELD:
@@ -206,6 +221,7 @@ def _release(q: Q, side: float, u: float, X: Any, M: Any) -> tuple[int, float]:
     z = q.phi - q.mem[HERE] - side * u
     rest = lifted(q.p, q.p[CREST]) - lifted(q.p, min(abs(u), q.p[CREST]))
     _between(q, q.mem[HERE], q.mem[PLACE], side, M)
+    M[TAKEN] = let_go_under(q.w[0])
     X[LIFT] = q.phi
     return (OUT_F if side > 0.0 else OUT_B), 0.5 * q.p[K] * z * z - rest
 
@@ -283,7 +299,25 @@ def seat_depth(seat_speed: float, speed: float) -> float:
 def _sit(pocket: float, place: float, M: Any) -> None:
     M[HERE] = pocket
     M[PLACE] = place
-    M[OFFSET] = whole_turn(pocket)
+    M[OFFSET] = whole_turn(pocket - M[TURNED])
+
+
+def _put_back(q: Q, X: Any, M: Any) -> tuple[int, float]:
+    """Seated where it stands, in the place of the nearest pocket; what it held is heat [J]."""
+    heat = store(q)
+    back, place = q.mem[NEXT_B], q.mem[PLACE]
+    period = q.p[POCKET] if q.p[LIST] == 0.0 else TURN
+    back += floor((q.phi - back) / period) * period
+    while back + _gap(q, place) <= q.phi:
+        back += _gap(q, place)
+        place += 1.0
+    ahead = back + _gap(q, place)
+    if ahead - q.phi < q.phi - back:
+        back, place = ahead, place + 1.0
+    M[TURNED] = q.mem[TURNED] + q.phi - back
+    _sit(q.phi, place, M)
+    X[LIFT] = 0.0
+    return SEATED, heat
 
 
 def _dropped(k: int, q: Q, side: float, u: float, X: Any, M: Any) -> tuple[int, float]:

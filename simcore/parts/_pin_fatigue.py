@@ -133,4 +133,6 @@ def break_set(q: Q, M: Any) -> tuple[int, float]:
     """A set of alike pins goes; the elastic energy left in it becomes heat [J]."""
     M[pn.SETS_BROKEN] = q.mem[pn.SETS_BROKEN] + 1.0
     M[pn.PINS_BROKEN] = q.p[pn.PINS]
+    if q.w[0] > 0.5:
+        M[pn.START] = pn.TAKEN
     return pn.GONE, pin_store(q.m, q.phi - q.x[pn.SET], q.p[pn.K], q.p[pn.HALF])

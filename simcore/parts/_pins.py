@@ -31,6 +31,8 @@ UNEVEN, SOME_STRETCH, BROKEN_PLAY, BROKEN_CARRY, BROKEN_STRETCH = range(10, 15)
 INSIDE = 1e-9
 CLEAR = 1e-7
 """A guard of a pin (all are of size 1) below minus this switches the pin along with the lowest one."""
+TAKEN = 1e30
+"""Mark in ``START`` of a broken pin: the wire ``reset`` has been on since, see ``_pin_renewal.py``."""
 LN2 = 0.6931471805599453
 
 
@@ -254,6 +256,8 @@ def break_pin(q: Q, i: int, M: Any) -> float:
     s = state_of(q, i)
     heat = pin_store(s, pin_twist(q, i, s), q.p[K] / q.p[PINS], half_of(q.p, q.tab, i))
     M[STATE + i] = GONE
+    if q.w[0] > 0.5:
+        M[START + i] = TAKEN
     M[PINS_BROKEN] = M[PINS_BROKEN] + 1.0
     if M[PINS_BROKEN] == q.p[PINS]:
         M[SETS_BROKEN] = M[SETS_BROKEN] + 1.0

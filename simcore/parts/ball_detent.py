@@ -18,6 +18,9 @@ the balls have time to drop: by :math:`(F/m)\tau^2/2` in the time :math:`\tau` o
 as heat at the crest; the energy in the element springs stays until the balls drop into a pocket again.  Setting: the
 largest quasi-static torque of the climb.
 
+A reset at a slip speed of at most 10 rpm seats them, where the hubs stand: the turning by hand to the nearest pocket is
+not computed, see ``_detent.py``.
+
 Sources: friction on an inclined flank, Niemann and Winter, Maschinenelemente 1; disc spring, Almen and Laszlo as in
 EN 16984 and DIN 2092 (both cited from memory).
 """
@@ -104,6 +107,7 @@ KIND = Kind(
     states=STATES,
     guards=GUARDS,
     memory=MEMORY,
+    reads=("reset",),
     tally=TALLY,
     lets_go="the balls pass the crest after a few degrees of twist",
     leaves="both sides free but for a small drag; phase lost unless the only pocket is found again",

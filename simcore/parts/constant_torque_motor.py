@@ -14,7 +14,7 @@ from math import copysign
 from typing import Any
 
 from simcore.contract import CLOCK, ENGAGED, Kind, Mode, Param, Q
-from simcore.parts._rampup import MEMORY, OFF, RAMP, READS, command_came, command_guard, ramp_clock, share
+from simcore.parts._rampup import MEMORY, OFF, RAMP, READS, command_came, command_guard, ramp_clock, sense_asked, share
 
 TORQUE, SPEED, SLOPE, RAMP_TIME = range(4)
 AT_SPEED, FULL, BRAKING = 1, 2, 3
@@ -70,19 +70,19 @@ def start_mode(p: Any, sense: float) -> int:
 
 def _asked(q: Q) -> float:
     """Torque the speed asks for, in the running direction."""
-    return q.p[SLOPE] * (q.p[SPEED] - q.wb) * copysign(1.0, q.p[SPEED])
+    side = sense_asked(q) * copysign(1.0, q.p[SPEED])
+    return q.p[SLOPE] * (abs(q.p[SPEED]) - side * q.wb)
 
 
 def torque(q: Q) -> float:
     if q.m == OFF:
         return 0.0
-    side = copysign(1.0, q.p[SPEED])
-    T = q.p[SLOPE] * (q.p[SPEED] - q.wb)
+    T = _asked(q)
     if q.m == FULL:
-        T = side * q.p[TORQUE]
+        T = q.p[TORQUE]
     elif q.m == BRAKING:
-        T = -side * q.p[TORQUE]
-    return share(q, q.p[RAMP_TIME]) * T
+        T = -q.p[TORQUE]
+    return share(q, q.p[RAMP_TIME]) * T * sense_asked(q) * copysign(1.0, q.p[SPEED])
 
 
 def guards(q: Q, T: float) -> tuple[float, float, float]:

@@ -4,7 +4,12 @@ r"""Gear: ratio, mesh stiffness and lash at the output, loss as dry friction of 
 
 Friction capacity at the input, following the mesh torque: :math:`|T|(1/\eta_f - 1)/i` against motion
 that drives, :math:`|T|(1-\eta_b)/i` against motion that is driven.  At standstill it holds anything
-between :math:`\eta_b T/i` and :math:`T/(\eta_f i)`; :math:`\eta_b \le 0` locks by itself.
+between :math:`\eta_b T/i` and :math:`T/(\eta_f i)`; :math:`\eta_b \le 0` locks by itself.  A no-load torque at the
+input comes on top.
+
+Without lash the mesh torque has no kink of its own, only the loss has one where the torque changes sign.  It is
+located as long as it matters, see :mod:`simcore.parts._mesh`.
+
 Source: efficiency of driving and driven gears, Niemann and Winter, Maschinenelemente 2;
 :math:`\eta_b = 2 - 1/\eta_f` is one coefficient of friction both ways.
 """
@@ -14,19 +19,31 @@ from __future__ import annotations
 from math import isnan
 from typing import Any
 
-from simcore.contract import Kind, Param, Q
+from simcore.contract import Kind, Param
 from simcore.parts import _contact as ct
-from simcore.parts._contact import (
-    flank_guards,
-    flank_loss,
-    flank_store,
-    flank_switch,
-    flank_torque,
-    start_flank,
+from simcore.parts._elastic import RELATIVE_DAMPING, both_or_neither, stiffness
+from simcore.parts._mesh import (
+    GUARDS,
+    ROW,
+    friction,
+    guards,
+    hint,
+    inertias,
+    loss,
+    mesh_row,
+    no_load_torque,
+    ratios,
+    sheet,
+    start_mode,
+    store,
+    switch,
+    torque,
 )
-from simcore.parts._elastic import RELATIVE_DAMPING, both_or_neither, damping, stiffness
 
-K, C, HALF, UP, BACK = range(5)
+__all__ = [
+    "KIND", "friction", "guards", "hint", "inertias", "loss", "ratios", "sheet", "start_mode", "store", "switch",
+    "torque",
+]  # fmt: skip
 
 KIND = Kind(
     name="gear",
@@ -51,10 +68,11 @@ KIND = Kind(
         Param("inertia_out", "inertia", "inertia of the output side, at the output shaft",
               default="0 kg*m^2", low="0 kg*m^2", source="counted with its neighbour"),
         RELATIVE_DAMPING,
+        no_load_torque("2 % to 4 % of the rated torque there"),
     ),
-    row=("k", "c", "half", "up", "back"),
+    row=ROW,
     modes=ct.MODES,
-    guards=("flank", "flank again"),
+    guards=GUARDS,
     cautions=("A gear that locks by itself when cold may run back when warm: not a brake.",),
     sources=("Niemann and Winter, Maschinenelemente 2 (cited from memory)",),
 )  # fmt: skip
@@ -75,65 +93,9 @@ def _twist_stiffness(r: Any) -> float:
     return float("nan") if not isnan(r.stiffness) else stiffness(r.stiffness, r.twist_at_rated, r.rated_torque)
 
 
-def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float]:
+def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float, float]:
     k = stiffness(r.stiffness, r.twist_at_rated, r.rated_torque)
     back = r.efficiency_back
     if isnan(back):
         back = 2.0 - 1.0 / r.efficiency
-    return k, damping(r.relative_damping, k, w1), 0.5 * r.lash, 1.0 / r.efficiency - 1.0, 1.0 - back
-
-
-def ratios(r: Any) -> tuple[float, float]:
-    return 1.0 / r.ratio, 1.0
-
-
-def inertias(r: Any) -> tuple[float, float]:
-    """At the gear's own (output) shaft."""
-    return r.inertia_in * r.ratio * r.ratio, r.inertia_out
-
-
-def start_mode(p: Any, sense: float) -> int:
-    return start_flank(p[HALF], sense)
-
-
-def torque(q: Q) -> float:
-    return flank_torque(q.m, q.phi, q.nu, q.p[K], q.p[C], q.p[HALF])
-
-
-def friction(q: Q, T: float) -> tuple[float, float, float, float]:
-    up = abs(T) * q.p[UP]
-    back = abs(T) * q.p[BACK]
-    if T > 0.0:
-        return back, up, back, up
-    return up, back, up, back
-
-
-def guards(q: Q, T: float) -> tuple[float, float]:
-    return flank_guards(q.m, q.phi, q.nu, q.p[K], q.p[C], q.p[HALF], T)
-
-
-def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
-    return flank_switch(q.m, k, q.phi, q.p[HALF]), 0.0
-
-
-def loss(q: Q, T: float) -> float:
-    return flank_loss(q.m, q.phi, q.nu, q.p[K], q.p[C], q.p[HALF])
-
-
-def store(q: Q) -> float:
-    return flank_store(q.m, q.phi, q.p[K], q.p[HALF])
-
-
-def hint(p: Any) -> float:
-    return p[K]
-
-
-def sheet(p: Any) -> dict[str, tuple[float, str]]:
-    """Name -> (value in SI, kind of quantity)."""
-    return {
-        "stiffness at the output": (p[K], "stiffness"),
-        "damping": (p[C], "damping"),
-        "lash": (2 * p[HALF], "angle"),
-        "efficiency": (1 / (1 + p[UP]), "ratio"),
-        "efficiency when driven": (1 - p[BACK], "ratio"),
-    }
+    return mesh_row(r, w1, k, r.efficiency, back)

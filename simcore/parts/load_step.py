@@ -1,43 +1,60 @@
-r"""Load step: the ordinary load grows at once and stays so (a heavy batch).
+r"""Load step: the ordinary load grows at once, for good or for a while (a heavy batch, a bale).
 
 Source: Coulomb friction, textbook.
 """
 
 from __future__ import annotations
 
-from math import inf
+from math import inf, isnan
 from typing import Any
 
-from simcore.contract import Kind, Param, Q
-from simcore.parts._added_drag import MODES, ROW, drag_clock, drag_friction, drag_switch
+from simcore.contract import Kind, Param
+from simcore.parts._added_drag import (
+    GUARDS,
+    MEMORY,
+    MODES,
+    READS,
+    ROW,
+    clock,
+    friction,
+    guards,
+    rise,
+    rise_fits,
+    switch,
+)
+from simcore.parts._event import REPEATED, first_at, refuse_repeats, repeats
+
+__all__ = ["KIND", "clock", "friction", "guards", "switch"]
 
 KIND = Kind(
     name="load step",
     family="event",
     domain="any",
     hubs=1,
-    summary="the ordinary load grows at once and stays",
+    summary="the ordinary load grows at once, for good or for a while",
     params=(
         Param("extra", "effort", "load that comes on top (torque, or force on a travelling station)",
               required=True, above=0),
+        Param("lasts", "time", "time until it is over; left out: it stays", above="0 s"),
+        rise(),
+        *REPEATED,
     ),
     row=ROW,
     modes=MODES,
+    memory=MEMORY,
+    guards=GUARDS,
+    reads=READS,
     sources=("Coulomb friction: textbook",),
 )  # fmt: skip
 
 
-def resolve(r: Any, w1: float) -> tuple[float, float, float]:
-    return r.extra, 0.0, inf
+def refuse(r: Any) -> list[str]:
+    """What is impossible in the inputs."""
+    if not isnan(r.every) and not r.lasts < r.every:
+        return ["a load that comes every so often must end before the next: give lasts, shorter than every"]
+    return refuse_repeats(r) + rise_fits(r)
 
 
-def friction(q: Q, T: float) -> tuple[float, float, float, float]:
-    return drag_friction(q)
-
-
-def clock(q: Q) -> float:
-    return drag_clock(q)
-
-
-def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
-    return drag_switch(q)
+def resolve(r: Any, w1: float) -> tuple[float, ...]:
+    every, times = repeats(r)
+    return r.extra, first_at(r), (inf if isnan(r.lasts) else r.lasts), every, times, (0.0 if isnan(r.rise) else r.rise)

@@ -18,6 +18,10 @@ the pressure :math:`p_s` set in time.  Air is a store while the nose is on the f
 there does work on it.  Past the dead centre, or vented to the offset, the pawl is out: what was stored is
 heat, only the residual drag is left, and nothing brings it in but a reset.  Setting: :math:`T_1`.
 
+A reset brings it in where the hubs stand, unwound: turning them to the next notch is not computed.  By hand (spring)
+the slip speed must be at most 10 rpm.  By air it must be at most ``rearm_speed``, once the pressure above the offset
+has come to half of what is asked for; the wire ``vent`` takes the set pressure away.
+
 Source: friction on an inclined flank, Niemann and Winter, Maschinenelemente 1 (cited from memory);
 lever and first-order lag, textbook.
 """
@@ -34,13 +38,19 @@ from simcore.parts._elastic import RELATIVE_DAMPING, both_or_neither, damping, s
 from simcore.parts._program import program_clock, program_value
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
 from simcore.parts._released import out_guards, out_loss, out_mode, out_store, out_switch, out_torque
+from simcore.parts._reset import BY_HAND, edge, let_go_under, reset_guard, slow_enough
 
 __all__ = ["KIND", "inertias"]
 
-T1, T2, CREST, FREE, BACK, K, C, DRAG, NOTCHES, OFFSET, SPAN, CONSTANT, LAG, TIMES, VALUES = range(15)
+T1, T2, CREST, FREE, BACK, K, C, DRAG, NOTCHES, OFFSET, SPAN, CONSTANT, LAG, TIMES, VALUES, REARM = range(16)
 SEATED, CLIMB_F, CLIMB_B, FLANK_F, FLANK_B, BACK_F, BACK_B, OUT = range(8)
 TRAVEL, PRESSURE = range(2)
-RELEASES, CORNERS = range(2)
+RELEASES, CORNERS, ZERO, TAKEN = range(4)
+RESET = 3
+WAITS_FOR_AIR = 2.0
+"""Value of the memory cell ``reset taken`` while a reset waits for the pressure."""
+BACK_AGAIN, LEAST_AIR = 0.5, 0.01
+"""Share of the torque asked for, and of that at the reference pressure, from which on air brings the pawl in."""
 SPRING = 0.5  # choices reach the part by their number: below, the spring; above, air
 LEAST_FRICTION = 1e-6
 """No flank returns more than all but this share of its climbing torque: it must be able to stand still."""
@@ -72,6 +82,8 @@ KIND = Kind(
               source="common practice, from memory"),
         Param("piston_area", "area", "area of the piston", above="0 mm^2"),
         *AIR,
+        Param("rearm_speed", "speed", "slip speed up to which air brings the pawl in after a reset", default="30 rpm",
+              above="0 rpm", usual=("5 rpm", "100 rpm"), source="at a crawl; common practice, from memory"),
         tolerance("8 %", ("3 %", "12 %")),
         Param("release_twist", "angle", "twist along the flank from the notch to dead centre", default="8 deg",
               above="0 deg", high="90 deg", usual=("4 deg", "15 deg"), source="common practice, from memory"),
@@ -87,14 +99,15 @@ KIND = Kind(
         *hub_params(),
     ),
     row=("t1", "t2", "crest", "free", "back", "k", "c", "drag", "notches", "offset", "span", "constant", "lag",
-         "times", "values"),
+         "times", "values", "rearm"),
     modes=(Mode("seated", ENGAGED), Mode("climbing forward", YIELDING), Mode("climbing backward", YIELDING),
            Mode("held on the flank forward", YIELDING), Mode("held on the flank backward", YIELDING),
            Mode("sliding home from forward", YIELDING), Mode("sliding home from backward", YIELDING), *out.MODES),
     states=(State("flank travel", "rad", 0.01, "way of the nose along the flank; once out, anchor of the drag"),
             State("pressure", "Pa", 1e5, "gauge pressure on the piston; 0 with a spring")),
-    guards=("vented", "forward", "backward"),
-    memory=("releases", "corners passed"),
+    guards=("vented", "forward", "backward", "reset"),
+    memory=("releases", "corners passed", "zero of the twist", "reset taken"),
+    reads=("reset", "vent"),
     tally="releases",
     character="twist",
     lets_go="the pawl rocks past dead centre after a few degrees of twist, or its air is vented",
@@ -172,13 +185,14 @@ def resolve(r: Any, w1: float) -> tuple[float, ...]:
         r.vent_time_constant,
         r.pressure_times if air and not isnan(r.pressure_times) else 0.0,
         r.pressures if air and not isnan(r.pressures) else 0.0,
+        r.rearm_speed if air else BY_HAND,
     )
 
 
 def dial(p: Any, f: float) -> tuple[float, ...]:
     """The nut scales the spring force, the regulator all pressure above the offset; the seat stays."""
     return (p[T1] * f, p[T2] * f, p[2], p[3], p[4], p[5], p[6], p[DRAG] * f, p[8], p[9], p[10], p[11], p[12],
-            p[13], p[14])  # fmt: skip
+            p[13], p[14], p[REARM])  # fmt: skip
 
 
 def start_mode(p: Any, sense: float) -> int:
@@ -194,6 +208,8 @@ def start_state(p: Any, sense: float, tab: Any) -> tuple[float, float]:
 
 def _set_pressure(q: Q) -> float:
     """Pressure asked for [Pa]."""
+    if q.w[1] > 0.5:
+        return 0.0
     if q.p[TIMES] > 0.0:
         return program_value(q.tab, q.p[TIMES], q.p[VALUES], q.mem[CORNERS], q.t)
     return float(q.p[CONSTANT])
@@ -212,6 +228,11 @@ def _pressure_rate(q: Q) -> float:
     return float((_set_pressure(q) - q.x[PRESSURE]) / q.p[LAG])
 
 
+def _wind_up(q: Q) -> float:
+    """Twist of the seat's spring; once out, of the drag's, whose anchor is a twist itself."""
+    return float(q.phi - q.x[TRAVEL] if q.m >= OUT else q.phi - q.mem[ZERO] - q.x[TRAVEL])
+
+
 def _side(m: int) -> float:
     """Direction of the flank: odd modes are forward."""
     return 1.0 if m % 2 == 1 else -1.0
@@ -224,7 +245,7 @@ def _out(q: Q, u: float) -> float:
 
 def torque(q: Q) -> float:
     m = q.m
-    z = q.phi - q.x[TRAVEL]
+    z = _wind_up(q)
     if m >= OUT:
         return out_torque(m - OUT, z, q.nu, q.p[K], q.p[C], q.p[DRAG])
     if m == SEATED or m == FLANK_F or m == FLANK_B:
@@ -258,11 +279,24 @@ def loss(q: Q, T: float) -> float:
     return (T - side * q.p[FREE] * _out(q, u)) * q.nu - air
 
 
-def guards(q: Q, T: float) -> tuple[float, float, float]:
+def guards(q: Q, T: float) -> tuple[float, float, float, float]:
+    if q.m >= OUT:
+        g0, g1 = out_guards(q.m - OUT, q.nu, q.p[DRAG], T)
+        return 1.0, g0, g1, (_air_lacks(q) if q.mem[TAKEN] == WAITS_FOR_AIR else reset_guard(q.mem[TAKEN], q.w[0]))
+    a, b, c = _in_guards(q, T)
+    return a, b, c, 1.0
+
+
+def _air_lacks(q: Q) -> float:
+    """> 0 until the air is back."""
+    if q.p[SPAN] <= 0.0:
+        return -1.0
+    asked = (_set_pressure(q) - q.p[OFFSET]) / q.p[SPAN]
+    return float(max(BACK_AGAIN * asked, LEAST_AIR) - _share(q))
+
+
+def _in_guards(q: Q, T: float) -> tuple[float, float, float]:
     m = q.m
-    if m >= OUT:
-        g0, g1 = out_guards(m - OUT, q.nu, q.p[DRAG], T)
-        return 1.0, g0, g1
     vented = _share(q) - VENTED
     if m == SEATED:
         top = _out(q, 0.0)
@@ -286,6 +320,8 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     if k == CLOCK:
         M[CORNERS] = q.mem[CORNERS] + 1.0
         return m, 0.0
+    if k == RESET:
+        return _reset(q, X, M)
     if m >= OUT:
         new, heat = out_switch(m - OUT, k - 1, q.phi - q.x[TRAVEL], q.p[K], q.p[DRAG])
         if new == out.HELD:
@@ -312,8 +348,27 @@ def _let_go(q: Q, X: Any, M: Any) -> tuple[int, float]:
     """Out for good; wind-up and what spring or air still hold are heat [J]."""
     heat = store(q)
     M[RELEASES] = q.mem[RELEASES] + 1.0
+    M[TAKEN] = let_go_under(q.w[0])
     X[TRAVEL] = q.phi
     return OUT + out_mode(q.nu), heat
+
+
+def _reset(q: Q, X: Any, M: Any) -> tuple[int, float]:
+    """Back in its notch, unwound where the hubs stand, or not if they run too fast; heat [J]."""
+    waited = q.mem[TAKEN] == WAITS_FOR_AIR
+    if waited:
+        M[TAKEN] = 1.0
+    elif not edge(M, TAKEN):
+        return q.m, 0.0
+    elif _air_lacks(q) > 0.0:
+        M[TAKEN] = WAITS_FOR_AIR
+        return q.m, 0.0
+    if not slow_enough(q.nu, q.p[REARM]):
+        return q.m, 0.0
+    heat = store(q)
+    M[ZERO] = q.phi
+    X[TRAVEL] = 0.0
+    return SEATED, heat
 
 
 def _rest_on_flank(q: Q, side: float, X: Any, M: Any) -> tuple[int, float]:
@@ -322,7 +377,7 @@ def _rest_on_flank(q: Q, side: float, X: Any, M: Any) -> tuple[int, float]:
     Out until the seat's spring holds no more than the flank, perhaps past dead centre; or in, perhaps home.
     The energy that this sets free is heat [J].
     """
-    z = side * (q.phi - q.x[TRAVEL])
+    z = side * _wind_up(q)
     u = side * q.x[TRAVEL]
     flank = FLANK_F if side > 0.0 else FLANK_B
     inside = INSIDE * q.p[T1]
@@ -346,7 +401,7 @@ def _rest_on_flank(q: Q, side: float, X: Any, M: Any) -> tuple[int, float]:
 
 
 def store(q: Q) -> float:
-    z = q.phi - q.x[TRAVEL]
+    z = _wind_up(q)
     if q.m >= OUT:
         return out_store(q.m - OUT, z, q.p[K])
     return 0.5 * q.p[K] * z * z + _share(q) * _lifted(q, abs(q.x[TRAVEL]))

@@ -8,8 +8,23 @@ from __future__ import annotations
 from math import inf, isnan
 from typing import Any
 
-from simcore.contract import Kind, Param, Q
-from simcore.parts._added_drag import MODES, ROW, drag_clock, drag_friction, drag_switch
+from simcore.contract import Kind, Param
+from simcore.parts._added_drag import (
+    GUARDS,
+    MEMORY,
+    MODES,
+    READS,
+    ROW,
+    clock,
+    friction,
+    guards,
+    rise,
+    rise_fits,
+    switch,
+)
+from simcore.parts._event import REPEATED, first_at, refuse_repeats, repeats
+
+__all__ = ["KIND", "clock", "friction", "guards", "switch"]
 
 KIND = Kind(
     name="partial jam",
@@ -22,24 +37,27 @@ KIND = Kind(
               required=True, above=0),
         Param("lasts", "time", "time until it clears; left out: it stays", above="0 s",
               usual=("0.1 s", "2 s")),
+        rise(),
+        *REPEATED,
     ),
     row=ROW,
     modes=MODES,
+    memory=MEMORY,
+    guards=GUARDS,
+    reads=READS,
+    expect="let go",
+    expect_cleared="carry",
     sources=("Coulomb friction: textbook",),
 )  # fmt: skip
 
 
-def resolve(r: Any, w1: float) -> tuple[float, float, float]:
-    return r.drag, 0.0, (inf if isnan(r.lasts) else r.lasts)
+def refuse(r: Any) -> list[str]:
+    """What is impossible in the inputs."""
+    if not isnan(r.every) and not r.lasts < r.every:
+        return ["a jam that comes every so often must clear before the next: give lasts, shorter than every"]
+    return refuse_repeats(r) + rise_fits(r)
 
 
-def friction(q: Q, T: float) -> tuple[float, float, float, float]:
-    return drag_friction(q)
-
-
-def clock(q: Q) -> float:
-    return drag_clock(q)
-
-
-def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
-    return drag_switch(q)
+def resolve(r: Any, w1: float) -> tuple[float, ...]:
+    every, times = repeats(r)
+    return r.drag, first_at(r), (inf if isnan(r.lasts) else r.lasts), every, times, (0.0 if isnan(r.rise) else r.rise)

@@ -12,6 +12,9 @@ of its groove sees the slope :math:`\tan\alpha = (a-x)/\sqrt{r^2-(a-x)^2}`, half
 crest only the residual drag is left, or pulses where the rollers have time to drop: by
 :math:`(F/m)\tau^2/2` in the time :math:`\tau` over the groove.
 
+A reset at a slip speed of at most 10 rpm seats them, where the hubs stand: the turning by hand to the nearest pocket is
+not computed, see ``_detent.py``.
+
 Sources: inclined flank with friction, Niemann and Winter, Maschinenelemente 1; disc spring, Almen and Laszlo as in
 EN 16984 and DIN 2092 (both cited from memory).
 """
@@ -72,6 +75,7 @@ KIND = Kind(
     states=STATES,
     guards=GUARDS,
     memory=MEMORY,
+    reads=("reset",),
     tally=TALLY,
     lets_go="the rollers pass the crest after a few degrees of twist",
     leaves="both sides free but for a small drag; phase lost unless the first pocket is found again",

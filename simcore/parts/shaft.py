@@ -1,6 +1,7 @@
 r"""Shaft: a linear torsional spring with a small structural loss.
 
-.. math:: T = k\varphi + c\nu, \quad k = \frac{G \pi d^4}{32\, l}
+.. math:: T = k\varphi + c\nu, \quad k = \frac{G \pi (d^4 - d_i^4)}{32\, l}, \quad
+          \frac{\tau}{T} = \frac{16 d}{\pi (d^4 - d_i^4)}
 
 Source: torsion of a round bar, Budynas and Nisbett, Shigley's Mechanical Engineering Design.
 """
@@ -12,8 +13,9 @@ from typing import Any
 
 from simcore.contract import Kind, Param, Q
 from simcore.parts._elastic import RELATIVE_DAMPING, both_or_neither, damping
+from simcore.parts._given import or_else
 
-K, C = range(2)
+K, C, STRESS = range(3)
 
 KIND = Kind(
     name="shaft",
@@ -21,7 +23,8 @@ KIND = Kind(
     summary="elastic shaft, by stiffness or by diameter and length",
     params=(
         Param("stiffness", "stiffness", "torque for one radian of twist", above="0 N*m/rad"),
-        Param("diameter", "length", "diameter of a solid round shaft", above="0 mm"),
+        Param("diameter", "length", "outer diameter of a round shaft", above="0 mm"),
+        Param("bore", "length", "bore of a hollow shaft; left out: solid", above="0 mm"),
         Param("length", "length", "length between its ends", above="0 mm"),
         Param("shear_modulus", "stress", "shear modulus", default="80 GPa", above="0 GPa",
               usual=("78 GPa", "82 GPa"), source="steel, textbook value from memory"),
@@ -29,32 +32,37 @@ KIND = Kind(
               low="0 kg*m^2", source="a plain shaft's own inertia is usually small"),
         RELATIVE_DAMPING,
     ),
-    row=("k", "c"),
+    row=("k", "c", "stress"),
     sources=("Shigley's Mechanical Engineering Design: torsion of a round bar",),
 )  # fmt: skip
 
 
-def _k(r: Any) -> float:
-    if not isnan(r.stiffness):
-        return float(r.stiffness)
-    return float(r.shear_modulus * pi * r.diameter**4 / (32.0 * r.length))
+def _polar(r: Any) -> float:
+    """Polar moment of the section [m^4]; NaN if the diameter is not given."""
+    return float(pi * (r.diameter**4 - or_else(r.bore, 0.0) ** 4) / 32.0)
+
+
+def _bar(r: Any) -> float:
+    """Stiffness by geometry [N*m/rad]; NaN if it is incomplete."""
+    return float(r.shear_modulus * _polar(r) / r.length)
 
 
 def refuse(r: Any) -> list[str]:
     """What is impossible in the inputs."""
+    if r.bore >= r.diameter:
+        return ["the bore is as wide as the shaft: it must be below the diameter"]
     if isnan(r.stiffness) and (isnan(r.diameter) or isnan(r.length)):
         return ["give the stiffness, or diameter and length"]
-    if isnan(r.diameter) or isnan(r.length) or isnan(r.stiffness):
-        return []
-    bar = r.shear_modulus * pi * r.diameter**4 / (32.0 * r.length)
+    bar = _bar(r)
     return both_or_neither(
         r.stiffness, bar, f"stiffness {r.stiffness:.4g} N*m/rad contradicts the bar's {bar:.4g} N*m/rad"
     )
 
 
-def resolve(r: Any, w1: float) -> tuple[float, float]:
-    k = _k(r)
-    return k, damping(r.relative_damping, k, w1)
+def resolve(r: Any, w1: float) -> tuple[float, float, float]:
+    k = or_else(r.stiffness, _bar(r))
+    stress = 0.5 * r.diameter / _polar(r)
+    return k, damping(r.relative_damping, k, w1), or_else(stress, 0.0)
 
 
 def inertias(r: Any) -> tuple[float, float]:
@@ -78,5 +86,8 @@ def hint(p: Any) -> float:
 
 
 def sheet(p: Any) -> dict[str, tuple[float, str]]:
-    """Name -> (value in SI, kind of quantity)."""
-    return {"stiffness": (p[K], "stiffness"), "damping": (p[C], "damping")}
+    """Name -> (value in SI, kind of quantity); shear at the surface, without notches, where a diameter is given."""
+    out = {"stiffness": (p[K], "stiffness"), "damping": (p[C], "damping")}
+    if p[STRESS] > 0.0:
+        out["nominal shear stress at 100 N*m"] = (100.0 * p[STRESS], "stress")
+    return out

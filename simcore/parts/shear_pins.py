@@ -14,7 +14,8 @@ distribution, the weakest with the least clearance (the least favourable order);
 
 Strength grows with the twist speed as :math:`1 + (f-1)\log_2(1 + \nu/\nu_0)`, so that it is :math:`f` times the
 static one at :math:`\nu_0`.  Fatigue: rainflow, Basquin and Miner without the influence of the mean torque, see
-:mod:`simcore.parts._rainflow` and :mod:`simcore.parts._pin_fatigue`.
+:mod:`simcore.parts._rainflow` and :mod:`simcore.parts._pin_fatigue`.  A reset fits new pins at a slip speed of at
+most 10 rpm, see :mod:`simcore.parts._pin_renewal`.
 
 Sources: shear of a round section, Budynas and Nisbett, Shigley's Mechanical Engineering Design; strength and
 the logarithm of the rate, Johnson and Cook, 7th Int. Symp. on Ballistics 1983 (cited from memory; its corner at
@@ -33,6 +34,7 @@ from simcore.parts import _pins as pn
 from simcore.parts._contact import flank_switch
 from simcore.parts._elastic import RELATIVE_DAMPING, damping, stiffness
 from simcore.parts._pin_fatigue import begin_anew, break_set, start_damage, turn, turn_guard
+from simcore.parts._pin_renewal import new_pins, new_pins_guard
 from simcore.parts._pins import (
     GONE,
     STRETCH_B,
@@ -128,10 +130,11 @@ KIND = Kind(
     states=(State("plastic twist", "rad", 0.01, "lasting twist of the pins, signed; mean of unequal pins"),
             State("plastic way", "rad", 0.01, "plastic twist added up; mean of unequal pins"),
             State("damage", "1", 1.0, "share of the life used up by the pin that is worn most; 1 breaks it")),
-    guards=("flank", "flank again", "strength", "strength backward", "turn"),
+    guards=("flank", "flank again", "strength", "strength backward", "turn", "reset"),
     memory=("sets broken", "pins broken", "twisting way", "points on the stack",
             *(f"{what} of pin {i}" for what in ("state", "lasting twist", "plastic way", "twist at yield", "damage")
               for i in EACH), *(f"turning point {i}" for i in range(1, pn.DEPTH + 1))),
+    reads=("reset",),
     tally="sets broken",
     lets_go="the pins shear off, unequal ones one after the other",
     leaves="both sides fully free; no drive through the jam; broken pieces to be caught",
@@ -273,14 +276,17 @@ def start_mode(p: Any, sense: float) -> int:
     return ct.start_flank(1.0 if p[pn.UNEQUAL] > 0.5 else p[pn.HALF], sense)
 
 
-def guards(q: Q, T: float) -> tuple[float, float, float, float, float]:
+def guards(q: Q, T: float) -> tuple[float, float, float, float, float, float]:
+    reset = new_pins_guard(q)
     if q.m == GONE:
-        return 1.0, 1.0, 1.0, 1.0, 1.0
+        return 1.0, 1.0, 1.0, 1.0, 1.0, reset
     a, b, c, d = least_guards(q) if q.p[pn.UNEQUAL] > 0.5 else set_guards(q, T)
-    return a, b, c, d, turn_guard(q)
+    return a, b, c, d, turn_guard(q), reset
 
 
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
+    if k == 5:
+        return new_pins(q, X, M)
     if k == 4:
         return turn(q, X, M)
     if q.p[pn.UNEQUAL] > 0.5:

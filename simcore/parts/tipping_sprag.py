@@ -17,6 +17,8 @@ Rolling without slip turns the sprag by :math:`\psi = R_i\varphi\cos\varepsilon/
 only while :math:`\tan\varepsilon \le \mu` at the inner race, where the angle is largest; beyond that it slips
 at next to no torque, whatever the load, so it is refused.
 
+A reset at a slip speed of at most 10 rpm sets tipped sprags upright, unwound where the hubs stand.
+
 Sources: Hertz contact of cylinders, Johnson, Contact Mechanics; line contact, Palmgren, quoted in Harris,
 Rolling Bearing Analysis; strut and friction angle, textbook of overrunning clutches (all cited from memory).
 """
@@ -31,11 +33,14 @@ from simcore.parts import _released as out
 from simcore.parts._elastic import RELATIVE_DAMPING, damping
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
 from simcore.parts._released import out_guards, out_loss, out_mode, out_store, out_switch, out_torque
+from simcore.parts._reset import BY_HAND, edge, let_go_under, reset_guard, slow_enough
 
 __all__ = ["KIND", "inertias"]
 
 S, TIP, EXPONENT, K, C, DRAG, PRESSURE, HALF_WIDTH = range(8)
 WEDGED, OUT = range(2)
+RELEASES, ZERO, TAKEN = range(3)
+RESET = 2
 POISSON = 0.3
 """Of steel."""
 LINE, POINT = 10.0 / 9.0, 1.5
@@ -77,8 +82,9 @@ KIND = Kind(
     row=("setting", "tip", "exponent", "k", "c", "drag", "pressure", "half_width"),
     modes=(Mode("wedged", ENGAGED), *out.MODES),
     states=(State("drag anchor", "rad", 0.01, "once out, twist from which the drag winds up"),),
-    guards=("forward", "backward"),
-    memory=("releases",),
+    guards=("forward", "backward", "reset"),
+    memory=("releases", "zero of the twist", "reset taken"),
+    reads=("reset",),
     tally="releases",
     character="twist",
     lets_go="the sprags reach the end of their cams and tip over",
@@ -192,29 +198,43 @@ def start_mode(p: Any, sense: float) -> int:
 def torque(q: Q) -> float:
     if q.m >= OUT:
         return out_torque(q.m - OUT, q.phi - q.x[0], q.nu, q.p[K], q.p[C], q.p[DRAG])
-    wedge = q.p[S] * (abs(q.phi) / q.p[TIP]) ** q.p[EXPONENT]
-    return (wedge if q.phi >= 0.0 else -wedge) + q.p[C] * q.nu
+    z = q.phi - q.mem[ZERO]
+    wedge = q.p[S] * (abs(z) / q.p[TIP]) ** q.p[EXPONENT]
+    return (wedge if z >= 0.0 else -wedge) + q.p[C] * q.nu
 
 
 def rate(q: Q, T: float) -> tuple[float]:
     return (0.0,)
 
 
-def guards(q: Q, T: float) -> tuple[float, float]:
+def guards(q: Q, T: float) -> tuple[float, float, float]:
     if q.m >= OUT:
-        return out_guards(q.m - OUT, q.nu, q.p[DRAG], T)
-    return q.p[TIP] - q.phi, q.p[TIP] + q.phi
+        a, b = out_guards(q.m - OUT, q.nu, q.p[DRAG], T)
+        return a, b, reset_guard(q.mem[TAKEN], q.w[0])
+    z = q.phi - q.mem[ZERO]
+    return q.p[TIP] - z, q.p[TIP] + z, 1.0
 
 
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
+    if k == RESET:
+        return _upright(q, X, M) if edge(M, TAKEN) and slow_enough(q.nu, BY_HAND) else (q.m, 0.0)
     if q.m >= OUT:
         new, heat = out_switch(q.m - OUT, k, q.phi - q.x[0], q.p[K], q.p[DRAG])
     else:
-        M[0] = q.mem[0] + 1.0
+        M[RELEASES] = q.mem[RELEASES] + 1.0
+        M[TAKEN] = let_go_under(q.w[0])
         new, heat = out_mode(q.nu), store(q)
     if q.m == WEDGED or new == out.HELD:
         X[0] = q.phi
     return OUT + new, heat
+
+
+def _upright(q: Q, X: Any, M: Any) -> tuple[int, float]:
+    """Set upright again, unwound where the hubs stand; what the drag's spring held is heat [J]."""
+    heat = store(q)
+    M[ZERO] = q.phi
+    X[0] = 0.0
+    return WEDGED, heat
 
 
 def loss(q: Q, T: float) -> float:
@@ -227,7 +247,7 @@ def store(q: Q) -> float:
     if q.m >= OUT:
         return out_store(q.m - OUT, q.phi - q.x[0], q.p[K])
     n = q.p[EXPONENT]
-    return q.p[S] * q.p[TIP] / (n + 1.0) * (abs(q.phi) / q.p[TIP]) ** (n + 1.0)
+    return q.p[S] * q.p[TIP] / (n + 1.0) * (abs(q.phi - q.mem[ZERO]) / q.p[TIP]) ** (n + 1.0)
 
 
 def band(p: Any) -> float:

@@ -15,7 +15,7 @@ from math import copysign, inf, isnan, sqrt
 from typing import Any
 
 from simcore.contract import CLOCK, ENGAGED, Kind, Mode, Param, Q
-from simcore.parts._rampup import MEMORY, OFF, RAMP, READS, command_came, command_guard, ramp_clock, share
+from simcore.parts._rampup import MEMORY, OFF, RAMP, READS, command_came, command_guard, ramp_clock, sense_asked, share
 
 PEAK, SLIP_K, SYNC, CEILING, SLIP_C, RAMP_TIME, RATED = range(7)
 ON_CURVE, AT_CEILING, BRAKING = 1, 2, 3
@@ -29,7 +29,7 @@ KIND = Kind(
         Param("rated_power", "power", "rated power", required=True, above="0 W"),
         Param("rated_speed", "speed", "rated speed", required=True),
         Param("synchronous_speed", "speed", "speed without load at mains frequency",
-              default="1500 rpm", usual=("750 rpm", "3600 rpm"), source="four poles at 50 Hz"),
+              default="1500 rpm", source="four poles at 50 Hz"),
         Param("breakdown", "ratio", "breakdown torque over rated torque", default=2.8, above=1,
               high=10, usual=(2.2, 3.2), source="four-pole standard motors; from memory"),
         Param("limit", "ratio", "torque ceiling of the converter over rated torque; left out: direct "
@@ -88,21 +88,25 @@ def start_mode(p: Any, sense: float) -> int:
     return OFF if sense == 0.0 else ON_CURVE
 
 
+def _slip(q: Q) -> float:
+    return 1.0 - sense_asked(q) * q.wb / q.p[SYNC]
+
+
 def torque(q: Q) -> float:
     if q.m == OFF:
         return 0.0
-    s = 1.0 - q.wb / q.p[SYNC]
+    s = _slip(q)
     T = q.p[CEILING]
     if q.m == ON_CURVE:
         T = 2.0 * q.p[PEAK] * s * q.p[SLIP_K] / (s * s + q.p[SLIP_K] * q.p[SLIP_K])
     elif q.m == BRAKING:
         T = -T
-    return share(q, q.p[RAMP_TIME]) * copysign(T, T * q.p[SYNC])
+    return share(q, q.p[RAMP_TIME]) * copysign(T, T * q.p[SYNC] * sense_asked(q))
 
 
 def guards(q: Q, T: float) -> tuple[float, float, float]:
     on = command_guard(q)
-    s = 1.0 - q.wb / q.p[SYNC]
+    s = _slip(q)
     if q.m == OFF or q.p[SLIP_C] > 1e30:
         return on, 1.0, 1.0
     if q.m == ON_CURVE:
@@ -124,7 +128,7 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
         if q.m != OFF:
             return OFF, 0.0
         command_came(q, q.p[RAMP_TIME], M)
-        s = 1.0 - q.wb / q.p[SYNC]
+        s = _slip(q)
         if s > q.p[SLIP_C]:
             return AT_CEILING, 0.0
         return (BRAKING if s < -q.p[SLIP_C] else ON_CURVE), 0.0

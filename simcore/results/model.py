@@ -31,6 +31,15 @@ class Event(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
+class OwnState:
+    """A state of the protection itself over time (n): a temperature rise [K], or a share [1] of its life used up."""
+
+    name: str
+    unit: str
+    values: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class Connection:
     """A place where torque (or force) is counted: a two-hub part, a drive, or the event.
 
@@ -85,6 +94,8 @@ class Run:
     high: Mapping[str, float] = field(default_factory=dict)
     low: Mapping[str, float] = field(default_factory=dict)
     """Measures at the upper and lower end of the setting's band."""
+    own: tuple[OwnState, ...] = ()
+    """Temperatures and used-up life of the protection; empty on the bare line, where it has none, in older files."""
 
     def index(self, name: str) -> int:
         """Column of the connection called ``name``; ValueError if there is none."""
@@ -177,6 +188,13 @@ class HandBound(NamedTuple):
     value: float
 
 
+class Remark(NamedTuple):
+    """A sentence on what happens after the protection has let go, under its heading."""
+
+    label: str
+    text: str
+
+
 @dataclass(frozen=True, slots=True, repr=False)
 class ResultSet:
     """Everything one `run` leaves."""
@@ -198,6 +216,8 @@ class ResultSet:
     """Tighter run's shift, damping halved and doubled, steady transient, worst ledger residual..."""
     provenance: Mapping[str, Any]
     scenario_text: str
+    remarks: tuple[Remark, ...] = ()
+    """How the drive is taken off, whether the load runs back, what holds it."""
 
     def __repr__(self) -> str:
         from simcore.screen.html import brief

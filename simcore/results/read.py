@@ -13,9 +13,20 @@ import numpy as np
 from simcore.errors import ResultError
 from simcore.results import files
 from simcore.results.layout import FORCE, FORMAT, FORMAT_NUMBER, TORQUE, Array
-from simcore.results.model import Answer, Connection, Default, Event, HandBound, Margin, ResultSet, Run
+from simcore.results.model import (
+    Answer,
+    Connection,
+    Default,
+    Event,
+    HandBound,
+    Margin,
+    OwnState,
+    Remark,
+    ResultSet,
+    Run,
+)
 from simcore.results.tables import MARGINS
-from simcore.results.traces import group_path
+from simcore.results.traces import group_path, own_variable
 
 T = TypeVar("T")
 
@@ -99,6 +110,7 @@ class _Reader:
             allowable=float(self.table("/answers").get("allowable", np.nan)), runs=Runs(self, self.keys()),
             answers=self.answers(), sentence=_word(a.get("sentence", "")),
             warnings=tuple(i.get("warning", ())),
+            remarks=tuple(Remark(*r) for r in zip(i.get("remark_label", ()), i.get("remark", ()), strict=True)),
             defaults=_rows(Default, i, {"path": "default", "text": "default_value", "usual": "default_usual",
                                         "source": "default_source", "swing": "default_swing"}),
             bounds=_rows(HandBound, i, {"situation": "bound_situation", "what": "bound_what",
@@ -164,8 +176,13 @@ class _Reader:
             slip=_double(t["slip"]), hub_speed=np.column_stack(hubs), events=tuple(map(Event, *switches)),
             peak=_either(own, "peak", turning), peak_time=own["peak_time"],
             first_peak=_either(own, "first_peak", turning), lost=own["lost"],
-            **self._scalars(g, candidate, situation),
+            own=self._own(g, t), **self._scalars(g, candidate, situation),
         )  # fmt: skip
+
+    def _own(self, g: Any, t: Mapping[str, Array]) -> tuple[OwnState, ...]:
+        """Temperatures and used-up life of the protection."""
+        stored = ((name, own_variable(name)) for name in _names(g, "own_states"))
+        return tuple(OwnState(name, _word(g[v].attrs["units"]), _double(t[v])) for name, v in stored if v in t)
 
     def _scalars(self, g: Any, candidate: str, situation: str) -> dict[str, Any]:
         counts = self._numbers("/counts", _names(g, "counts"), candidate, situation)

@@ -167,7 +167,7 @@ def ledger_group(result: ResultSet) -> Group:
     """Energy ledger of every run [J], its residual also relative."""
     names = union(list(r.ledger) for r in result.runs.values())
     table = _per_run(result, names, lambda r: r.ledger, np.nan)
-    unit = {n: "1" if n.startswith("relative") else "J" for n in names}
+    unit = {n: "1" if n.startswith("relative") or "cycle" in n else "J" for n in names}
     return _run_table("/ledger", result, table, unit, "energy ledger from the event to the end: {}")
 
 
@@ -253,6 +253,8 @@ def inputs_group(result: ResultSet) -> Group:
         words("scenario_text", (), [result.scenario_text], "scenario as read"),
         words("provenance", (), [json.dumps(plain(result.provenance))], "provenance as JSON, values in SI"),
         words("warning", ("warning",), result.warnings, "warnings"),
+        words("remark_label", ("remark",), (x.label for x in result.remarks), "heading of the remark"),
+        words("remark", ("remark",), (x.text for x in result.remarks), "what happens after the protection let go"),
         words("contributor", ("contributor",), result.inertias, "contributor to the inertia"),
         Variable("inertia", ("contributor",), np.array([*result.inertias.values()], dtype=float),
                  "kg m^2" if unit == TORQUE else "kg", f"inertia reflected to {result.protect}"),

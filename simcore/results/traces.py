@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from simcore.results.layout import FORCE, TORQUE, Array, Group, Variable, distinct, escaped, texts, words
+from simcore.results.layout import FORCE, TORQUE, Array, Group, Variable, distinct, escaped, slug, texts, words
 from simcore.results.model import Run
 
 CN: Final = ("time", "connection")
@@ -50,12 +50,14 @@ def run_group(run: Run, protected: str = TORQUE) -> Group:
         *(_trace(name, data) for name, data in kept.items() if data is not None),
         _modes(run, names),
         *_of_protection(run, protected),
+        *_own(run),
         *_switches(run),
     ]
     attrs = {
         "candidate": run.candidate, "situation": run.situation, "event": run.event, "expect": run.expect,
         "node_units": list(run.node_units), "measures": list(run.measures), "measures_high": list(run.high),
         "measures_low": list(run.low), "ledger": list(run.ledger), "counts": list(run.counts),
+        **({"own_states": [s.name for s in run.own]} if run.own else {}),
     }  # fmt: skip
     return Group(group_path(run.candidate, run.situation), attrs, tuple(variables), ("connection_unit",))
 
@@ -93,6 +95,18 @@ def _of_protection(run: Run, protected: str) -> list[Variable]:
         Variable("slip", d, slip, "rad/s", "relative speed of the protection's hubs"),
         Variable("speed_driving_hub", d, driving, fast, f"speed of the driving hub of the {where}"),
         Variable("speed_driven_hub", d, driven, fast, f"speed of the driven hub of the {where}"),
+    ]
+
+
+def own_variable(name: str) -> str:
+    """Name in the file of a state of the protection."""
+    return f"own_{slug(name)}"
+
+
+def _own(run: Run) -> list[Variable]:
+    return [
+        Variable(own_variable(s.name), ("time",), s.values.astype(np.float32), s.unit, f"{s.name} of the protection")
+        for s in run.own
     ]
 
 

@@ -23,9 +23,11 @@ def altered(scenario: Scenario, values: Mapping[str, float]) -> Scenario:
     stations = tuple(_station(s, by_owner.pop(s.path, {})) for s in scenario.stations)
     candidates = {n: _candidate(c, by_owner.pop(c.item.path, {})) for n, c in scenario.candidates.items()}
     situations = {n: _situation(s, by_owner.pop(s.path, {})) for n, s in scenario.situations.items()}
+    stops = {n: replace(s, item=_with(s.item, by_owner.pop(s.item.path, {}))) for n, s in scenario.stops.items()}
+    situations = {n: _steps(s, by_owner) for n, s in situations.items()}
     if by_owner:
         raise KeyError(next(iter(by_owner)))
-    return replace(scenario, stations=stations, candidates=candidates, situations=situations)
+    return replace(scenario, stations=stations, candidates=candidates, stops=stops, situations=situations)
 
 
 def kept(scenario: Scenario, only: Mapping[str, Sequence[str]]) -> Scenario:
@@ -53,6 +55,12 @@ def value_at(scenario: Scenario, path: str) -> float:
     for situation in scenario.situations.values():
         if situation.path == owner:
             return float(getattr(situation, name)) if name in TIMING else situation.item.si(name)
+        for step in situation.then:
+            if step.item.path == owner:
+                return step.item.si(name)
+    for stop in scenario.stops.values():
+        if stop.item.path == owner:
+            return stop.item.si(name)
     raise KeyError(path)
 
 
@@ -95,9 +103,16 @@ def _situation(s: Situation, values: dict[str, float]) -> Situation:
     return replace(s, **timing) if timing else s
 
 
+def _steps(s: Situation, by_owner: dict[str, dict[str, float]]) -> Situation:
+    then = tuple(replace(t, item=_with(t.item, by_owner.pop(t.item.path, {}))) for t in s.then)
+    return replace(s, then=then) if then else s
+
+
 def _with(item: Item, values: Mapping[str, float]) -> Item:
     from simcore.parts import REGISTRY
 
+    if not values:
+        return item
     kind = REGISTRY[item.part].kind
     new = {n: _quantity(_kind(item, n, kind.param(n).kind), v) for n, v in values.items()}
     return replace(item, values={**item.values, **new}, given=item.given | new.keys())

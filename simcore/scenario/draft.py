@@ -10,11 +10,11 @@ from typing import Any, Final, cast
 
 from simcore import units
 from simcore.contract import Kind, Param, Part
+from simcore.scenario.corner import read_corner
 from simcore.scenario.findings import Finding
 from simcore.scenario.locate import Spot
 from simcore.scenario.model import (
     Candidate,
-    EventName,
     Expect,
     Item,
     Limit,
@@ -22,12 +22,15 @@ from simcore.scenario.model import (
     Scenario,
     Situation,
     Station,
+    Step,
+    Stop,
     Value,
 )
 from simcore.scenario.models import MOST_UNKNOWN, name_fault, read_table, refusals
 from simcore.scenario.paths import form, names_of, readable
 from simcore.scenario.words import (
     CANDIDATE,
+    CHAIN,
     DISPLAY,
     EVENTS,
     LIMIT,
@@ -37,6 +40,9 @@ from simcore.scenario.words import (
     SLOT,
     SLOT_KIND,
     SOLVER,
+    STEP,
+    STOP,
+    THEN,
     TOP,
     TOP_TABLES,
     nearest,
@@ -44,6 +50,8 @@ from simcore.scenario.words import (
 
 MOST: Final = 200
 """Stations, candidates or situations of one scenario."""
+MOST_STEPS: Final = 40
+"""Events that follow in one situation."""
 
 Registry = Mapping[str, Part]
 Found = list[Finding]
@@ -58,6 +66,8 @@ def draft(raw: Mapping[str, Any], registry: Registry) -> tuple[Scenario, Found]:
     names = names_of(raw)
     stations = [_station(n, row, names, registry, found) for n, row in enumerate(_rows(raw, found))]
     candidates = [_candidate(k, t, registry, found) for k, t in _named_tables(raw, "candidates", found)]
+    stops = [_stop(k, t, registry, found) for k, t in _named_tables(raw, "stops", found)]
+    corners = {k: read_corner(k, t, raw, registry, found) for k, t in _named_tables(raw, "corners", found)}
     situations = [_situation(k, t, registry, found) for k, t in _named_tables(raw, "situations", found)]
     scenario = Scenario(
         title=str(top.get("title", "")),
@@ -66,6 +76,8 @@ def draft(raw: Mapping[str, Any], registry: Registry) -> tuple[Scenario, Found]:
         stations=tuple(s for s in stations if s is not None),
         candidates={c.name: c for c in candidates if c is not None},
         situations={s.name: s for s in situations if s is not None},
+        stops={s.item.name: s for s in stops if s is not None},
+        corners=corners,
         display={k: str(v) for k, v in display.items()},
         solver={k: v.si for k, v in solver.items() if isinstance(v, Quantity)},
     )
@@ -232,35 +244,97 @@ def _candidate(name: str, table: dict[str, Any], registry: Registry, found: Foun
     return Candidate(name, _item(name, kind, form(spot), values, table), _word(values, "slot"))
 
 
-def _situation(name: str, table: dict[str, Any], registry: Registry, found: Found) -> Situation | None:
-    spot: Spot = ("situations", name)
+def _event(
+    title: str, own: tuple[Param, ...], table: dict[str, Any], spot: Spot, registry: Registry, found: Found
+) -> tuple[Kind | None, dict[str, Value]]:
+    """Check the table of an event against the scenario's own words and the event's inputs."""
     event = table.get("event")
     kind = registry[event].kind if event in EVENTS and event in registry else None
-    params = SITUATION + (kind.params if kind else ())
-    title = with_article(kind.name) if kind else "a situation"
+    params = own + (kind.params if kind else ())
+    values, findings = _checked(with_article(kind.name) if kind else title, params,
+                                table if kind else _known(params, table), spot)  # fmt: skip
+    if kind and not findings:
+        findings += refusals(registry[kind.name], values, spot)
+    found += findings
+    return kind, values
+
+
+def _situation(name: str, table: dict[str, Any], registry: Registry, found: Found) -> Situation | None:
+    spot: Spot = ("situations", name)
+    own = {k: v for k, v in table.items() if k != THEN}
+    kind, values = _event("a situation", SITUATION, own, spot, registry, found)
+    then = _then(table.get(THEN, []), spot, registry, found)
+    if kind is None:
+        return None
+    limit = _hit(values, registry[kind.name], spot, found)
+    horizon, lead = _quantity(values, "horizon"), _quantity(values, "lead")
+    return Situation(
+        name=name,
+        path=form(spot),
+        event=kind.name,
+        item=_item(name, kind, form(spot), values, own),
+        expect=cast(Expect, values.get("expect") or _expected(kind, values)),
+        horizon=horizon.si if horizon else (5.0 if kind.name == "start" else 1.0),
+        at=_word(values, "at"),
+        lead=lead.si if lead else 0.01,
+        then=then,
+        corner=_word(values, "corner"),
+        limit=limit,
+    )
+
+
+def _hit(values: Mapping[str, Value], part: Part, spot: Spot, found: Found) -> Limit | None:
+    """What the thing that is hit may bear: only a contact has a force of its own."""
+    allowable = values.get("allowable")
+    if not isinstance(allowable, Quantity):
+        return None
+    if not part.has("torque"):
+        rule = f"only a contact can have an allowable, {with_article(part.kind.name)} has not"
+        found.append(Finding((*spot, "allowable"), rule))
+    return Limit(allowable, str(values.get("allowable_source") or "not stated"))
+
+
+def _then(rows: object, above: Spot, registry: Registry, found: Found) -> tuple[Step, ...]:
+    """The events that follow in a situation."""
+    if not isinstance(rows, list):
+        hint = "with two brackets, once for each event that follows"
+        found.append(Finding((*above, THEN), "must be tables headed [[situations.....then]]", units.shown(rows), hint))
+        return ()
+    if len(rows) > MOST_STEPS:
+        found.append(Finding((*above, THEN), f"must have at most {MOST_STEPS} events", str(len(rows))))
+    steps = []
+    for n, row in enumerate(rows[:MOST_STEPS]):
+        spot: Spot = (*above, THEN, n)
+        if not isinstance(row, dict):
+            found.append(Finding(spot, "must be a table", units.shown(row)))
+            continue
+        kind, values = _event("an event that follows", STEP, row, spot, registry, found)
+        if kind is not None:
+            steps.append(Step(_item(kind.name, kind, form(spot), values, row), _word(values, "at")))
+    return tuple(steps)
+
+
+def _stop(name: str, table: dict[str, Any], registry: Registry, found: Found) -> Stop | None:
+    spot: Spot = ("stops", name)
+    part = table.get("part", CHAIN)
+    kind = _kind_of(part, registry, (*spot, "part"), (), found) if isinstance(part, str) else None
+    if kind and kind.family != "command":
+        found.append(Finding((*spot, "part"), f"{with_article(kind.name)} does not stop a drive", units.shown(part)))
+        return None
+    params = STOP + (kind.params if kind else ())
+    title = with_article(kind.name) if kind else "a stop chain"
     values, findings = _checked(title, params, table if kind else _known(params, table), spot)
     if kind and not findings:
         findings += refusals(registry[kind.name], values, spot)
     found += findings
     if kind is None:
         return None
-    horizon, lead = _quantity(values, "horizon"), _quantity(values, "lead")
-    return Situation(
-        name=name,
-        path=form(spot),
-        event=cast(EventName, event),
-        item=_item(name, kind, form(spot), values, table),
-        expect=cast(Expect, values.get("expect") or _expected(kind.name, values)),
-        horizon=horizon.si if horizon else (5.0 if event == "start" else 1.0),
-        at=_word(values, "at"),
-        lead=lead.si if lead else 0.01,
-    )
+    item = _item(name, kind, form(spot), values, table)
+    return Stop(item, _word(values, "of"), _word(values, "to"), _word(values, "fitted_to"))
 
 
-def _expected(event: str, values: Mapping[str, Value]) -> Expect:
-    if event == "partial jam" and "lasts" in values:
-        return "carry"
-    return "let go" if event in ("hard stop", "partial jam") else "hold"
+def _expected(kind: Kind, values: Mapping[str, Value]) -> Expect:
+    return kind.expect_cleared if kind.expect_cleared and "lasts" in values else kind.expect
 
 
 def _word(values: Mapping[str, Value], name: str) -> str | None:

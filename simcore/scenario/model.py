@@ -14,8 +14,6 @@ from simcore.quantity import Series as Series
 from simcore.scenario.plan import Sweep
 
 Expect = Literal["let go", "hold", "carry"]
-EventName = Literal["hard stop", "partial jam", "start", "load step"]
-
 
 Value = Quantity | Series | str | bool
 """Input of a part: a quantity, a list of them, or the word chosen from a list."""
@@ -84,18 +82,45 @@ class Candidate:
 
 
 @dataclass(frozen=True, slots=True)
+class Stop:
+    """A stop chain: what it watches (``of`` None: the protection under trial; ``to``: a second station).
+
+    ``fitted_to``: the candidate it comes with; None: all of them.
+    """
+
+    item: Item
+    of: str | None = None
+    to: str | None = None
+    fitted_to: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """An event that follows in a situation (``at`` None: where the first one is)."""
+
+    item: Item
+    at: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Situation:
     """Something the axis meets, for how long it is watched, and what is asked of the protection."""
 
     name: str
     path: str
-    event: EventName
+    event: str
     item: Item
     expect: Expect
     horizon: float
     at: str | None = None
     lead: float = 0.01
     """Steady running shown before the event [s]."""
+    then: tuple[Step, ...] = ()
+    """Further events, each at its own instant after the first."""
+    corner: str | None = None
+    """Corner under which it takes place."""
+    limit: Limit | None = None
+    """What the thing that is hit may bear."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +133,9 @@ class Scenario:
     stations: tuple[Station, ...]
     candidates: Mapping[str, Candidate]
     situations: Mapping[str, Situation]
+    stops: Mapping[str, Stop] = field(default_factory=dict)
+    corners: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    """Other values in SI by path, by the corner's name."""
     display: Mapping[str, str] = field(default_factory=dict)
     solver: Mapping[str, float] = field(default_factory=dict)
     changes: Mapping[str, str] = field(default_factory=dict)

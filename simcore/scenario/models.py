@@ -182,7 +182,10 @@ def _series(param: Param, value: object) -> Series:
             raise InputFault(f"entry {n}: {fault.rule}", fault.got, fault.hint) from None
         assert isinstance(q, Quantity)
         out.append(q)
-    return Series(tuple(q.si for q in out), param.kind, ", ".join(q.text for q in out))
+    sorts = list(dict.fromkeys(q.kind for q in out))
+    if len(sorts) > 1:
+        raise InputFault("must have entries of one sort", f"a {' and a '.join(s.replace('_', ' ') for s in sorts)}")
+    return Series(tuple(q.si for q in out), sorts[0], ", ".join(q.text for q in out))
 
 
 def _text(param: Param, value: object) -> str:

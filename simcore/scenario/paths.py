@@ -16,6 +16,7 @@ from simcore.contract import Kind, Param, Part
 from simcore.scenario.locate import Spot
 from simcore.scenario.words import (
     CANDIDATE,
+    CHAIN,
     COLLECTIONS,
     DISPLAY,
     LIMIT,
@@ -24,7 +25,10 @@ from simcore.scenario.words import (
     SLOT,
     SLOT_KIND,
     SOLVER,
+    STEP,
+    STOP,
     SWEEP,
+    THEN,
     TOP,
     nearest,
 )
@@ -140,6 +144,8 @@ def value_of(text: str) -> object:
 
 def spot_of(raw: Mapping[str, Any], steps: tuple[str, ...]) -> Spot:
     """The spot that the steps of a path lead to, whether it exists or not."""
+    if len(steps) > 3 and steps[0] == "situations" and steps[2] == THEN and re.fullmatch("[0-9]{1,3}", steps[3]):
+        return (*steps[:3], int(steps[3]) - 1, *steps[4:])
     if steps[0] != "line" or len(steps) < 2:
         return steps
     names = names_of(raw)
@@ -183,7 +189,15 @@ def settable(raw: Mapping[str, Any], registry: Mapping[str, Part]) -> dict[Spot,
     for name, row in _tables(raw, "candidates").items():
         own = (*CANDIDATE, *_inputs(row.get("part", name), registry))
         out |= {("candidates", name, p.name): p for p in own}
+    for name, row in _tables(raw, "stops").items():
+        own = (*STOP, *_inputs(row.get("part", CHAIN), registry))
+        out |= {("stops", name, p.name): p for p in own}
     for name, row in _tables(raw, "situations").items():
         own = (*SITUATION, *_inputs(row.get("event"), registry))
         out |= {("situations", name, p.name): p for p in own}
+        steps = row.get(THEN)
+        for n, step in enumerate(steps if isinstance(steps, list) else []):
+            if isinstance(step, dict):
+                own = (*STEP, *_inputs(step.get("event"), registry))
+                out |= {("situations", name, THEN, n, p.name): p for p in own}
     return out

@@ -11,6 +11,7 @@ from simcore.contract import Kind, Param, Part
 from simcore.scenario.sweep_schema import sweep_schema
 from simcore.scenario.words import (
     CANDIDATE,
+    CHAIN,
     DISPLAY,
     EVENTS,
     FACTOR,
@@ -19,7 +20,10 @@ from simcore.scenario.words import (
     SITUATION,
     SLOT_KIND,
     SOLVER,
+    STEP,
+    STOP,
     SWEEP,
+    THEN,
     TOP,
 )
 
@@ -44,6 +48,8 @@ def schema(registry: Mapping[str, Part] | None = None) -> Schema:
         "solver": _object("solver", SOLVER, defs),
         "line": _line(kinds, defs),
         "candidates": _candidates(kinds, defs),
+        "stops": _stops(kinds, defs),
+        "corners": CORNERS,
         "situations": _situations(kinds, defs),
         "sweep": sweep_schema(_object("a sweep", SWEEP, defs), _object("a factor", FACTOR, defs)),
     }
@@ -164,7 +170,7 @@ def _add(kind: Kind, place: str, params: tuple[Param, ...], word: str, defs: Sch
 
 def _line(kinds: Mapping[str, Kind], defs: Schema) -> Schema:
     tables = {}
-    for kind in (*(k for k in kinds.values() if k.family != "event"), SLOT_KIND):
+    for kind in (*(k for k in kinds.values() if k.family not in ("event", "command")), SLOT_KIND):
         words = PLACE + (LIMIT if kind.bears else ())
         tables[kind.name] = _add(kind, "station:", words, "part", defs)
     part = {"enum": list(tables), "description": "kind of part; slot is a place where candidates are tried"}
@@ -207,8 +213,37 @@ def _candidates(kinds: Mapping[str, Kind], defs: Schema) -> Schema:
     }
 
 
+CORNERS: Final[Schema] = {
+    "type": "object",
+    "description": "named sets of other values (cold, worn, low voltage) for situations to take place under",
+    "additionalProperties": {
+        "type": "object",
+        "description": "values by readable path, in quotes",
+        "additionalProperties": {"type": ["string", "number"]},
+    },
+}
+
+
+def _stops(kinds: Mapping[str, Kind], defs: Schema) -> Schema:
+    chains = {k.name: _add(k, "stop:", STOP, "part", defs) for k in kinds.values() if k.family == "command"}
+    body: Schema = {"type": "object", "description": "chains that notice an overload and stop the drive, by name"}
+    if CHAIN not in chains:
+        return body
+    usual = {"if": {"required": ["part"]}, "then": {"allOf": _cases("part", chains)},
+             "else": {"$ref": f"#/$defs/{chains[CHAIN]}"}}  # fmt: skip
+    return {**body, "additionalProperties": usual}
+
+
 def _situations(kinds: Mapping[str, Kind], defs: Schema) -> Schema:
     tables = {e: _add(kinds[e], "situation:", SITUATION, "event", defs) for e in EVENTS if e in kinds}
+    steps = {e: _add(kinds[e], "following event:", STEP, "event", defs) for e in EVENTS if e in kinds}
+    then = {
+        "type": "array",
+        "description": "events that follow, each at its own instant after the first",
+        "items": {"type": "object", "required": ["event"], "allOf": _cases("event", steps)},
+    }
+    for name in tables.values():
+        defs[name]["properties"][THEN] = then
     event = {"enum": list(tables), "description": "what happens"}
     case = {
         "type": "object",

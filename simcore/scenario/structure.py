@@ -8,7 +8,8 @@ from typing import Any
 from simcore import units
 from simcore.contract import Part
 from simcore.scenario.findings import Finding
-from simcore.scenario.model import Quantity, Scenario, Station
+from simcore.scenario.locate import Spot
+from simcore.scenario.model import Item, Quantity, Scenario, Station
 from simcore.scenario.words import nearest
 
 Registry = Mapping[str, Part]
@@ -26,6 +27,7 @@ def structure(scenario: Scenario, raw: Mapping[str, Any], registry: Registry) ->
         *_chains(scenario, families),
         *_protect(scenario, raw),
         *_candidates(scenario, registry),
+        *_stops(scenario),
         *_situations(scenario),
     ]
 
@@ -60,11 +62,15 @@ def _names(scenario: Scenario) -> Iterator[Finding]:
 
 
 def _places(scenario: Scenario, families: list[Family]) -> Iterator[Finding]:
-    wrong = {"event": "an event, it belongs under situations"}
+    wrong = {
+        "event": ("an event, it belongs under situations", "event"),
+        "command": ("a stop chain, it belongs under stops", "part"),
+    }
     for n, family in enumerate(families):
         item = scenario.stations[n].item
         if family in wrong and item is not None:
-            yield Finding(("line", n, "part"), f"{item.part} is {wrong[family]}", hint=f'event = "{item.part}"')
+            words, key = wrong[family]
+            yield Finding(("line", n, "part"), f"{item.part} is {words}", hint=f'{key} = "{item.part}"')
 
 
 def _first(scenario: Scenario, families: list[Family]) -> Iterator[Finding]:
@@ -188,18 +194,35 @@ def family_words(family: str) -> str:
     }.get(family, f"a {family}")
 
 
+def _stops(scenario: Scenario) -> Iterator[Finding]:
+    names = [s.name for s in scenario.stations if not s.is_slot]
+    for s in scenario.stops.values():
+        for word, value in (("of", s.of), ("to", s.to)):
+            if value is not None and value not in names:
+                rule = "no station with a part has this name"
+                yield Finding(("stops", s.item.name, word), rule, units.shown(value), nearest(value, names))
+        if s.fitted_to is not None and s.fitted_to not in scenario.candidates:
+            hint = nearest(s.fitted_to, scenario.candidates)
+            yield Finding(("stops", s.item.name, "fitted_to"), "no candidate has this name", s.fitted_to, hint)
+
+
 def _situations(scenario: Scenario) -> Iterator[Finding]:
-    names = [s.name for s in scenario.stations]
     for s in scenario.situations.values():
-        if s.at is not None and s.at not in names:
-            yield Finding(
-                ("situations", s.name, "at"),
-                "no station has this name",
-                units.shown(s.at),
-                nearest(s.at, names),
-            )
-        for word in sorted(s.item.given):
-            value = s.item.values[word]
-            if isinstance(value, Quantity) and value.kind == "time" and value.si >= s.horizon:
-                rule = f"lies beyond the horizon of {units.show(s.horizon, 'time')}"
-                yield Finding(("situations", s.name, word), rule, units.shown(value.text), "set a longer horizon")
+        yield from _timing(scenario, s.item, s.at, s.horizon, ("situations", s.name))
+        if s.corner is not None and s.corner not in scenario.corners:
+            hint = nearest(s.corner, scenario.corners)
+            yield Finding(("situations", s.name, "corner"), "no corner has this name", units.shown(s.corner), hint)
+        for n, step in enumerate(s.then):
+            yield from _timing(scenario, step.item, step.at, s.horizon, ("situations", s.name, "then", n))
+
+
+def _timing(scenario: Scenario, item: Item, at: str | None, horizon: float, spot: Spot) -> Iterator[Finding]:
+    """A station that is not there, an instant past the horizon."""
+    names = [s.name for s in scenario.stations]
+    if at is not None and at not in names:
+        yield Finding((*spot, "at"), "no station has this name", units.shown(at), nearest(at, names))
+    for word in sorted(item.given):
+        value = item.values[word]
+        if isinstance(value, Quantity) and value.kind == "time" and value.si >= horizon:
+            rule = f"lies beyond the horizon of {units.show(horizon, 'time')}"
+            yield Finding((*spot, word), rule, units.shown(value.text), "set a longer horizon")

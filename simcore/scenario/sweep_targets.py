@@ -13,11 +13,11 @@ from simcore.scenario.locate import Spot
 from simcore.scenario.model import Quantity, Scenario
 from simcore.scenario.models import WORDY
 from simcore.scenario.paths import PathFault, form, names_of, parse, readable, settable, spot_of
-from simcore.scenario.words import nearest
+from simcore.scenario.words import THEN, nearest
 
 ANY: Final = "*"
 TRIAL: Final = "candidates[*]"
-_VARIED: Final = ("line", "candidates", "situations")
+_VARIED: Final = ("line", "candidates", "stops", "situations")
 _WORDS: Final = {"flag": "a flag", "choice": "a choice from a list", "display_torque": "a unit"}
 
 
@@ -92,13 +92,13 @@ class View:
             valid = [f"{TRIAL}.{w}" for w, p in words.items() if _refusal_words(p) is None]
             return Finding(spot, "no candidate has this input", units.shown(text), nearest(text, valid))
         if steps[0] in ("solver", "display", "sweep"):
-            rule = "is a setting of the program, it cannot vary; inputs of line, candidates and situations can"
+            rule = "is a setting of the program, it cannot vary; inputs of line, candidates, stops and situations can"
             return Finding(spot, rule, units.shown(text))
         valid = [readable(s, self.names) for s, p in self.params.items() if _refusal_words(p) is None]
         return Finding(spot, "is not a path of this scenario", units.shown(text), nearest(form(steps), valid))
 
     def _target(self, spot: Spot) -> Target:
-        own = _own(self.scenario, spot, readable(spot[:2], self.names))
+        own = _own(self.scenario, spot, readable(spot[:-1], self.names))
         table: Any = self.raw
         for step in spot[:-1]:
             table = table[step]
@@ -115,6 +115,11 @@ def _own(scenario: Scenario, spot: Spot, place: str) -> Quantity | None:
             value = (s.item.values.get(word) if s.item else None) or beside.get(word)
     elif spot[0] == "candidates" and spot[1] in scenario.candidates:
         value = scenario.candidates[str(spot[1])].item.values.get(word)
+    elif spot[0] == "stops" and spot[1] in scenario.stops:
+        value = scenario.stops[str(spot[1])].item.values.get(word)
+    elif spot[0] == "situations" and THEN in spot:
+        step = next((t for s in scenario.situations.values() for t in s.then if t.item.path == place), None)
+        value = step and step.item.values.get(word)
     elif spot[0] == "situations" and spot[1] in scenario.situations:
         case = scenario.situations[str(spot[1])]
         times = {"horizon": case.horizon, "lead": case.lead}

@@ -11,13 +11,15 @@ from functools import lru_cache
 from typing import Final, get_args
 
 from simcore.contract import Kind, Param
-from simcore.scenario.model import EventName, Expect
+from simcore.parts import REGISTRY
+from simcore.scenario.model import Expect
 
 SLOT: Final = "slot"
-EVENTS: Final[tuple[str, ...]] = get_args(EventName)
+EVENTS: Final = tuple(n for n, p in REGISTRY.items() if p.kind.family == "event")
+CHAIN: Final = "stop chain"
 EXPECTS: Final[tuple[str, ...]] = get_args(Expect)
 TORQUE_UNITS: Final = ("N*m", "kN*m", "lbf*in", "lbf*ft")
-COLLECTIONS: Final = ("line", "candidates", "situations")
+COLLECTIONS: Final = ("line", "candidates", "stops", "corners", "situations")
 RESERVED: Final = ("none",)
 """Names of candidates that the program needs itself: ``none`` is the line without any."""
 
@@ -56,12 +58,26 @@ CANDIDATE: Final = (
 SITUATION: Final = (
     Param("event", "choice", "what happens", required=True, choices=EVENTS),
     Param("at", "name", "station where it happens; left out: the load"),
+    Param("corner", "name", "corner under which it happens (cold, worn...); left out: as drawn"),
     Param("expect", "choice", "what the protection ought to do; left out: let go in a hard stop and a jam "
           "that stays, carry in a jam that clears, else hold", choices=EXPECTS),
     Param("horizon", "time", "time watched after the event; left out: 1 s, a start 5 s",
           above="0 s", high="1 h"),
+    Param("allowable", "effort", "torque (or force) that what is hit may bear", above=0),
+    Param("allowable_source", "text", "where that allowable comes from"),
     Param("lead", "time", "steady running shown before the event", default="10 ms", low="0 s", high="10 s"),
 )  # fmt: skip
+THEN: Final = "then"
+STEP: Final = (
+    Param("event", "choice", "what happens next", required=True, choices=EVENTS),
+    Param("at", "name", "station where it happens; left out: as the situation's first event"),
+)
+STOP: Final = (
+    Param("part", "name", "kind of chain", default=CHAIN),
+    Param("of", "name", "station that is watched; left out: the protection under trial"),
+    Param("to", "name", "second station, where speeds at two places are compared; left out: the same"),
+    Param("fitted_to", "name", "candidate that comes with this chain; left out: every one"),
+)
 DESIGNS: Final = ("random", "latin hypercube", "sobol sequence", "paired", "table")
 SWEEP: Final = (
     Param("seed", "count", "number the draws begin from; another one gives other draws", default=1, low=0, high=2**53),

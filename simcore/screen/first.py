@@ -28,6 +28,8 @@ def screen(result: ResultSet, columns: int = WIDEST, files: Sequence[str] = ()) 
     style = "good" if passed else "bad" if result.answers else ""
     out += [[Word(t, style)] for t in wrap(result.sentence, wide)]
     out += [[], *verdicts.rows(result, wide), *verdicts.below(result, wide), []]
+    for r in result.remarks:
+        out += paragraph(r.label, r.text, wide)
     out += _warnings(result, wide)
     for label, text in (
         ("By hand", trust.hand_check(result)),

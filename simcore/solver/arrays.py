@@ -13,20 +13,23 @@ from __future__ import annotations
 from collections import namedtuple
 from enum import IntEnum
 
+from simcore.contract import N_READ, N_SENSE, N_WRITE, WIRES
+
 Line = namedtuple("Line", "parts p nodes tab klass")
-"""parts (np, 20) uint32, final indices; p (np, 48) rows; nodes (nn, 6); tab (any); klass (np, 16) int mode classes."""
+"""parts (np, 28) uint32, final indices; p (np, 48) rows; nodes (nn, 6); tab (any); klass (np, 16) int mode classes."""
 
 State = namedtuple("State", "mode mem wire wire2 out booked")
-"""mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (nw); out (2); booked (np)."""
+"""mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (8); out (5); booked (np)."""
 
-Work = namedtuple("Work", "k g t meas due scale rec ev count")
-"""k (12, ny) slopes and trial states; g (8, ng) guards; t (6, np) torques; meas (np + 1, N_MEAS) measures;
+Work = namedtuple("Work", "k g t meas due scale rec ev count jac lu order u")
+"""k (16, ny) slopes and trial states; g (8, ng) guards; t (6, np) torques; meas (np + 1, N_MEAS) measures;
 due (np + 2*nn) int; scale (2, ny) error weights, as usual and while a law bends;
-rec (rows, columns) trace; ev (rows, 6) events; count (8) int."""
+rec (rows, columns) trace; ev (rows, 6) events; count (8) int; for the L-stable step
+jac (ny, n) slopes by states, lu (n, n), order (n) int, u (7, ny) stages."""
 
 Cases = namedtuple("Cases", "rows inertia setup y0 mode0 mem0 wire0 steady scale stop")
-"""What differs from case to case; all but mem0 (np, 64) and wire0 (nw) begin with an axis over the cases, or of length
-1 for what they have in common: rows (n, np, 48), inertia (n, nn), setup (n, 10), y0 (n, ny), mode0 (n, np + nn),
+"""What differs from case to case; all but mem0 (np, 64) and wire0 (8) begin with an axis over the cases, or of length
+1 for what they have in common: rows (n, np, 48), inertia (n, nn), setup (n, 14), y0 (n, ny), mode0 (n, np + nn),
 steady (n, nn, 5), scale (n, 2, steering states), stop (n, nn) speeds at which a run ends."""
 
 # columns of Line.parts
@@ -38,29 +41,39 @@ steady (n, nn, 5), scale (n, 2, steering states), stop (n, nn) speeds at which a
     SPEED_B,
     X0,
     NX,
-    W0,
-    W1,
-    W2,
-    O0,
-    O1,
     PROTECTS,
     ACCOUNT,
     LOSS,
     QUAD,
     G_FIRST,
     G_COUNT,
-) = range(18)
-N_PART = 20
+    W0,
+) = range(14)
+O0 = W0 + N_READ
+SENSED0 = O0 + N_WRITE
+SIGNAL0 = SENSED0 + N_SENSE
+N_PART = SIGNAL0 + N_SENSE + 1
+NO_WIRE = len(WIRES)
+"""A wire that nobody writes, for reads that a kind does not have."""
 # columns of Line.nodes
 INV_J, SUM, HOLD_B, HOLD_F, STOP_SPEED, INERTIA = range(6)
 # rows of Work.k after the seven slopes
 TRIAL, MIDDLE, K_MIDDLE, PROBE, K_PROBE = 7, 8, 9, 10, 11
+# ... and what the dense output of an L-stable step needs; entry 0 of the last row tells which kind the last step was
+RISE, BOW_1, BOW_2, KIND_OF_STEP = 12, 13, 14, 15
+SHORT = 0.0
+"""Kind of step: explicit ..."""
+LONG = 1.0
+"""... and L-stable."""
 # rows of Work.g
 G0, G1, GM, GL, GR, GN, GMAX, G3 = range(8)
 # rows of Work.t
 T0, T1, TM, TN, TL, TE = range(6)
 # Work.count
 STEPS, REJECTED, CALLS, EVENTS, ROWS, EV_ROWS, CHAIN_PASS, LAST_PART = range(8)
+# columns of a case's setup that are used by name
+MARK, CYCLE, FINE_UNTIL, COARSE, STEPPER, LONGEST = 8, 9, 10, 11, 12, 13
+AUTOMATIC, EXPLICIT_ONLY, STIFF_ONLY = 0.0, 1.0, 2.0
 NO_ACCOUNT = 9
 """Mode of a node without dry friction."""
 
@@ -102,6 +115,8 @@ NO_ACCOUNT = 9
 N_MEAS = 32
 # ... and the row after the last part: the energy ledger
 (L_E0, L_SOURCE0, L_LOSS0, L_E1, L_SOURCE1, L_LOSS1, L_TURNED, L_RESIDUAL, L_T_END) = range(9)
+# ... where an event repeats, also each cycle's: snapshot at its start, how many, largest residual over its own energy
+(L_CYCLE_E, L_CYCLE_SOURCE, L_CYCLE_LOSS, L_CYCLES, L_CYCLE_WORST) = range(9, 14)
 
 
 FULL = 1.0

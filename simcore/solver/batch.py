@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from simcore.contract import COL_RA
-from simcore.solver.arrays import ANGLE_A, INERTIA, INV_J, SPEED_A, STOP_SPEED
+from simcore.solver.arrays import INERTIA, INV_J, STOP_SPEED
 from simcore.solver.integrate import integrate
 from simcore.solver.steady import solve_steady
 from simcore.solver.watch import clear_measures
@@ -15,7 +14,8 @@ def run_case(setup: Any, y: Any, steady: Any, jac: Any, line: Any, state: Any, w
     """Steady state if asked for, then the run to the horizon.  Gives a Status.
 
     ``setup``: t0, t_end, first step, largest step, number of steering states, most steps, solve steady
-    (0, 1), end at the first trigger (0, 1), index of the part with a gap (-1: none), its gap column.
+    (0, 1), end at the first trigger (0, 1), end of the first cycle, length of a cycle (0: nothing repeats), instant up
+    to which every step is recorded, time between records after that.
     """
     clear_measures(line, work)
     for j in range(work.count.shape[0]):
@@ -24,7 +24,6 @@ def run_case(setup: Any, y: Any, steady: Any, jac: Any, line: Any, state: Any, w
         status = solve_steady(y, steady, line, state, work, jac)
         if status != 0:
             return status
-        place_gap(setup, y, line)
     return integrate(
         setup[0],
         setup[1],
@@ -33,24 +32,12 @@ def run_case(setup: Any, y: Any, steady: Any, jac: Any, line: Any, state: Any, w
         int(setup[4]),
         int(setup[5]),
         setup[7] > 0.5,
+        setup,
         y,
         line,
         state,
         work,
     )
-
-
-def place_gap(setup: Any, y: Any, line: Any) -> None:
-    """Put the stop where the load is at t = 0 when it runs on steadily."""
-    e = int(setup[8])
-    if e < 0:
-        return
-    ra = line.p[e, COL_RA]
-    angle = ra * y[line.parts[e, ANGLE_A]]
-    speed = ra * y[line.parts[e, SPEED_A]]
-    sense = 1.0 if speed >= 0.0 else -1.0
-    line.p[e, int(setup[9])] = sense * (angle - setup[0] * speed)
-    line.p[e, int(setup[9]) + 1] = sense
 
 
 def own(case: int, count: int) -> int:
@@ -86,6 +73,7 @@ def prepare(case: int, cases: Any, y: Any, line: Any, state: Any, work: Any) -> 
             work.scale[k, j] = cases.scale[i, k, j]
     for j in range(cases.wire0.shape[0]):
         state.wire[j] = cases.wire0[j]
+        state.wire2[j] = cases.wire0[j]
 
 
 def run_batch(

@@ -14,7 +14,7 @@ def evaluate(t: float, full: float, y: Any, dy: Any, T: Any, G: Any, line: Any, 
     raise NotImplementedError
 
 
-def switch_part(e: int, k: int, t: float, y: Any, T: float, line: Any, state: Any) -> tuple[int, float]:
+def switch_part(e: int, k: int, t: float, y: Any, T: Any, line: Any, state: Any) -> tuple[int, float]:
     """Switch part ``e`` by its guard ``k`` (-1: its clock); new mode and heat booked [J]."""
     raise NotImplementedError
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from simcore.contract import COL_RA, COL_RB, Part
+from simcore.contract import COL_RA, COL_RB, N_READ, N_SENSE, Part
+from simcore.solver import arrays as ar
 
 HEAD = '''"""Generated kernel; do not edit."""
 
@@ -13,6 +14,7 @@ from math import inf
 from numpy import uint64
 
 from simcore.contract import Q
+from simcore.solver import sense as _sense
 from simcore.solver.compile import ENTRY, FORCED, INNER
 
 '''
@@ -29,9 +31,9 @@ LOCALS = f"""    row = line.parts[e]
 def q_line(p: Part) -> str:
     """What the part sees; states and wires only where it has any."""
     x = "y[row[5] : row[5] + row[6]]" if p.kind.states else "y"
-    w = "(0.0, 0.0, 0.0)"
+    w = "(" + ", ".join(["0.0"] * N_READ) + ")"
     if p.kind.reads:
-        w = "(state.wire[row[7]], state.wire[row[8]], state.wire[row[9]])"
+        w = "(" + ", ".join(f"state.wire[row[{ar.W0 + i}]]" for i in range(N_READ)) + ")"
     return f"q = Q(state.mode[e], t, ta - tb, wa - wb, ta, wa, tb, wb, {x}, state.mem[e], {w}, p, line.tab)"
 
 
@@ -53,7 +55,7 @@ EVALUATE_TAIL = f"""
         a = row[1]
         line.nodes[a, 1] += p[{COL_RA}] * (ga - torque)
         line.nodes[row[2], 1] += p[{COL_RB}] * (gb + torque)
-        if row[13] != 0:
+        if row[{ar.ACCOUNT}] != 0:
             r = abs(p[{COL_RA}])
             if p[{COL_RA}] < 0.0:
                 hb, hf, rb, rf = hf, hb, rf, rb
@@ -66,11 +68,11 @@ EVALUATE_TAIL = f"""
             elif s == -1:
                 line.nodes[a, 1] += r * rb
                 lost -= r * rb * y[row[3]]
-        dy[row[14]] = lost
+        dy[row[{ar.LOSS}]] = lost
         if lost < 0.0:
             source -= lost
-        if row[12] != 0:
-            j = row[15]
+        if row[{ar.PROTECTS}] != 0:
+            j = row[{ar.QUAD}]
             dy[j] = abs(torque)
             dy[j + 1] = torque * wb
             dy[j + 2] = abs(wa - wb) if line.klass[e, state.mode[e]] >= 2 else 0.0
@@ -124,15 +126,31 @@ def branches(parts: Sequence[Part], body: Callable[[Part], list[str]], pad: str)
     return "\n".join(out) + "\n"
 
 
+INERTIA_LINE = (
+    f"line.nodes[row[{ar.ANGLE_A}], {ar.INV_J}] = 1.0 / "
+    f"(line.nodes[row[{ar.ANGLE_A}], {ar.INERTIA}] + p[{COL_RA}] * p[{COL_RA}] * {{}}(q))"
+)
+
+
+def sense_lines(p: Part) -> list[str]:
+    """The pair of sensed values, for a part that watches others."""
+    if not p.kind.senses:
+        return []
+    pair = ", ".join(f"sensed(row[{ar.SENSED0 + i}], row[{ar.SIGNAL0 + i}], y, T, line, state)" for i in range(N_SENSE))
+    return [f"s = ({pair})"]
+
+
 def evaluate_lines(p: Part, owners: dict[Callable[..., object], int]) -> list[str]:
     """What one kind contributes to one evaluation."""
-    lines = [q_line(p)]
+    lines = [q_line(p), *sense_lines(p)]
+    s = ", s" if p.kind.senses else ""
     for function, line in (
+        ("inertia", INERTIA_LINE),
         ("torque", "torque = {}(q)"),
         ("ground", "ga, gb = {}(q, torque)"),
         ("friction", "hb, hf, rb, rf = {}(q, torque)"),
         ("loss", "lost = {}(q, torque)"),
-        ("rate", "dx = {}(q, torque)"),
+        ("rate", f"dx = {{}}(q, torque{s})"),
     ):
         if p.has(function):
             lines.append(line.format(named(p, function, owners)))
@@ -140,8 +158,8 @@ def evaluate_lines(p: Part, owners: dict[Callable[..., object], int]) -> list[st
         lines += [f"dy[row[5] + {i}] = dx[{i}]" for i in range(len(p.kind.states))]
     if p.has("guards"):
         lines.append("if full > 0.5:")
-        lines.append(f"    g = {named(p, 'guards', owners)}(q, torque)")
-        lines += [f"    G[row[16] + {i}] = g[{i}]" for i in range(len(p.kind.guards))]
+        lines.append(f"    g = {named(p, 'guards', owners)}(q, torque{s})")
+        lines += [f"    G[row[{ar.G_FIRST}] + {i}] = g[{i}]" for i in range(len(p.kind.guards))]
     return lines if len(lines) > 1 else []
 
 
@@ -169,17 +187,24 @@ def has_call(function: str, parts: Sequence[Part]) -> Callable[[Part], list[str]
 def switch_lines(p: Part, owners: dict[Callable[..., object], int]) -> list[str]:
     if not p.has("switch"):
         return []
-    lines = [q_line(p), f"new, heat = {named(p, 'switch', owners)}(k, q, T, q.x, q.mem, state.out)"]
-    lines += [f"state.wire2[row[{10 + i}]] = state.out[{i}]" for i in range(len(p.kind.writes))]
-    return [*lines, "return new, heat"]
+    wires = range(len(p.kind.writes))
+    s = ", s" if p.kind.senses else ""
+    return [
+        q_line(p),
+        *sense_lines(p),
+        *(f"state.out[{i}] = state.wire2[row[{ar.O0 + i}]]" for i in wires),
+        f"new, heat = {named(p, 'switch', owners)}(k, q, T[e]{s}, q.x, q.mem, state.out)",
+        *(f"state.wire2[row[{ar.O0 + i}]] = state.out[{i}]" for i in wires),
+        "return new, heat",
+    ]
 
 
 def pulled(parts: Sequence[Part]) -> str:
     """Names of the compiled part functions."""
-    used = ("torque", "ground", "friction", "rate", "guards", "clock", "switch", "loss", "store")
+    used = ("torque", "ground", "friction", "rate", "guards", "clock", "switch", "loss", "store", "inertia")
     owners = first_owners(parts)
     names = [f"k{p.index}_{f}" for p in parts for f in used if p.has(f) and owners[p.functions[f]] == p.index]
-    return "\n".join(f"{n} = {n}()" for n in names) + "\n\n"
+    return "\n".join(["sensed = _adopter.adopt(_sense.sensed)", *(f"{n} = {n}()" for n in names)]) + "\n\n"
 
 
 ENTRIES = """for _plain, _made in (

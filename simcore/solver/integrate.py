@@ -16,8 +16,10 @@ from simcore.solver.locate import (
 )
 from simcore.solver.settle import settle
 from simcore.solver.step import dense, evaluate_once, try_step
+from simcore.solver.stiff import stiff_step, unrest
 from simcore.solver.watch import (
     close_ledger,
+    note_cycle,
     note_modes,
     note_point,
     note_step,
@@ -26,6 +28,14 @@ from simcore.solver.watch import (
 )
 
 SAFETY, SHRINK, GROW = 0.88, 0.2, 1.8
+GROW_LONG = 5.0
+PATIENCE = 50
+"""Explicit steps without an event after which a long step may be tried, and again."""
+CALM = 30.0
+"""Change of the slopes over an explicit step, in tolerances, below which it is."""
+LEAP = 20.0
+"""The first long step over the explicit one; back where it would be less than WORTH times."""
+WORTH = 8.0
 SMALLEST = 1e-14
 """Smallest step over the size of the instant (or 1 s)."""
 
@@ -48,6 +58,25 @@ def record(t: float, y: Any, T: Any, line: Any, state: Any, work: Any) -> None:
         work.rec[i, 1 + n + parts + e] = state.booked[e]
     for j in range(state.mode.shape[0]):
         work.rec[i, 1 + n + 2 * parts + j] = state.mode[j]
+
+
+def record_step(t: float, share: float, step: float, line: Any, state: Any, work: Any, setup: Any) -> None:
+    """Middle and end of a step; in a long run, past its first cycle, only every so often."""
+    rows = work.count[ar.ROWS]
+    end = t + share * step
+    if rows == 0 or work.rec.shape[0] == 0:
+        return
+    last = work.rec[min(rows, work.rec.shape[0]) - 1, 0]
+    if end > setup[ar.FINE_UNTIL] and end - last < setup[ar.COARSE]:
+        return
+    record(t + 0.5 * share * step, work.k[ar.MIDDLE], work.t[ar.TM], line, state, work)
+    record(end, work.k[ar.TRIAL], work.t[ar.T1], line, state, work)
+
+
+def begin_ledger(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
+    """Snapshot at t = 0; inertias that vary are those of now."""
+    evaluate_once(t, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
+    open_ledger(t, y, line, state, work)
 
 
 def next_clock(t: float, y: Any, line: Any, state: Any) -> float:
@@ -117,11 +146,12 @@ def copy_state(y: Any, source: Any) -> None:
         y[j] = source[j]
 
 
-def next_step(h: float, error: float) -> float:
-    """Elementary step control for order 5."""
+def next_step(h: float, error: float, long: bool) -> float:
+    """Elementary step control for order 5, or of a long step for order 4."""
+    grow = GROW_LONG if long else GROW
     if error <= 0.0:
-        return h * GROW
-    return h * min(GROW, max(SHRINK, SAFETY * error ** (-0.2)))
+        return h * grow
+    return h * min(grow, max(SHRINK, SAFETY * error ** (-0.25 if long else -0.2)))
 
 
 def integrate(
@@ -132,6 +162,7 @@ def integrate(
     n: int,
     max_steps: int,
     first_trigger: bool,
+    setup: Any,
     y: Any,
     line: Any,
     state: Any,
@@ -139,7 +170,7 @@ def integrate(
 ) -> int:
     """Run one case from ``t`` to ``t_end``; measures count from t = 0.  Gives a Status.
 
-    With ``first_trigger`` it ends as soon as any protection triggers.
+    With ``first_trigger`` it ends as soon as any protection triggers.  ``setup`` (see ``run_case``) has more.
     """
     for j in range(work.count.shape[0]):
         work.count[j] = 0
@@ -148,34 +179,47 @@ def integrate(
             work.g[i, j] = 1.0 if i != ar.GMAX else 0.0
     live = t >= 0.0
     if live:
-        open_ledger(t, y, line, state, work)
+        begin_ledger(t, y, line, state, work)
     if not arrive(t, y, live, line, state, work):
         return 4
     clock = next_clock(t, y, line, state)
     refused = False
+    may = setup[ar.STEPPER] == ar.AUTOMATIC
+    forced = setup[ar.STEPPER] == ar.STIFF_ONLY
+    long = forced
+    short = h
+    quiet = 0
+    mark = setup[ar.MARK] if setup[ar.CYCLE] > 0.0 else inf
     while t < t_end and not stop_reached(work):
         if first_trigger and triggered(line, work):
             break
         if work.count[ar.STEPS] + work.count[ar.REJECTED] >= max_steps:
             return 2
-        goal = min(clock, t_end)
+        goal = min(clock, t_end, mark)
         if not live:
             goal = min(goal, 0.0)
         if h < SMALLEST * max(1.0, abs(t)):
             return 3
-        step = min(h, h_max)
+        step = min(h, setup[ar.LONGEST] if long else h_max)
         clipped = t + step * (1.0 + 1e-9) >= goal
         if clipped:
             step = goal - t
-        error = try_step(t, step, y, n, line, state, work)
-        work.count[ar.CALLS] += 6
+        if long:
+            error = stiff_step(t, step, y, n, line, state, work)
+            work.count[ar.CALLS] += n + 8
+        else:
+            error = try_step(t, step, y, n, line, state, work)
+            work.count[ar.CALLS] += 6
         if not error <= 1.0:
             if error != error or error == inf:
                 h = 0.1 * step
                 if h < 1e-13:
                     return 5
             else:
-                h = next_step(step, error)
+                h = next_step(step, error, long)
+            if long and not forced and h < WORTH * short:
+                long = False
+                h = short
             work.count[ar.REJECTED] += 1
             refused = True
             continue
@@ -189,15 +233,27 @@ def integrate(
             share = 1.0
         if live:
             note_step(t, step, share, y, work.k[ar.TRIAL], line, state, work)
-        if work.rec.shape[0] > 0:
-            record(t + 0.5 * share * step, work.k[ar.MIDDLE], work.t[ar.TM], line, state, work)
-            record(t + share * step, work.k[ar.TRIAL], work.t[ar.T1], line, state, work)
+        record_step(t, share, step, line, state, work, setup)
         copy_state(y, work.k[ar.TRIAL])
-        grown = next_step(step, error)
+        grown = next_step(step, error, long)
         if refused:
             grown = min(grown, step)
             refused = False
         h = max(h, grown) if clipped else grown
+        quiet += 1
+        if crossed or clipped:
+            quiet = 0
+            if long:
+                long = forced
+                h = setup[2] if forced else short
+        elif long:
+            if not forced and h < WORTH * short:
+                long = False
+                h = short
+        elif quiet % PATIENCE == 0 and may and unrest(step, n, y, line, state, work) < CALM:
+            long = True
+            short = h
+            h = LEAP * short
         if not crossed and clipped:
             t = goal
         else:
@@ -205,7 +261,11 @@ def integrate(
         if crossed or clipped:
             if not live and t >= 0.0:
                 live = True
-                open_ledger(t, y, line, state, work)
+                begin_ledger(t, y, line, state, work)
+            if t >= mark:
+                evaluate_once(t, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
+                note_cycle(t, y, line, state, work)
+                mark += setup[ar.CYCLE]
             if not arrive(t, y, live, line, state, work):
                 return 4
             clock = next_clock(t, y, line, state)

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from simcore.contract import N_WRITE
 from simcore.parts import REGISTRY
 from simcore.solver import arrays as ar
 from simcore.solver.compile import load_kernel
@@ -58,11 +59,12 @@ def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
     """Line, state and work arrays for one thread; ``a`` is an Assembly."""
     np_, nn, ny = len(a.parts), len(a.nodes), len(a.y0)
     guards = int(a.parts[:, ar.G_COUNT].sum())
+    n = a.scale.shape[1]
     columns = 1 + ny + 2 * np_ + len(a.mode0)
     line = ar.Line(a.parts, a.rows.copy(), a.nodes.copy(), a.tab, a.klass)
-    state = ar.State(a.mode0.copy(), a.mem0.copy(), a.wire0.copy(), a.wire0.copy(), np.zeros(2), np.zeros(np_))
+    state = ar.State(a.mode0.copy(), a.mem0.copy(), a.wire0.copy(), a.wire0.copy(), np.zeros(N_WRITE), np.zeros(np_))
     work = ar.Work(
-        np.zeros((12, ny)),
+        np.zeros((16, ny)),
         np.zeros((8, guards + nn + 1)),
         np.zeros((6, np_)),
         np.zeros((np_ + 1, ar.N_MEAS)),
@@ -71,6 +73,10 @@ def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
         np.zeros((rows, columns)),
         np.zeros((events, 6)),
         np.zeros(8, dtype=np.int64),
+        np.zeros((ny, n)),
+        np.zeros((n, n)),
+        np.zeros(n, dtype=np.int64),
+        np.zeros((7, ny)),
     )
     return line, state, work
 
@@ -86,8 +92,8 @@ def cases_of(a: Any, rows: Floats | None = None) -> Any:
 def _call(a: Any, cases: Any, first: int, last: int, work: Any, out: Any, module: ModuleType) -> Any:
     line, state, scratch = work
     y = a.y0.copy()
-    nn = len(a.nodes)
-    module.run_batch(first, last, cases, y, np.zeros((nn, nn)), line, state, scratch, *out)
+    size = len(a.steady)
+    module.run_batch(first, last, cases, y, np.zeros((size, size)), line, state, scratch, *out)
     return y
 
 

@@ -126,7 +126,7 @@ def switch_parts(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
         if k == NOT_DUE:
             continue
         old = state.mode[e]
-        new, heat = switch_part(e, k, t, y, work.t[T0, e], line, state)
+        new, heat = switch_part(e, k, t, y, work.t[T0], line, state)
         state.mode[e] = new
         state.booked[e] += heat
         forget_size(line.parts[e, G_FIRST], line.parts[e, G_FIRST] + line.parts[e, G_COUNT], work)

@@ -1,8 +1,10 @@
 """Steady running, solved: all accelerations zero, by Newton's method along a quasi-static run-up.
 
 Unknown for every node but the ground: the angle, or for the first node of each group tied together by
-stiffness, the group's speed.  The time step of the run-up grows until it no longer matters, so the
-branch found is the stable one a run-up from the speed without load ends on.
+stiffness, the group's speed; and the own states that stand still in steady running.  The time step of the
+run-up grows until it no longer matters, so the branch found is the stable one a run-up from the speed
+without load ends on.  A line held at rest is found the same way: its table (see simcore.line.weight) ties all
+nodes to the ground, so that no speed is left.
 """
 
 from __future__ import annotations
@@ -18,16 +20,49 @@ GROW_STEP = 10.0
 ROUNDS = 60
 SWITCHES = 40
 PRECISE = 1e-13
+FIRM = 1e-10
+FAINT = 1e-15
+"""Torque, over its size, that pulls a node at rest back to its place for every angle step it is off, so that none
+floats: first firmly, until the play on the way is closed, then faintly."""
+AFLOAT = 1e-6
+"""No node at rest may lean on that pull by more than this share of its torque."""
+OWN_STEP = 1e-3
+"""Time [s] by which rates of own states are made comparable with the states."""
+IDLE = 1e-9
+"""Least slope of an own state's residual against itself, for states that idle."""
 
 
-def residual(y: Any, before: Any, dt: float, steady: Any, line: Any, state: Any, work: Any, r: Any) -> None:
+def residual(
+    y: Any, before: Any, dt: float, pull: float, steady: Any, line: Any, state: Any, work: Any, r: Any
+) -> None:
     """Torque missing on every node [N*m], over its size there."""
     nodes = line.nodes.shape[0]
     evaluate_once(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
     for n in range(1, nodes):
+        if steady[n, 2] == 0.0:
+            r[n] = y[n]
+            continue
         root = int(steady[n, 0])
         slow = steady[n, 1] * (y[nodes + root] - before[root]) / dt
         r[n] = (line.nodes[n, ar.SUM] - line.nodes[n, ar.INERTIA] * slow) / steady[n, 2]
+        if root == 0:
+            r[n] -= pull * y[n] / steady[n, 3]
+    for n in range(nodes, steady.shape[0]):
+        j = int(steady[n, 0])
+        r[n] = (OWN_STEP * work.k[0, j] - OWN_STEP / dt * (y[j] - before[n])) / steady[n, 2]
+
+
+def unknown(n: int, steady: Any, nodes: int) -> int:
+    """Place in the state vector of the unknown number ``n``."""
+    root = int(steady[n, 0])
+    return root if n >= nodes else (nodes + n if root == n else n)
+
+
+def unit(n: int, y: Any, steady: Any, nodes: int) -> float:
+    """Step of the differences of the unknown number ``n``, and the size its convergence is judged by."""
+    if n >= nodes:
+        return float(max(steady[n, 4], 1e-6 * abs(y[int(steady[n, 0])])))
+    return float(steady[n, 4] if int(steady[n, 0]) == n else steady[n, 3])
 
 
 def spread_speed(y: Any, steady: Any, nodes: int) -> None:
@@ -68,29 +103,33 @@ def solve_dense(a: Any, b: Any, n: int) -> bool:
     return True
 
 
-def jacobian(y: Any, before: Any, dt: float, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> None:
+def jacobian(
+    y: Any, before: Any, dt: float, pull: float, steady: Any, line: Any, state: Any, work: Any, jac: Any
+) -> None:
     """Central differences of the residual by every unknown."""
     nodes = line.nodes.shape[0]
+    size = steady.shape[0]
     plus = work.k[1]
     minus = work.k[2]
-    for n in range(1, nodes):
-        root = int(steady[n, 0])
-        j = nodes + n if root == n else n
+    for n in range(1, size):
+        j = unknown(n, steady, nodes)
         keep = y[j]
-        d = steady[n, 4] if root == n else steady[n, 3]
+        d = unit(n, y, steady, nodes)
         y[j] = keep + d
         spread_speed(y, steady, nodes)
-        residual(y, before, dt, steady, line, state, work, plus)
+        residual(y, before, dt, pull, steady, line, state, work, plus)
         y[j] = keep - d
         spread_speed(y, steady, nodes)
-        residual(y, before, dt, steady, line, state, work, minus)
+        residual(y, before, dt, pull, steady, line, state, work, minus)
         y[j] = keep
         spread_speed(y, steady, nodes)
-        for r in range(1, nodes):
+        for r in range(1, size):
             jac[r, n] = 0.5 * (plus[r] - minus[r]) / d
+        if n >= nodes:
+            jac[n, n] -= IDLE / steady[n, 2]
 
 
-def run_up(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> bool:
+def run_up(y: Any, pull: float, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> bool:
     """Newton's method in the present modes; True if all accelerations vanish."""
     nodes = line.nodes.shape[0]
     before = work.k[3]
@@ -99,17 +138,19 @@ def run_up(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> b
     for _ in range(ROUNDS):
         for n in range(nodes):
             before[n] = y[nodes + n]
-        jacobian(y, before, dt, steady, line, state, work, jac)
-        residual(y, before, dt, steady, line, state, work, r)
-        if not solve_dense(jac, r, nodes):
+        for n in range(nodes, steady.shape[0]):
+            before[n] = y[int(steady[n, 0])]
+        jacobian(y, before, dt, pull, steady, line, state, work, jac)
+        residual(y, before, dt, pull, steady, line, state, work, r)
+        if not solve_dense(jac, r, steady.shape[0]):
             return False
         size = 0.0
-        for n in range(1, nodes):
-            root = int(steady[n, 0])
-            j = nodes + n if root == n else n
-            y[j] -= r[n]
-            unit = steady[n, 4] if root == n else steady[n, 3]
-            size = max(size, abs(r[n]) / unit)
+        for n in range(1, steady.shape[0]):
+            y[unknown(n, steady, nodes)] -= r[n]
+            fine = unit(n, y, steady, nodes)
+            if n < nodes and int(steady[n, 0]) == 0:
+                fine += 1e-6 * abs(y[n])
+            size = max(size, abs(r[n]) / fine)
         spread_speed(y, steady, nodes)
         if not size < 1e300:
             return False
@@ -131,27 +172,41 @@ def violated_guard(e: int, line: Any, work: Any) -> int:
 def solve_steady(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> int:
     """Bring ``y`` and the modes to steady running; 0 if found, 7 if there is none.
 
-    ``steady`` (nn, 5): group's first node, speed ratio to it, torque scale, angle and speed steps of the
-    differences.  Violated guards switch their part and the state is solved again.
+    ``steady`` (nn + own states solved, 5): group's first node (0: at rest), speed ratio to it, torque scale (0: held
+    where it is), angle and speed steps of the differences; see ``steady_groups``.  Violated guards switch their part
+    and the state is solved again.
     """
     parts = line.parts.shape[0]
     nodes = line.nodes.shape[0]
+    pull = FIRM
     spread_speed(y, steady, nodes)
     for _ in range(SWITCHES):
-        if not run_up(y, steady, line, state, work, jac):
+        if not run_up(y, pull, steady, line, state, work, jac):
             return 7
         evaluate_once(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
         violated = False
         for e in range(parts):
             work.due[e] = violated_guard(e, line, work)
             if work.due[e] >= 0 and not violated:
-                new, _heat = switch_part(e, work.due[e], 0.0, y, work.t[ar.T0, e], line, state)
+                new, _heat = switch_part(e, work.due[e], 0.0, y, work.t[ar.T0], line, state)
                 state.mode[e] = new
                 work.count[ar.LAST_PART] = e
                 violated = True
-        for n in range(1, nodes):
-            if state.mode[parts + n] != ar.NO_ACCOUNT and state.mode[parts + n] * y[nodes + n] <= 0.0:
-                return 7
-        if not violated:
-            return 0
+        if violated:
+            continue
+        if pull == FAINT or steady[1, 0] > 0.0:
+            return 0 if stands(y, steady, parts, nodes, state) else 7
+        pull = FAINT
     return 7
+
+
+def stands(y: Any, steady: Any, parts: int, nodes: int, state: Any) -> bool:
+    """Whether every node runs in the sense that its dry friction was taken for, or is held if the line rests."""
+    for n in range(1, nodes):
+        account = state.mode[parts + n]
+        if steady[n, 0] == 0.0:
+            if steady[n, 2] > 0.0 and abs(FAINT * y[n] / steady[n, 3]) > AFLOAT:
+                return False
+        elif account != ar.NO_ACCOUNT and account * y[nodes + n] <= 0.0:
+            return False
+    return True

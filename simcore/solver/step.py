@@ -5,7 +5,25 @@ from __future__ import annotations
 from typing import Any
 
 from simcore.contract import COL_BEND, COL_RA, COL_RB, SLIPPING
-from simcore.solver.arrays import FULL, G1, GM, K_MIDDLE, MIDDLE, PLAIN, SPEED_A, SPEED_B, T1, TM, TRIAL
+from simcore.solver.arrays import (
+    BOW_1,
+    BOW_2,
+    FULL,
+    G1,
+    GM,
+    K_MIDDLE,
+    KIND_OF_STEP,
+    LONG,
+    MIDDLE,
+    PLAIN,
+    RISE,
+    SHORT,
+    SPEED_A,
+    SPEED_B,
+    T1,
+    TM,
+    TRIAL,
+)
 from simcore.solver.dispatch import evaluate
 from simcore.solver.tableau import ERROR, A, C, dense_weights
 
@@ -65,6 +83,10 @@ def error_norm(h: float, k: Any, scale: Any, n: int) -> float:
 
 def dense(s: float, h: float, y: Any, k: Any, out: Any) -> None:
     """State at the share ``s`` of a finished step."""
+    if k[KIND_OF_STEP, 0] == LONG:
+        for j in range(y.shape[0]):
+            out[j] = y[j] + s * (k[RISE, j] + (1.0 - s) * (k[BOW_1, j] + s * k[BOW_2, j]))
+        return
     w = dense_weights(s)
     for j in range(y.shape[0]):
         out[j] = y[j] + h * (
@@ -80,6 +102,8 @@ def dense(s: float, h: float, y: Any, k: Any, out: Any) -> None:
 
 def dense_one(s: float, h: float, y: Any, k: Any, j: int) -> float:
     """Entry ``j`` of the state at the share ``s`` of a finished step."""
+    if k[KIND_OF_STEP, 0] == LONG:
+        return float(y[j] + s * (k[RISE, j] + (1.0 - s) * (k[BOW_1, j] + s * k[BOW_2, j])))
     w = dense_weights(s)
     return y[j] + h * (
         w[0] * k[0, j]
@@ -121,6 +145,7 @@ def try_step(t: float, h: float, y: Any, n: int, line: Any, state: Any, work: An
     place, so that the compiler can lay it open there.
     """
     k = work.k
+    k[KIND_OF_STEP, 0] = SHORT
     error = 0.0
     weights = work.scale[bending(y, line, state)]
     for i in range(1, 8):

@@ -206,8 +206,9 @@ def triggered(line: Any, work: Any) -> bool:
     return False
 
 
-def energy(t: float, y: Any, line: Any, state: Any) -> float:
-    """Kinetic and stored energy of the line [J]."""
+def energy(t: float, y: Any, line: Any, state: Any, work: Any) -> float:
+    """Kinetic and stored energy of the line [J], inertias that vary taken at this very state."""
+    evaluate_once(t, ar.PLAIN, y, work.k[ar.K_PROBE], work.t[ar.TN], work.g[ar.GN], line, state)
     total = 0.0
     nodes = line.nodes.shape[0]
     for n in range(nodes):
@@ -229,9 +230,12 @@ def total_loss(y: Any, line: Any, state: Any) -> float:
 def open_ledger(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
     """Snapshot at t = 0."""
     row = line.parts.shape[0]
-    work.meas[row, ar.L_E0] = energy(t, y, line, state)
+    work.meas[row, ar.L_E0] = energy(t, y, line, state, work)
     work.meas[row, ar.L_SOURCE0] = y[y.shape[0] - 1]
     work.meas[row, ar.L_LOSS0] = total_loss(y, line, state)
+    open_cycle(work.meas, row, ar.L_E0)
+    work.meas[row, ar.L_CYCLES] = 0.0
+    work.meas[row, ar.L_CYCLE_WORST] = 0.0
     for e in range(row):
         work.meas[e, ar.HEAT_0] = y[line.parts[e, ar.LOSS]] + state.booked[e]
         if line.parts[e, ar.PROTECTS] != 0:
@@ -239,11 +243,33 @@ def open_ledger(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
             work.meas[e, ar.SPEED_0] = driven_speed(e, y, line)
 
 
+def open_cycle(m: Any, row: int, first: int) -> None:
+    """The snapshot whose energy stands in column ``first`` (L_E0 or L_E1) is the start of a cycle."""
+    for j in range(3):
+        m[row, ar.L_CYCLE_E + j] = m[row, first + j]
+
+
+def note_cycle(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
+    """Balance of the cycle that ends at ``t``, over the energy turned over in it."""
+    row = line.parts.shape[0]
+    m = work.meas
+    m[row, ar.L_E1] = energy(t, y, line, state, work)
+    m[row, ar.L_SOURCE1] = y[y.shape[0] - 1]
+    m[row, ar.L_LOSS1] = total_loss(y, line, state)
+    gone = m[row, ar.L_LOSS1] - m[row, ar.L_CYCLE_LOSS]
+    turned = m[row, ar.L_CYCLE_E] + m[row, ar.L_SOURCE1] - m[row, ar.L_CYCLE_SOURCE]
+    open_by = abs((m[row, ar.L_CYCLE_E] - m[row, ar.L_E1] - gone) / turned)
+    m[row, ar.L_CYCLES] += 1.0
+    if not open_by <= m[row, ar.L_CYCLE_WORST]:
+        m[row, ar.L_CYCLE_WORST] = open_by
+    open_cycle(m, row, ar.L_E1)
+
+
 def close_ledger(t: float, y: Any, dy: Any, line: Any, state: Any, work: Any) -> None:
     """Snapshot at the horizon, and the balance between the two."""
     row = line.parts.shape[0]
     m = work.meas
-    m[row, ar.L_E1] = energy(t, y, line, state)
+    m[row, ar.L_E1] = energy(t, y, line, state, work)
     m[row, ar.L_SOURCE1] = y[y.shape[0] - 1]
     m[row, ar.L_LOSS1] = total_loss(y, line, state)
     m[row, ar.L_TURNED] = m[row, ar.L_E0] + m[row, ar.L_SOURCE1] - m[row, ar.L_SOURCE0]

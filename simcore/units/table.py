@@ -65,8 +65,12 @@ TABLE: Final[dict[str, tuple[str, str, str]]] = {
     "inverse_energy": ("a change per energy", "1/J", "1/J %/J %/kJ %/MJ"),
     "pressure": ("a pressure", "Pa", "Pa kPa MPa mbar bar N/mm^2 psi"),
     "energy_density": ("an energy per volume", "J/m^3", "J/m^3 kJ/m^3 MJ/m^3"),
+    "frequency": ("a frequency", "Hz", "Hz kHz"),
+    "motor_constant": ("a torque per current", "N m/A", "N*m/A mN*m/A V*s/rad mV*s/rad V/(rad/s) V/rpm mV/rpm"),
     "ratio": ("a ratio", "1", " %"),
     "count": ("a count", "1", ""),
+    "mass_per_area": ("a mass per area", "kg/m^2", "kg/m^2 g/m^2"),
+    "mass_per_length": ("a mass per length", "kg/m", "kg/m g/m t/m lb/ft"),
 }  # fmt: skip
 
 FAMILIES: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
@@ -74,6 +78,7 @@ FAMILIES: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
     "any_stiffness": ("a stiffness", ("stiffness", "linear_stiffness")),
     "travel": ("an angle or a length", ("angle", "length")),
     "any_damping": ("a damping", ("damping", "linear_damping")),
+    "any_inertia": ("an inertia or a mass", ("inertia", "mass")),
 }
 
 ALIASES: Final[dict[str, str]] = {
@@ -94,7 +99,7 @@ ALIASES: Final[dict[str, str]] = {
 }  # fmt: skip
 
 FOREIGN: Final[dict[str, str]] = {
-    "Hz": "a frequency", "kHz": "a frequency", "1/s": "a frequency", "m^3": "a volume", "L": "a volume",
+    "1/s": "a frequency", "m^3": "a volume", "L": "a volume",
     "m/s^2": "a linear acceleration", "kg/m^3": "a density", "N*m*s": "an angular momentum",
     "W/m^2": "a power per area", "W/mm^2": "a power per area", "J/mm^2": "an energy per area",
 }  # fmt: skip

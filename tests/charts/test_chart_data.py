@@ -169,13 +169,24 @@ def test_service_margins_at_the_protected_shaft():
     assert [s.situation for s in data.services] == ["full start", "tray rubs"]
     item = data.services[0].items[0]
     assert (item.asks, item.setting, item.low, item.high) == pytest.approx((4000.0, 340.0, 306.0, 374.0))
-    assert item.words == "+53\u00a0%"
+    assert item.words.replace("\u00a0", " ") == "low end +2120 N·m, +53 %"
+    assert item.brief == "+53\u00a0%"
     failed = data.services[1].items[0]
     assert isnan(failed.asks)
     assert failed.words == "fails even at 4 times the setting"
     assert failed.brief == "fails"
     assert data.frame.title == "Not fit for “tray rubs”: disc"
     assert data.names[0][2] == "340\u00a0N·m ±10\u00a0%, own shaft 17\u00a0N·m"
+
+
+def test_service_margins_at_nominal_and_both_ends_of_the_band():
+    """340 N*m within 10 %, 200 asked: 306, 340 and 374 less 200."""
+    item = service_data(hand_set(answers=(hand_answer(setting=340.0),))).services[0].items[0]
+    texts = [item.words, *(long for long, _ in item.more), *(short for _, short in item.more)]
+    assert [t.replace("\u00a0", " ") for t in texts] == [
+        "low end +106 N·m, +53 %", "nominal +140 N·m, +70 %", "high end +174 N·m, +87 %",
+        "nominal +70 %", "high end +87 %",
+    ]  # fmt: skip
 
 
 def test_corner_names_setting_jam_and_version():

@@ -16,6 +16,10 @@ def candidate(name: str, **inputs: object) -> str:
     return f'[candidates."{name}"]\n' + _inputs(inputs)
 
 
+def stop_chain(name: str, **inputs: object) -> str:
+    return f'[stops."{name}"]\n' + _inputs(inputs)
+
+
 def situation(name: str, event: str, **inputs: object) -> str:
     return f'[situations."{name}"]\nevent = "{event}"\n' + _inputs(inputs)
 

@@ -147,4 +147,4 @@ def test_no_stop_is_in_the_way_of_steady_running(sense):
     before = out.trace[:, 0] < 0.0
     assert shaft[before] == pytest.approx(20.0 * sense, rel=1e-6)
     touches = next(e for e in out.events if int(e[1]) == a.index("jam"))
-    assert (round(touches[0], 9), touches[3], touches[4]) == (0.0, 0, 1)
+    assert (round(touches[0], 9), touches[3], touches[4]) == (0.0, 3, 1)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lines import Line, Start
+from lines import Line, Start, stop_at
 
 PROTECTIONS = {
     "friction disc": {"setting": 120.0, "twist_at_setting": 0.01},
@@ -26,7 +26,7 @@ def crash(kind: str, sense: float = 1.0, scale: float = 1.0, w: float = 20.0, ps
               start=Start(mode=0))  # fmt: skip
     line.part("friction load", c, 0, running=10.0 * scale, breakaway=12.0 * scale, viscous=0.05 * scale)
     line.part("hard stop", c, 0, stiffness=4e4 * scale, relative_damping=psi,
-              start=Start(row={"gap": 0.03, "sense": sense}))  # fmt: skip
+              start=stop_at(0.03, sense))  # fmt: skip
     return line
 
 

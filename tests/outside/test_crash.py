@@ -8,7 +8,7 @@ from __future__ import annotations
 from math import acos, exp, pi, radians, sin, sqrt
 
 import pytest
-from lines import Line, Start, pull, run
+from lines import Line, Start, pull, run, stop_at
 from scipy.optimize import brentq
 
 from simcore.line.modes import frequencies, matrices
@@ -145,7 +145,7 @@ def test_restitution_of_a_damped_contact(ratio, restitution):
         0,
         stiffness=5e4,
         damping=2.0 * ratio * sqrt(5e4 * 2.0),
-        start=Start(row={"gap": 0.01}),
+        start=stop_at(0.01),
     )
     r = run(line, 0.1)
     assert r.speed(n)[-1] == pytest.approx(-3.0 * restitution, rel=1e-8)
@@ -160,7 +160,7 @@ def test_bouncing_ends():
     for k in (1e7, 1e9):
         line = Line()
         n = line.mass(1.0)
-        stop = line.part("hard stop", n, 0, stiffness=k, damping=2.0 * z * sqrt(k), start=Start(row={"gap": 0.1}))
+        stop = line.part("hard stop", n, 0, stiffness=k, damping=2.0 * z * sqrt(k), start=stop_at(0.1))
         pull(line, n, 20.0)
         r = run(line, 0.4, fast=2.0, rtol=1e-9)
         assert r.events(stop)[0] == pytest.approx(0.1, rel=1e-8)

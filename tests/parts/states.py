@@ -9,7 +9,9 @@ from lines import raw_of
 from simcore.contract import N_MEMORY, N_ROW, Part, Q
 from simcore.parts import REGISTRY
 
-NEEDED: dict[str, dict[str, float | str]] = {
+Raw = dict[str, float | str | tuple[float, ...]]
+
+NEEDED: dict[str, Raw] = {
     "friction disc": {"setting": 150.0},
     "ball detent": {"setting": 150.0},
     "shear pins": {"setting": 150.0, "clearance": 0.002},
@@ -50,10 +52,47 @@ NEEDED: dict[str, dict[str, float | str]] = {
     "roller detent": {"setting": 150.0},
     "magnetic particle clutch": {"setting": 150.0},
     "magnetic hysteresis clutch": {"setting": 150.0},
+    "power off": {},
+    "restart": {},
+    "reverse": {},
+    "reset": {},
+    "clear": {},
+    "emergency stop": {},
+    "stop chain": {"senses": "letting go"},
+    "soft stop": {"stiffness": 1e5, "effective_mass": 2.0},
+    "wedge": {"resistance": 200.0, "depth": 0.02},
+    "crushed product": {"plateau": 100.0, "stiffness": 1e5},
+    "foreign body": {"drag": 50.0, "stays_over": 0.1},
+    "brake": {"torque": 60.0},
+    "winding roll": {
+        "tension": 100.0, "core_diameter": 0.1, "thickness": 1e-3, "grammage": 0.5, "width": 0.6, "core_inertia": 0.02,
+    },
+    "worm gear": {"ratio": 20.0, "rated_torque": 100.0},
+    "planetary gear": {"ratio": 10.0, "rated_torque": 100.0},
+    "flat belt": {"radius_in": 0.06, "radius_out": 0.12, "centre_distance": 0.6, "tensile_stiffness": 5e4},
+    "V-belt": {"radius_in": 0.06, "radius_out": 0.12, "centre_distance": 0.6},
+    "chain drive": {"pitch": 0.01905, "teeth_in": 17.0, "teeth_out": 38.0, "stiffness": 4e6},
+    "conveyor resistance": {"length": 80.0, "rise": 6.0, "goods": 50.0, "belt": 9.0, "rollers": 14.0},
+    "incline": {"angle": 0.2, "mass": 900.0},
+    "hoisted mass": {"mass": 120.0},
+    "fan": {"torque": 26.0, "speed": 100.0},
+    "pump": {"torque": 26.0, "speed": 100.0},
+    "viscous load": {"torque": 26.0, "speed": 100.0},
+    "tabled load": {"places": (0.0, 0.5, 1.0), "loads": (20.0, 40.0, 20.0)},
+    "crank": {"radius": 0.1, "rod": 0.3, "mass": 20.0},
+    "induction motor": {"rated_power": 7500.0, "rated_speed": 152.0, "locked_rotor": 2.3, "inertia": 0.03},
+    "converter-fed motor": {"rated_power": 7500.0, "rated_speed": 152.0, "inertia": 0.03},
+    "servo motor": {"rated_torque": 3.2, "inertia": 8e-4, "speed": 300.0},
+    "DC motor": {
+        "voltage": 48.0, "resistance": 0.8, "inductance": 2e-3, "torque_constant": 0.4, "inertia": 0.01,
+    },
+    "tabled motor": {
+        "speeds": (0.0, 100.0, 140.0, 157.0), "torques": (20.0, 15.0, 28.0, 0.0), "inertia": 0.02,
+    },
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 
-VARIANTS: list[tuple[str, dict[str, float | str]]] = [
+VARIANTS: list[tuple[str, dict[str, Any]]] = [
     *NEEDED.items(),
     ("ball detent", {"setting": 150.0, "spring": "coil", "after_release": "ratchets", "pockets_every": 0.5}),
     (
@@ -138,15 +177,40 @@ VARIANTS: list[tuple[str, dict[str, float | str]]] = [
             "excitation": "fixed voltage",
         },
     ),
+    ("worm gear", {"ratio": 40.0, "rated_torque": 100.0, "lead_angle": 0.05, "friction": 0.08, "lash": 0.0}),
+    ("chain drive", {"pitch": 0.01905, "teeth_in": 9.0, "teeth_out": 20.0, "stiffness": 4e6, "slack": 0.0}),
+    ("tabled load", {"places": (-0.3, 0.5, 1.0), "loads": (20.0, -40.0, 20.0), "acts": "pulls backward"}),
+    ("tabled load", {"times": (0.0, 0.5), "loads": (20.0, 40.0), "acts": "pulls backward", "afterwards": "repeats"}),
+    ("induction motor", {**NEEDED["induction motor"], "starting": "star-delta", "rated_speed": -152.0}),
+    ("converter-fed motor", {**NEEDED["converter-fed motor"], "lag": 0.0, "speed": -400.0}),
+    (
+        "servo motor",
+        {
+            "rated_torque": 3.2,
+            "inertia": 8e-4,
+            "index_angle": 1.0,
+            "move_time": 0.1,
+            "dwell_time": 0.1,
+            "lag": 0.0,
+            "position_time": 0.02,
+        },
+    ),
 ]
+TAB: list[float] = [0.0]
+"""Lists of inputs, one after the other, as the kernel has them."""
 IDS = [f"{k} {i}" for i, (k, _) in enumerate(VARIANTS)]
 
 
-def row(part: Part, raw: dict[str, float | str]) -> tuple[float, ...]:
+def row(part: Part, raw: dict[str, Any]) -> tuple[float, ...]:
     """Parameter row, padded as in the kernel."""
     if not part.has("resolve"):
         return (0.0,) * N_ROW
-    r = tuple(part.call("resolve", part.raw(raw_of(part, **raw)), 60.0))
+    values = raw_of(part, **raw)
+    for name, v in values.items():
+        if isinstance(v, tuple):
+            values[name] = float(len(TAB))
+            TAB.extend((float(len(v)), *v))
+    r = tuple(part.call("resolve", part.raw(values), 60.0))
     return r + (0.0,) * (N_ROW - len(r))
 
 
@@ -158,11 +222,13 @@ def state(
     x = tuple(x) + (0.0,) * (len(part.kind.states) - len(x))
     mem = mem or [0.0] * N_MEMORY
     ta, wa, tb, wb = (phi, nu, 0.0, 0.0) if ground_b else (0.0, 0.0, -phi, -nu)
-    return Q(mode, t, phi, nu, ta, wa, tb, wb, x, mem, (1.0, 0.0, 0.0), p, (0.0,))
+    return Q(mode, t, phi, nu, ta, wa, tb, wb, x, mem, (1.0, 0.0, 0.0, 0.0), p, TAB)
+    wires = (0.0, 0.0, 0.0) if "reset" in part.kind.reads else (1.0, 0.0, 0.0)
+    return Q(mode, t, phi, nu, ta, wa, tb, wb, x, mem, wires, p, (0.0,))
 
 
 def torque(part: Part, q: Q) -> float:
     return part.call("torque", q) if part.has("torque") else 0.0
 
 
-__all__ = ["IDS", "NEEDED", "REGISTRY", "VARIANTS", "row", "state", "torque"]
+__all__ = ["IDS", "NEEDED", "REGISTRY", "TAB", "VARIANTS", "row", "state", "torque"]

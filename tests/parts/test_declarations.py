@@ -64,7 +64,7 @@ def test_every_input_has_meaning_unit_and_bounds(part, param):
     assert len(param.meaning) > 5
     assert param.source
     if param.kind in WORDY:
-        assert param.kind != "choice" or param.default in param.choices
+        assert param.kind != "choice" or param.required or param.default in param.choices
         return
     assert param.kind in units.kinds()
     if param.kind != "speed":
@@ -89,6 +89,9 @@ def test_least_inputs_are_accepted(part):
 
 EDGE = {"setting": 100.0, "flank": "sharp edge", "pocket_half_width": 0.004, "pitch_radius": 0.05}
 DISC = {"disc_height": 0.0018, "disc_thickness": 0.001, "disc_deflection": 0.0012}
+ROLL = {"tension": 100.0, "core_diameter": 0.1, "thickness": 1e-3, "core_inertia": 0.02}
+PLATE = {"rated_power": 7500.0, "rated_speed": 152.0, "inertia": 0.03}
+SERVO = {"rated_torque": 3.2, "inertia": 8e-4}
 REFUSED = [
     ("friction disc", {}, "give the setting, or faces"),
     ("friction disc", {"setting": 100.0, "faces": 2, "outer_diameter": 0.2, "inner_diameter": 0.12,
@@ -270,6 +273,69 @@ REFUSED = [
                                     "ring_thickness": 0.005}, "contradicts the geometry"),
     ("magnetic hysteresis clutch", {"setting": 9.0, "ring_diameter": 0.01, "ring_thickness": 0.02}, "no bore"),
     ("magnetic hysteresis clutch", {"setting": 9.0, "requested_torque": 90.0}, "no current gives"),
+    ("soft stop", {"stiffness": 1e5, "effective_mass": 2.0, "after": 0.1, "distance": 0.1}, "not both"),
+    ("soft stop", {"stiffness": 1e5, "effective_mass": 2.0, "progression": 3.0}, "give the stroke"),
+    ("foreign body", {"drag": 50.0}, "no length drags nothing"),
+    ("brake", {"torque": 60.0, "holding_torque": 50.0}, "holding torque below"),
+    ("winding roll", ROLL | {"start_diameter": 0.09}, "below core_diameter"),
+    ("winding roll", ROLL | {"start_diameter": 0.3, "full_diameter": 0.2}, "larger than the diameter at the start"),
+    ("winding roll", ROLL | {"grammage": 0.5}, "belong together"),
+    ("winding roll", ROLL, "mass of the web one way"),
+    ("winding roll", ROLL | {"grammage": 0.5, "width": 1.0, "web_mass": 90.0, "full_diameter": 0.5}, "one way"),
+    ("winding roll", ROLL | {"web_mass": 90.0}, "give full_diameter with it"),
+    ("shaft", {"diameter": 0.04, "bore": 0.04, "length": 0.5}, "bore is as wide"),
+    ("worm gear", {"ratio": 20.0}, "stiffness at the wheel"),
+    ("worm gear", {"ratio": 20.0, "rated_torque": 100.0, "lead_angle": 0.785, "friction": 0.99,
+                   "pressure_angle": 0.35}, "would bind"),
+    ("worm gear", {"ratio": 20.0, "rated_torque": 100.0, "lead_angle": 0.2, "efficiency": 0.9}, "contradicts a lead"),
+    ("worm gear", {"ratio": 80.0, "rated_torque": 100.0, "efficiency": 0.3, "cold_loss": 0.3}, "would not turn"),
+    ("planetary gear", {"ratio": 5.0}, "stiffness at the output"),
+    ("planetary gear", {"ratio": 16.0, "rated_torque": 100.0, "stages": 1.0}, "touch each other"),
+    ("planetary gear", {"ratio": 1.8, "rated_torque": 100.0}, "planets vanish"),
+    ("flat belt", {"radius_in": 0.06, "radius_out": 0.12, "pretension": 600.0}, "give the stiffness of one strand"),
+    ("flat belt", {"radius_in": 0.06, "radius_out": 0.12, "stiffness": 1e5}, "give the pretension"),
+    ("flat belt", {"radius_in": 0.06, "radius_out": 0.12, "centre_distance": 0.15, "stiffness": 1e5,
+                   "pretension": 600.0}, "pulleys touch"),
+    ("V-belt", {"radius_in": 0.06, "radius_out": 0.12, "centre_distance": 0.6, "wrap_angle": 2.0}, "adds wrap"),
+    ("chain drive", {"pitch": 0.0127, "teeth_in": 17.0, "teeth_out": 38.5, "stiffness": 1e6}, "whole teeth"),
+    ("chain drive", {"pitch": 0.0127, "teeth_in": 17.0, "teeth_out": 38.0, "breaking_load": 2e4}, "strand_length"),
+    ("conveyor resistance", {"length": 6.0, "rise": 6.0, "goods": 5.0, "belt": 3.0, "rollers": 4.0}, "not below the"),
+    ("incline", {"angle": 0.2}, "give the mass or the weight"),
+    ("incline", {"angle": 0.2, "mass": 9.0, "weight": 90.0}, "give the mass or the weight"),
+    ("incline", {"angle": 0.2, "mass": 9.0, "friction": 0.3, "breakaway": 0.2}, "breakaway below"),
+    ("fan", {"torque": 9.0, "speed": 90.0, "bearings": 0.2}, "below the share of the bearings"),
+    ("pump", {"torque": 9.0, "speed": 90.0, "static_share": 0.6}, "below the static share"),
+    ("viscous load", {"torque": 9.0, "speed": 90.0, "dry_share": 0.6}, "below the dry share"),
+    ("tabled load", {"loads": (1.0, 2.0)}, "give times or places"),
+    ("tabled load", {"loads": (1.0, 2.0), "times": (0.0, 1.0), "places": (0.0, 1.0)}, "give times or places"),
+    ("tabled load", {"loads": (1.0, 2.0), "times": (0.0, 1.0, 2.0)}, "they go in pairs"),
+    ("tabled load", {"loads": (1.0, 2.0), "places": (1.0, 0.0)}, "must not fall"),
+    ("tabled load", {"loads": (1.0, 2.0), "places": (1.0, 1.0)}, "must span something"),
+    ("tabled load", {"loads": (1.0, -2.0), "times": (0.0, 1.0)}, "cannot be negative"),
+    ("crank", {"radius": 0.1, "rod": 0.1, "mass": 5.0}, "longer than the radius"),
+    ("induction motor", PLATE | {"rated_speed": 0.0}, "no rated torque"),
+    ("induction motor", PLATE | {"poles": 3.0}, "come in pairs"),
+    ("induction motor", PLATE | {"poles": 6.0}, "1000 rpm by mains and poles"),
+    ("induction motor", PLATE | {"locked_rotor": 3.0}, "no curve with one peak"),
+    ("induction motor", PLATE | {"locked_rotor": 0.8}, "have to fall with slip"),
+    ("induction motor", PLATE | {"rated_speed": 100.0, "poles": 4.0, "locked_rotor": 2.0}, "lies beyond standstill"),
+    ("induction motor", PLATE | {"starting": "star-delta", "ramp": 1.0}, "two ways to start"),
+    ("converter-fed motor", PLATE | {"limit": 3.0}, "stalls before it"),
+    ("converter-fed motor", PLATE | {"trip": 1.2}, "trip lies below the limit"),
+    ("converter-fed motor", PLATE | {"speed": 0.0}, "nothing to drive"),
+    ("servo motor", SERVO, "give the speed, or index_angle"),
+    ("servo motor", SERVO | {"index_angle": 1.0}, "needs move_time and dwell_time too"),
+    ("servo motor", SERVO | {"index_angle": 1.0, "move_time": 0.1, "dwell_time": 0.1, "speed": 10.0}, "not both"),
+    ("servo motor", SERVO | {"speed": 0.0}, "nothing to drive"),
+    ("servo motor", SERVO | {"speed": 9.0, "following_error": 0.1}, "needs position_time"),
+    ("servo motor", SERVO | {"speed": 9.0, "controller": "proportional", "integral_time": 0.1}, "integral part"),
+    ("DC motor", {"voltage": 0.0, "resistance": 1.0, "inductance": 1e-3, "torque_constant": 0.1, "inertia": 0.01},
+     "nothing to drive"),
+    ("tabled motor", {"speeds": (0.0, 1.0), "torques": (1.0,), "inertia": 1.0}, "go in pairs"),
+    ("tabled motor", {"speeds": (0.0,), "torques": (1.0,), "inertia": 1.0}, "two points"),
+    ("tabled motor", {"speeds": (1.0, 1.0), "torques": (1.0, 0.0), "inertia": 1.0}, "must rise"),
+    ("tabled motor", {"speeds": (0.0, 1.0), "torques": (0.0, 0.0), "inertia": 1.0}, "nothing drives"),
+    ("tabled motor", {"speeds": (0.0, 1.0), "torques": (3.0, 2.0), "inertia": 1.0}, "never falls through zero"),
 ]  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from math import inf
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from states import IDS, REGISTRY, VARIANTS, row, state, torque
+from states import IDS, REGISTRY, TAB, VARIANTS, row, state, torque
 
 EXAMPLES = [50, pytest.param(150, marks=pytest.mark.slow)]
 """Random states of each kind and variant."""
@@ -36,14 +36,16 @@ def row_of_variant(kind, raw):
 
 DETENTS = ("ball detent", "roller detent")
 TWIST = {"friction disc": 0.012, "shear pins": 0.0035, "ball detent": 0.01, "roller detent": 0.01, "magnet disc": 1.2,
-         "notched-wheel pawl": 0.01, "tipping sprag": 0.06, "magnetic particle clutch": 0.012}  # fmt: skip
+         "notched-wheel pawl": 0.01, "tipping sprag": 0.06, "magnetic particle clutch": 0.012,
+         "flat belt": 0.012, "V-belt": 0.02}  # fmt: skip
 """Twist of a protection at which something happens; of other parts 0.02."""
 EVEN = {
     "friction disc": (1, 2, 3, 4, 5), "shear pins": (1, 2), "magnet disc": (0, 1), "eddy-current clutch": (0, 1),
     "notched-wheel pawl": (1,), "magnetic particle clutch": (1, 2), "magnetic hysteresis clutch": (0, 1, 2),
+    **dict.fromkeys(("flat belt", "V-belt"), (1, 2, 3, 4, 5)),
 }  # fmt: skip
 """States that keep their sign in the mirror."""
-ANCHORED = ("friction disc", "shear pins", "magnetic particle clutch")
+ANCHORED = ("friction disc", "shear pins", "magnetic particle clutch", "flat belt", "V-belt")
 """Their first state is where their spring begins, in every mode."""
 UNANCHORED = ("magnet disc", "eddy-current clutch")
 """Their first state is no angle."""
@@ -78,6 +80,10 @@ def draw_state(data, kind: str, p) -> tuple[int, float, float, list[float]]:
     return mode, phi, data.draw(unit) * data.draw(st.sampled_from([0.5, 20.0])), x
 
 
+GIVES_BACK = ("conveyor resistance", "incline", "hoisted mass")
+"""Loads that give their lifting work back."""
+
+
 @over_laws
 @many_times
 def test_no_part_gives_energy_away(kind, raw, examples):
@@ -93,6 +99,15 @@ def test_no_part_gives_energy_away(kind, raw, examples):
         if part.has("guards"):
             assume(all(g >= 0.0 for g in part.call("guards", q, T)))
         assert part.call("loss", q, T) >= -1e-12 * max(1.0, abs(T * nu))
+    if kind in GIVES_BACK or raw.get("acts") == "pulls backward":
+        return
+    p = row(part, raw)
+    mode, phi, nu, x = draw_state(data, kind, p)
+    q = state(part, p, mode, phi, nu, x)
+    T = torque(part, q)
+    if part.has("guards"):
+        assume(all(g >= 0.0 for g in part.call("guards", q, T)))
+    assert part.call("loss", q, T) >= -1e-12 * max(1.0, abs(T * nu))
 
 
 @over_laws
@@ -101,6 +116,20 @@ def test_power_in_is_stored_or_lost(kind, raw, examples):
     """What hub a takes in = dE/dt + loss in every mode, by central differences of the energy; hub b is held."""
     part = REGISTRY[kind]
     p = row_of_variant(kind, raw)
+    p = row(part, raw)
+    mode, phi, nu, x = draw_state(data, kind, p)
+    assume(abs(nu) > 1e-3)
+    q = state(part, p, mode, phi, nu, x)
+    T = torque(part, q)
+    if part.has("guards"):
+        assume(all(g > 0.0 for g in part.call("guards", q, T)))
+    if part.has("inertia"):  # the torque that speeds a varying inertia up is in its kinetic energy
+        return
+    if not part.has("store"):
+        assert pytest.approx(T * nu) == part.call("loss", q, T)
+        return
+    rates = part.call("rate", q, T) if part.has("rate") else ()
+    d = min(1e-6 / abs(nu), SHORT.get(kind, inf))
 
     @at_random(examples, data=st.data())
     def law(data):
@@ -153,6 +182,9 @@ MIRROR = {
     "eddy-current clutch": (0, 2, 1),
     "notched-wheel pawl": (0, 2, 1, 4, 3, 6, 5, 8, 7, 9), "tipping sprag": (0, 2, 1, 3),
     "magnetic particle clutch": (0, 2, 1, 4, 3), "magnetic hysteresis clutch": (0, 2, 1),
+    **dict.fromkeys(("flat belt", "V-belt"), (0, 2, 1, 4, 3)),
+    **dict.fromkeys(("worm gear", "planetary gear"), (0, 2, 1, 4, 3, 6, 5)),
+    **dict.fromkeys(("fan", "pump", "viscous load"), (0,)),
 }  # fmt: skip
 
 
@@ -194,3 +226,15 @@ def test_drives_keep_below_their_top_torque(kind, raw, examples):
                 assert part.call("loss", q, T) == pytest.approx(-T * w)
         assert fits
         assert max(abs(T) for T in fits) <= part.call("top_torque", p) * (1 + 1e-12)
+    p = row(part, raw)
+    fits = []
+    for mode in range(1, len(part.kind.modes)):
+        q = state(part, p, mode, nu=-w, ground_b=False)
+        if kind == "tabled motor":
+            q.mem[3] = 1.0 + sum(v <= w for v in raw["speeds"])
+        T = torque(part, q)
+        if all(g >= 0.0 for g in part.call("guards", q, T)[1:]):
+            fits.append(T)
+            assert part.call("loss", q, T) == pytest.approx(-T * w)
+    assert fits
+    assert max(abs(T) for T in fits) <= part.of_drive("top_torque", p, TAB) * (1 + 1e-12)

@@ -93,6 +93,7 @@ def of_simulator(assembly: Any, outcome: Any) -> dict[str, Any]:
         else:
             who_name = names[w]
             words = {j: mode.name for j, mode in enumerate(graph.elements[w].part.kind.modes)}
+            words |= {j: "clear" for j, name in words.items() if name == "not there yet"}
             if graph.elements[w].part.kind.name == "start":
                 continue
         events.append([float(t), who_name, words[int(old)], words[int(new)]])

@@ -7,10 +7,15 @@ from typing import Any
 
 from simcore.contract import Family, Kind, Param, Part, registry_of
 
+EXPECTED: dict[str, Any] = {
+    "hard stop": {"expect": "let go"},
+    "partial jam": {"expect": "let go", "expect_cleared": "carry"},
+}
+
 
 def _part(name: str, family: Family, *params: Param, hubs: int = 1, refuse: Any = None) -> ModuleType:
     module = ModuleType(name.replace(" ", "_"))
-    module.KIND = Kind(name, family, f"{name} for tests", params, hubs=hubs)  # type: ignore[attr-defined]
+    module.KIND = Kind(name, family, f"{name} for tests", params, hubs=hubs, **EXPECTED.get(name, {}))  # type: ignore[attr-defined]
     if refuse is not None:
         module.refuse = refuse  # type: ignore[attr-defined]
     return module

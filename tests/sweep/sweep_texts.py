@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import textwrap
 from types import ModuleType
+from typing import Any
 
 from simcore.contract import Family, Kind, Param, Part, registry_of
 from simcore.scenario.read import read_text
 from simcore.sweep.plan import Plan
 
+EXPECTED: dict[str, Any] = {
+    "hard stop": {"expect": "let go"},
+    "partial jam": {"expect": "let go", "expect_cleared": "carry"},
+}
+
 
 def _part(name: str, family: Family, *params: Param, hubs: int = 1) -> ModuleType:
     module = ModuleType(name)
-    module.KIND = Kind(name, family, f"{name} for tests", params, hubs=hubs)  # type: ignore[attr-defined]
+    module.KIND = Kind(name, family, f"{name} for tests", params, hubs=hubs, **EXPECTED.get(name, {}))  # type: ignore[attr-defined]
     return module
 
 

@@ -1,0 +1,124 @@
+"""How a stop went: its delays one by one, and the heat that the protection took in each of them."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+
+from simcore.results.model import Connection, ResultSet, Run
+
+NOTICED: Final = "noticed"
+"""Mode of a stop chain from its threshold on until it acts."""
+WHILE: Final = {
+    "letting go": "before it lets go",
+    "noticing": "before it is noticed",
+    "sensor": "in the sensor\u2019s delay",
+    "scan": "while the control scans",
+    "output": "in the output\u2019s delay",
+    "ramp down": "while ramping down",
+}
+"""Delays in their order: event to let-go, from there to the threshold, then what the chain itself takes; in words."""
+
+
+class Leg(NamedTuple):
+    """One delay [s] from the event on, and the protection's heat [J] in it (NaN without a protection)."""
+
+    what: str
+    start: float
+    stop: float
+    heat: float
+
+
+class Stopped(NamedTuple):
+    """How the drive was taken off: legs of the first stop, instant of power off (NaN: never), heat until then."""
+
+    by: str
+    legs: tuple[Leg, ...]
+    off: float
+    heat: float
+
+
+def drive_of(run: Run) -> int | None:
+    """Column of the first drive; None if nothing of this run can be switched off."""
+    return next((i for i, c in enumerate(run.connections) if c.modes[:1] == ("off",)), None)
+
+
+def power_off(run: Run) -> float:
+    """First instant [s] from the event on at which the drive goes off; NaN if it does not."""
+    column = drive_of(run)
+    if column is None or not len(run.time):
+        return math.nan
+    off = run.mode[:, column] == 0
+    goes = np.flatnonzero(off[1:] & ~off[:-1] & (run.time[1:] >= 0.0))
+    return float(run.time[goes[0] + 1]) if goes.size else math.nan
+
+
+def stopped(result: ResultSet, run: Run) -> Stopped:
+    """The first time the drive goes off: by which stop chain, with what delays, or by command."""
+    off = power_off(run)
+    heat = heat_between(run, 0.0, off if math.isfinite(off) else _end(run))
+    for column, c in enumerate(run.connections):
+        span = noticed_span(run, column) if c.role == "stop" else None
+        if span is not None and not span[0] > off:
+            cuts = _cuts(result, run, c, span, off)
+            legs = tuple(Leg(w, a, b, heat_between(run, a, b)) for w, a, b in cuts if b > a)
+            return Stopped(c.name, legs, off, heat)
+    return Stopped("", (), off, heat)
+
+
+def noticed_span(run: Run, column: int) -> tuple[float, float] | None:
+    """When the stop chain in ``column`` first noticed and when it acted; None if it never did."""
+    spans = noticed_spans(run, column)
+    return spans[0] if spans else None
+
+
+def noticed_spans(run: Run, column: int) -> list[tuple[float, float]]:
+    """Every stretch [s] in which the stop chain in ``column`` had noticed and not yet acted."""
+    modes = run.connections[column].modes
+    if NOTICED not in modes:
+        return []
+    on = run.mode[:, column] == modes.index(NOTICED)
+    edges = np.flatnonzero(np.diff(np.r_[False, on, False].astype(np.int8)))
+    last = len(on) - 1
+    return [(float(run.time[a]), float(run.time[min(b, last)])) for a, b in edges.reshape(-1, 2)]
+
+
+def reaction_cuts(result: ResultSet, chain: Connection, noticed: float, acts: float) -> list[tuple[str, float, float]]:
+    """Sensor, scan and output of a stop chain; one stretch if its inputs are not in the result."""
+    sensor, output = (_input(result, chain.name, word) for word in ("sensor", "output"))
+    if not math.isfinite(sensor + output):
+        return [("sensor", noticed, acts)]
+    ready = min(noticed + sensor, acts)
+    written = min(max(ready, acts - output), acts)
+    return [("sensor", noticed, ready), ("scan", ready, written), ("output", written, acts)]
+
+
+def heat_between(run: Run, start: float, stop: float) -> float:
+    """Heat [J] the protection takes from ``start`` to ``stop`` [s]; NaN on the bare line."""
+    column = run.protection
+    if column is None or not len(run.time):
+        return math.nan
+    low, high = np.interp([max(start, run.time[0]), stop], run.time, run.heat[:, column])
+    return float(high - low)
+
+
+def _cuts(
+    result: ResultSet, run: Run, chain: Connection, span: tuple[float, float], off: float
+) -> list[tuple[str, float, float]]:
+    noticed, acts = span
+    trigger = run.measures.get("trigger", math.nan)
+    gone = trigger if 0.0 <= trigger <= noticed else min(0.0, noticed)
+    cuts = [("letting go", 0.0, gone), ("noticing", gone, noticed), *reaction_cuts(result, chain, noticed, acts)]
+    return [*cuts, ("ramp down", acts, off)] if off > acts else cuts
+
+
+def _input(result: ResultSet, chain: str, word: str) -> float:
+    resolved: Any = result.provenance.get("resolved", {})
+    value = resolved.get(f'stops["{chain}"].{word}', math.nan) if hasattr(resolved, "get") else math.nan
+    return float(value) if isinstance(value, int | float) else math.nan
+
+
+def _end(run: Run) -> float:
+    return float(run.time[-1]) if len(run.time) else math.nan

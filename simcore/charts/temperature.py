@@ -1,0 +1,115 @@
+"""Draws the temperature of protections that slip again and again, and the life they use up."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from simcore.charts import base
+from simcore.charts.metrics import LEADING, cut, size_of, spread, width
+from simcore.charts.style import Style, style_for
+from simcore.charts.temperature_data import TemperatureData, Warmth, kelvin
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+MOST_MARKS: Final = 200
+"""Instants that are marked one by one."""
+
+
+def draw_temperature(ax: Axes, data: TemperatureData, style: Style | None = None) -> Axes:
+    """Rise of the bulk as a line, the face as a thin one above it, limits that are near as thin lines."""
+    from matplotlib.markers import TICKUP
+
+    style = style_for(data.frame, style)
+    factor, _ = base.time_scale(data.stop)
+    ax.set_xlim(factor * data.start, factor * data.stop)
+    ax.set_ylim(0.0, data.top)
+    ax.grid(axis="y")
+    ax.locator_params(axis="both", nbins=6)
+    for w in data.warm:
+        look = style.look(w.place)
+        t, y = factor * w.bulk[0], w.bulk[1]
+        if w.face is not None:
+            ax.plot(factor * w.face[0], w.face[1], color=look.color, linestyle="-", linewidth=0.5, marker="", zorder=2)
+        ax.plot(t, y, color=look.color, linestyle=look.line, linewidth=look.width, marker="", zorder=3)
+        if w.limit <= data.top:
+            ax.axhline(w.limit, color=style.color("allowable.color"), linewidth=0.8, linestyle="--", zorder=4)
+    for limit in sorted({w.limit for w in data.warm if w.limit <= data.top}):
+        whose = [w.name for w in data.warm if w.limit == limit]
+        text = cut(f"limit {kelvin(limit)}: {base.listing(whose)}", size_of(ax)[0] - 6, style.small)
+        ax.annotate(text, (0.0, limit), xytext=(3, -1.5), textcoords="offset points", va="top", size=style.small)
+    if len(data.instants) <= MOST_MARKS:
+        low = np.zeros(len(data.instants))
+        k: dict[str, Any] = {"marker": TICKUP, "linestyle": "none", "markersize": 5, "clip_on": False, "zorder": 5}
+        ax.plot(factor * np.array(data.instants), low, color=style.color("quiet.color"), **k)
+    return ax
+
+
+def draw_wear(ax: Axes, data: TemperatureData, style: Style | None = None) -> Axes:
+    """Share of life used up [%]."""
+    style = style_for(data.frame, style)
+    factor, _ = base.time_scale(data.stop)
+    ax.set_xlim(factor * data.start, factor * data.stop)
+    ax.locator_params(axis="both", nbins=4)
+    for w in data.wear:
+        look = style.look(w.place)
+        ax.plot(factor * w.share[0], 100.0 * w.share[1], color=look.color, linestyle=look.line, marker="")
+    ax.set_ylim(bottom=0.0)
+    return ax
+
+
+def label_lines(w: Warmth) -> list[str]:
+    """Name and highest rises of one candidate."""
+    share = f", {base.percent(w.highest / w.limit)} of {kelvin(w.limit)}" if w.limit > 0 else ", no limit"
+    out = [w.name, kelvin(w.highest) + share]
+    if w.face is not None:
+        out.append(f"face {kelvin(w.hottest_face)}")
+    return out
+
+
+def label_room(data: TemperatureData, style: Style, most: float) -> float:
+    """Points that the words right of the axis want."""
+    texts = [(x, i == 0) for w in data.warm for i, x in enumerate(label_lines(w))]
+    if data.frame.verdicts:
+        texts = [(f"{w.name} {kelvin(w.highest)}", True) for w in data.warm]
+    return min(most, max((width(t, style.small, bold) for t, bold in texts), default=0.0) + 16)
+
+
+def draw_labels(ax: Axes, data: TemperatureData, style: Style, room: float) -> Axes:
+    """Names, highest rise and limit right of each curve's end; with many candidates the names alone."""
+    from matplotlib.lines import Line2D
+
+    from simcore.charts.metrics import points_from_corner
+
+    wide, high = size_of(ax)
+    step = style.small * LEADING
+    full = sum(len(label_lines(w)) for w in data.warm) * step <= 0.95 * high
+    labels = [label_lines(w) if full else [f"{w.name} {kelvin(w.highest)}"] for w in data.warm]
+    ends = [high * min(max(_last(w), 0.0) / data.top, 1.0) for w in data.warm]
+    heights = [len(x) * step + 3 for x in labels]
+    for w, lines, y, end in zip(data.warm, labels, spread(ends, heights, 0.0, high), ends, strict=True):
+        look = style.look(w.place)
+        top = y + 0.5 * step * (len(lines) - 1)
+        line: dict[str, Any] = {"transform": points_from_corner(ax), "clip_on": False, "color": look.color}
+        ax.add_line(Line2D([wide, wide + 6], [end, top], linewidth=0.6, **line))
+        ax.add_line(Line2D([wide + 9], [top], marker=look.marker, markersize=5, linestyle="none", **line))
+        for i, text in enumerate(lines):
+            ax.annotate(
+                cut(text, room - 15, style.small, not i), (wide + 14, top - i * step), xycoords="axes points",
+                size=style.small, va="center", ha="left", weight="normal" if i else "bold", annotation_clip=False,
+            )  # fmt: skip
+    return ax
+
+
+def _last(w: Warmth) -> float:
+    y = w.bulk[1][np.isfinite(w.bulk[1])]
+    return float(y[-1]) if len(y) else 0.0
+
+
+def far_limits(data: TemperatureData) -> str:
+    """Which limits lie outside the axis; '' if none does."""
+    far = sorted({w.limit for w in data.warm if math.isfinite(w.limit) and w.limit > data.top})
+    return f"above the axis: limits of {base.span(far, 'K')}" if far else ""

@@ -1,0 +1,91 @@
+"""Warnings on what is easily overlooked: a start not tried, sizes that do not fit, inertia behind the limiter."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import degrees, sqrt
+
+from simcore.contract import COL_SETTING
+from simcore.line.assemble import Assembly
+from simcore.line.caution import Caution
+from simcore.line.graph import GROUND
+from simcore.line.reflect import Seen, seen_from, stiffness_at
+from simcore.line.weight import demand, held, weights
+from simcore.parts._protection import hubs_by_size
+from simcore.scenario.model import Scenario
+from simcore.units import show
+
+FAR_OFF = 4.0
+"""Factor past which a size is worth a word (common practice, from memory)."""
+LEAST_TWIST, MOST_TWIST = 0.005, 60.0
+"""Twist of a connection at its allowable [deg], outside of which its stiffness or its allowable is doubtful."""
+MUCH_BEHIND = 0.2
+"""Share of the inertia before a limiter that the gear and its own half may have behind it."""
+
+
+def without_start(scenario: Scenario) -> Iterator[Caution]:
+    """Starts, not crashes, usually set the lower limit of a setting."""
+    if scenario.candidates and not any(s.event == "start" for s in scenario.situations.values()):
+        yield Caution("start not tried", "situations", "no situation is a start: a full start is what trips a "
+                      "protection most often")  # fmt: skip
+
+
+def load_not_held(scenario: Scenario, a: Assembly) -> Iterator[Caution]:
+    """A weight that neither brake, backstop nor friction holds before a start."""
+    own, elements = a.own_speeds(), a.graph.elements
+    pulls = weights(elements, a.rows, a.tab, own)
+    asked = {i: demand(elements[i], a.rows[i], a.tab, float(own[i])) for i in pulls}
+    loose = [i for i, d in asked.items() if abs(d.weight) > d.breakaway - d.weight]
+    starts = any(s.event == "start" for s in scenario.situations.values())
+    if not loose or not starts or held(elements, a.rows, a.tab, own):
+        return
+    e = elements[loose[0]]
+    yield Caution("load not held", e.path, f"nothing holds '{e.name}' at rest, no brake, no backstop: a start begins "
+                  "with slack springs, and the load moves by itself until the motor takes it")  # fmt: skip
+
+
+def odd_stiffness(a: Assembly) -> Iterator[Caution]:
+    """Connections that twist far too little or too much at what they bear."""
+    for i, e in enumerate(a.graph.elements):
+        if e.limit is None or e.domain != "rotation" or GROUND in (e.a, e.b):
+            continue
+        k = stiffness_at(a, i, i)
+        twist = degrees(e.limit.allowable.si / k) if k > 0.0 else MOST_TWIST
+        if not LEAST_TWIST <= twist <= MOST_TWIST:
+            yield Caution(
+                "odd stiffness", f"{e.path}.stiffness",
+                f"'{e.name}' would twist by {twist:.2g} deg at what it bears (usual 0.02 to 15 deg): a factor 1000, or "
+                "a value of another shaft?",
+            )  # fmt: skip
+
+
+def odd_hubs(scenario: Scenario, a: Assembly, i: int) -> Iterator[Caution]:
+    """Hubs of a protection far from the usual size for its setting."""
+    e = a.graph.elements[i]
+    setting = float(a.rows[i, COL_SETTING])
+    slot = next((s for s in scenario.stations if s.is_slot and s.hub_in is not None), None)
+    if slot is None or slot.hub_in is None:
+        return
+    share = (slot.hub_in.si + (slot.hub_out.si if slot.hub_out else 0.0)) / sum(hubs_by_size(setting))
+    if not 1.0 / FAR_OFF <= share <= FAR_OFF:
+        word = "light" if share < 1.0 else "heavy"
+        yield Caution(
+            "odd hubs", f"{slot.path}.hub_in",
+            f"the hubs of '{slot.name}' are {share:.2g} times as heavy as usual for '{e.name}' at its setting: too "
+            f"{word}?",
+        )  # fmt: skip
+
+
+def behind(a: Assembly, i: int) -> str:
+    """Inertia behind a limiter against the one before it, at its own shaft, in words."""
+    s = seen_from(a, i)
+    return f"{show(s.down, 'inertia')} behind it against {show(s.up, 'inertia')} before it, at its shaft"
+
+
+def usual_overshoot(s: Seen, hub: float, body: float, contact: float) -> float:
+    """Usual size of what a limiter lets through beyond its breakaway [N*m].
+
+    The driven hub and the ``body`` at the jam swing against the connection, ``w sqrt(k) (sqrt(Jb) + sqrt(Jd k/(k +
+    kj)))``, all at the protected shaft, ``contact`` the jam's stiffness; energy balance, textbook.
+    """
+    return s.speed * sqrt(s.stiffness) * (sqrt(hub) + sqrt(body * s.stiffness / (s.stiffness + contact)))

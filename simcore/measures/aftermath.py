@@ -1,0 +1,121 @@
+"""What happens after a protection has let go: how the drive is taken off, whether the load runs back, what holds it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from math import isnan
+from typing import Final
+
+import numpy as np
+
+from simcore.contract import OPEN
+from simcore.line.graph import GROUND, load_station
+from simcore.measures.cases import Case
+from simcore.results.model import BARE, Remark, Run
+from simcore.units import show
+
+STILL: Final = 0.01
+"""Share of running speed past which the load still runs back at the horizon."""
+LATE: Final = 0.8
+"""Share of the time since the trigger after which it must have grown faster: a load thrown back slows down."""
+Pairs = Iterable[tuple[Case, Run]]
+Say = Callable[[float], str]
+
+
+def remarks(pairs: Pairs, say: Say) -> tuple[Remark, ...]:
+    """Sentences for the first screen; ``say`` writes a torque in the scenario's unit."""
+    kept = [(c, r) for c, r in pairs if r.candidate != BARE and not isnan(r.measures["trigger"])]
+    return (
+        *_worst_stop(kept),
+        *_runs_back(kept),
+        *_backstops(kept, say),
+    )
+
+
+def stopped_at(run: Run) -> tuple[str, float, float] | None:
+    """Name of the stop chain, instant at which it notices, instant at which its action begins; None without."""
+    for c in run.connections:
+        if c.role != "stop":
+            continue
+        own = [e for e in run.events if e.who == c.name and e.time >= 0.0]
+        noticed = next((e.time for e in own if e.new == "noticed"), None)
+        acts = next((e.time for e in own if e.new in ("stopped", "ramping down")), None)
+        if noticed is not None and acts is not None:
+            return c.name, noticed, acts
+    return None
+
+
+def heat_by(run: Run, t: float) -> float:
+    """Heat of the protection from the event to ``t`` [J]."""
+    if run.protection is None:
+        return 0.0
+    heat = run.heat[:, run.protection]
+    return float(np.interp(t, run.time, heat) - np.interp(0.0, run.time, heat))
+
+
+def _worst_stop(pairs: list[tuple[Case, Run]]) -> list[Remark]:
+    """The stop chain with the most slip heat before its action begins."""
+    found = [(heat_by(r, s[2]), r, s) for _, r in pairs if (s := stopped_at(r)) is not None]
+    if not found:
+        return []
+    heat, run, (name, noticed, acts) = max(found, key=lambda f: f[0])
+    text = (f"'{name}' on '{run.candidate}' in '{run.situation}' notices after {show(noticed, 'time')} and acts after "
+            f"{show(acts, 'time')}; slip heat by then {show(heat, 'energy')}")  # fmt: skip
+    if heat > 0.0:
+        share = 100.0 * heat_by(run, noticed) / heat
+        text += f", {share:.0f} % of it before anything is noticed"
+    slower = len(found) - 1
+    return [Remark("Stop", text + ("; the most of all stops seen." if slower else "."))]
+
+
+def back_way(case: Case, run: Run) -> tuple[float, bool, str]:
+    """How far the load has run back after the trigger, whether it still does, and the unit (m or rad)."""
+    place = case.assembly.graph.places[load_station(case.scenario)]
+    sense = float(np.sign(case.assembly.free_speeds[place.node])) or 1.0
+    after = run.time >= run.measures["trigger"]
+    x = sense * run.angle[after, place.node - 1] * place.scale
+    t, speed = run.time[after], sense * run.speed[after, place.node - 1]
+    v, before = speed[-1], float(np.interp(t[0] + LATE * (t[-1] - t[0]), t, speed))
+    usual = abs(float(case.assembly.free_speeds[place.node]))
+    return float(np.max(x) - x[-1]), bool(v < -STILL * usual and v < before), "m" if place.domain == "travel" else "rad"
+
+
+def holds_back(case: Case) -> bool:
+    """Whether a backstop or a brake stands in the line."""
+    return any(GROUND in (e.a, e.b) and (e.part.kind.family == "overrunning clutch" or e.part.kind.name == "brake")
+               for e in case.assembly.graph.elements)  # fmt: skip
+
+
+def _runs_back(pairs: list[tuple[Case, Run]]) -> list[Remark]:
+    """Loads that still run back at the horizon, the longest way first."""
+    found = []
+    for c, r in pairs:
+        i = c.assembly.candidate
+        if holds_back(c):
+            continue
+        open_now = i is not None and r.measures["end_class"] >= OPEN
+        way, still, unit = back_way(c, r)
+        if open_now and still:
+            found.append((way, unit, c.situation.horizon - r.measures["trigger"], r))
+    if not found:
+        return []
+    way, unit, seconds, run = max(found, key=lambda f: f[0])
+    who = list(dict.fromkeys(r.candidate for *_, r in found))
+    length = show(way, "length" if unit == "m" else "angle")
+    more = f" (likewise {', '.join(n for n in who if n != run.candidate)})" if len(who) > 1 else ""
+    text = (f"released by '{run.candidate}' in '{run.situation}' the load runs back {length} within "
+            f"{show(seconds, 'time')} and goes on{more}: a backstop or brake on the load side is needed.")  # fmt: skip
+    return [Remark("Runs back", text)]
+
+
+def _backstops(pairs: list[tuple[Case, Run]], say: Say) -> list[Remark]:
+    """What holds the load afterwards, at its largest."""
+    worst: dict[str, tuple[float, Run]] = {}
+    for c, r in pairs:
+        for i, e in enumerate(c.assembly.graph.elements):
+            if e.part.kind.family == "overrunning clutch" and GROUND in (e.a, e.b):
+                worst[e.name] = max(worst.get(e.name, (0.0, r)), (float(r.peak[i]), r), key=lambda p: p[0])
+    return [
+        Remark("Backstop", f"'{name}' sees up to {say(peak)} ('{run.candidate}', '{run.situation}').")
+        for name, (peak, run) in worst.items() if peak > 0.0
+    ]  # fmt: skip

@@ -1,0 +1,61 @@
+"""Emergency stop: power off at once, or a controlled ramp first; service brakes go on.
+
+Category 0 or 1 only; a restart before the end of the ramp does not call it off.
+Source: stop categories of IEC 60204-1 (cited from memory).
+"""
+
+from __future__ import annotations
+
+from math import inf
+from typing import Any
+
+from simcore.contract import ENGAGED, Kind, Mode, Param, Q
+from simcore.parts._event import WHEN, first_at
+from simcore.parts._stopping import RAMP_AND_HOLD, STOPPING, WRITES, first_action, last_action
+
+AT, ACTION, RAMP, BRAKES, VENTS = range(5)
+WAITING, RAMPING, DONE = range(3)
+
+KIND = Kind(
+    name="emergency stop",
+    family="event",
+    domain="any",
+    hubs=0,
+    summary="the drives are stopped on command, by stop category",
+    params=(
+        WHEN,
+        Param("delay", "time", "from the button to the contacts", default="30 ms", low="0 s",
+              usual=("10 ms", "150 ms"), source="safety relay and contactor; common practice, from memory"),
+        *STOPPING,
+    ),
+    row=("at", "action", "ramp", "brakes", "vents"),
+    modes=(Mode("waiting", ENGAGED), Mode("ramping down", ENGAGED), Mode("done", ENGAGED)),
+    writes=WRITES,
+    cautions=("Stop category and reaction time follow from the risk assessment, not from this program.",),
+    sources=("stop categories: IEC 60204-1 (cited from memory)",),
+)  # fmt: skip
+
+
+def refuse(r: Any) -> list[str]:
+    """What is impossible in the inputs."""
+    if r.action == RAMP_AND_HOLD:
+        return ["an emergency stop ends with the power off, stop category 0 or 1: ramp and hold is category 2"]
+    return []
+
+
+def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float]:
+    return first_at(r) + r.delay, r.action, r.ramp_time, r.brakes, r.vents
+
+
+def clock(q: Q) -> float:
+    if q.m == WAITING:
+        return q.p[AT]
+    return q.p[AT] + q.p[RAMP] if q.m == RAMPING else inf
+
+
+def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
+    if q.m == WAITING and first_action(q.p[ACTION], q.p[BRAKES], q.p[VENTS], O):
+        return RAMPING, 0.0
+    if q.m == RAMPING:
+        last_action(q.p[BRAKES], O)
+    return DONE, 0.0

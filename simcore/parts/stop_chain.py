@@ -1,0 +1,219 @@
+r"""Stop chain: something notices the overload, a control decides, the drive is taken off.
+
+What is sensed passes a filter, :math:`\tau\dot x = s - x`, and a threshold.  From the instant it is passed the
+delays add up: sensor, control scan, output.  The control reads its inputs once a scan,
+
+.. math:: t_{read} = \left\lceil\frac{t_n + t_{sensor}}{P} - \varphi\right\rceil P + \varphi P,
+
+and writes its outputs ``scans`` - 1 scans later; ``scan_phase`` :math:`\varphi` is where in its scan it stands at
+t = 0, which nobody knows: vary it.  Then the output (contactor, torque-off) takes its time and the action begins, by
+stop category.  After power-on it is blind for a while, so that a start does not trip it; as it begins to watch, the
+filter has settled.  Letting go is a switch: on or off.  The slip angle counts from where it was then.  The speed lost
+is the share of the speed without load that the second place has lost against the first,
+
+.. math:: s = \frac{\omega_1}{\omega_{1,0}} - \frac{\omega_2}{\omega_{2,0}}
+
+What it has noticed it carries through, even if the power goes meanwhile.  A restart calls a stop off that ramps down
+or holds, and the chain watches anew.
+
+Sources: reaction time as a sum of delays, common practice; stop categories, IEC 60204-1 (cited from memory).
+"""
+
+from __future__ import annotations
+
+from math import ceil, inf, isnan
+from typing import Any
+
+from simcore.contract import ENGAGED, FREE_SPEED_IN, FREE_SPEED_OUT, SIGNALS, WARMTH, Kind, Mode, Param, Q, State
+from simcore.parts._stopping import RAMP_AND_HOLD, STOPPING, WRITES, first_action, last_action
+
+SENSES = ("letting go", "slip angle", "slip speed", "torque", "speed loss", "temperature rise")
+LETTING_GO, SLIP_ANGLE, SLIP_SPEED, TORQUE, SPEED_LOSS, TEMPERATURE = range(6)
+CODES = (
+    SIGNALS.index("class"), SIGNALS.index("twist"), SIGNALS.index("slip speed"), SIGNALS.index("torque"),
+    SIGNALS.index("speed in"), WARMTH,
+)  # fmt: skip
+PAST_THE_PEAK = 0.5
+"""Class of a mode past which a ring that moves with the elements has left its place."""
+INPUTS = ("", "angle", "slip", "torque", "loss", "rise")
+
+WHAT, LIMIT, TAU, BLANKING, SENSOR, SCAN, PHASE, SCANS, OUTPUT, ACTION, RAMP, BRAKES, VENTS, FREE_IN, FREE_OUT = range(
+    15
+)
+IDLE, BLIND, WATCHING, NOTICED, RAMPING, STOPPED = range(6)
+DUE, ZERO = range(2)
+AT_ONCE = 1e-9
+"""Share of the threshold at which it counts as passed: a torque that only just reaches it trips."""
+
+KIND = Kind(
+    name="stop chain",
+    family="command",
+    domain="any",
+    hubs=0,
+    summary="notices an overload and takes the drive off: sensor, filter, scan, contactor, brake",
+    params=(
+        Param("senses", "choice", "what it notices: a protection that lets go (a switch at its ring), slip angle, "
+              "slip speed, torque of the part watched (a motor's torque stands for its current), speed lost between "
+              "two places, temperature rise", required=True, choices=SENSES),
+        Param("angle", "angle", "slip angle past which it acts", above="0 deg", usual=("5 deg", "90 deg")),
+        Param("slip", "speed", "slip speed past which it acts", above="0 rpm"),
+        Param("torque", "torque", "torque past which it acts, at the shaft of the part watched", above="0 N*m"),
+        Param("loss", "ratio", "share of the speed lost past which it acts", above=0, high=1, usual=(0.05, 0.5)),
+        Param("rise", "temperature_difference", "temperature rise past which it acts", above="0 K"),
+        Param("filter", "time", "time constant of the filter", default="0 s", low="0 s", usual=("0 s", "0.2 s"),
+              source="no filter"),
+        Param("blanking", "time", "time after each power-on in which it sees nothing", default="0 s", low="0 s",
+              usual=("0 s", "5 s"), source="no blanking"),
+        Param("sensor", "time", "delay of the sensor: a switch 1 ms, pulses of a slip watch up to two periods",
+              default="2 ms", low="0 s", usual=("0.5 ms", "0.35 s"), source="proximity switch; common practice, "
+              "from memory"),
+        Param("scan", "time", "time of one control scan; 0: wired, no control", default="10 ms", low="0 s",
+              usual=("5 ms", "50 ms"), source="common practice, from memory"),
+        Param("scan_phase", "ratio", "where the control stands in its scan at the event, 0 to 1", default=0.5, low=0,
+              high=1, source="middle; unknown by nature, vary it"),
+        Param("scans", "count", "scans from reading to writing, one or two", default=2, low=1, high=10,
+              source="the longer of one and two"),
+        Param("output", "time", "from the control's output to the power off (contactor, torque-off)", default="20 ms",
+              low="0 s", usual=("5 ms", "0.2 s"), source="contactor with AC coil; common practice, from memory"),
+        *STOPPING,
+    ),
+    row=("what", "limit", "filter", "blanking", "sensor", "scan", "phase", "scans", "output", "action", "ramp",
+         "brakes", "vents", FREE_SPEED_IN, FREE_SPEED_OUT),
+    modes=(Mode("drive off", ENGAGED), Mode("blind", ENGAGED), Mode("watching", ENGAGED),
+           Mode("noticed", ENGAGED), Mode("ramping down", ENGAGED), Mode("stopped", ENGAGED)),
+    states=(State("filtered signal", "1", 1.0, "what is compared with the threshold"),),
+    guards=("past the threshold", "past it the other way", "command"),
+    memory=("due at", "zero of the slip angle"),
+    reads=("command", "permit", "slow"),
+    writes=WRITES,
+    senses=("what is noticed", "speed behind"),
+    cautions=("A stop chain protects the machine. Whether it protects people is for the risk assessment to say.",),
+    sources=("stop categories: IEC 60204-1 (cited from memory)", "delays: common practice"),
+)  # fmt: skip
+
+
+def refuse(r: Any) -> list[str]:
+    """What is impossible in the inputs."""
+    wanted = INPUTS[int(r.senses)]
+    given = [n for n in INPUTS[1:] if not isnan(getattr(r, n))]
+    out = []
+    if wanted and wanted not in given:
+        out.append(f"{wanted} is missing: the threshold of a chain that senses {SENSES[int(r.senses)]}")
+    out += [f"{n} means nothing to a chain that senses {SENSES[int(r.senses)]}" for n in given if n != wanted]
+    return out
+
+
+def signals(r: Any) -> tuple[int, int]:
+    return CODES[int(r.senses)], SIGNALS.index("speed out")
+
+
+def resolve(r: Any, w1: float) -> tuple[float, ...]:
+    limit = PAST_THE_PEAK
+    if r.senses == SLIP_ANGLE:
+        limit = r.angle
+    elif r.senses == SLIP_SPEED:
+        limit = r.slip
+    elif r.senses == TORQUE:
+        limit = r.torque
+    elif r.senses == SPEED_LOSS:
+        limit = r.loss
+    elif r.senses == TEMPERATURE:
+        limit = r.rise
+    return (r.senses, limit, r.filter, r.blanking, r.sensor, r.scan, r.scan_phase, r.scans, r.output, r.action,
+            r.ramp_time, r.brakes, r.vents, 0.0, 0.0)  # fmt: skip
+
+
+def start_mode(p: Any, sense: float) -> int:
+    """In steady running it begins to watch with the situation, in the state that it then finds."""
+    return BLIND if sense != 0.0 else IDLE
+
+
+def _raw(q: Q, s: tuple[float, float]) -> float:
+    """The sensed quantity before the filter."""
+    if q.p[WHAT] == LETTING_GO:
+        return 1.0 if s[0] > PAST_THE_PEAK else 0.0
+    if q.p[WHAT] == SLIP_ANGLE:
+        return s[0] - q.mem[ZERO]
+    if q.p[WHAT] == SPEED_LOSS:
+        if q.p[FREE_IN] == 0.0 or q.p[FREE_OUT] == 0.0:
+            return 0.0
+        return s[0] / q.p[FREE_IN] - s[1] / q.p[FREE_OUT]
+    return s[0]
+
+
+def _signal(q: Q, s: tuple[float, float]) -> float:
+    return q.x[0] if q.p[TAU] > 0.0 else _raw(q, s)
+
+
+def rate(q: Q, T: float, s: tuple[float, float]) -> tuple[float]:
+    if q.p[TAU] <= 0.0 or q.m == IDLE or q.m == BLIND:
+        return (0.0,)
+    return ((_raw(q, s) - q.x[0]) / q.p[TAU],)
+
+
+def _command_guard(q: Q) -> float:
+    """> 0 while the commands agree with the mode: watching or stopping while the drive is on."""
+    on = abs(q.w[0]) * q.w[1] - 0.5
+    if q.m == IDLE:
+        return -on
+    if q.m == NOTICED:
+        return 1.0
+    if q.m == RAMPING or (q.m == STOPPED and q.p[ACTION] == RAMP_AND_HOLD):
+        return q.w[2] - 0.5
+    return on
+
+
+def guards(q: Q, T: float, s: tuple[float, float]) -> tuple[float, float, float]:
+    on = _command_guard(q)
+    if q.m != WATCHING:
+        return 1.0, 1.0, on
+    x = _signal(q, s) / q.p[LIMIT]
+    return 1.0 - AT_ONCE - x, 1.0 - AT_ONCE + x, on
+
+
+def clock(q: Q) -> float:
+    return q.mem[DUE] if q.m == BLIND or q.m == NOTICED or q.m == RAMPING else inf
+
+
+def _due(q: Q) -> float:
+    """Instant at which the action begins, if the threshold is passed now."""
+    at = q.t + q.p[SENSOR]
+    if q.p[SCAN] > 0.0:
+        at = (ceil(at / q.p[SCAN] - q.p[PHASE] - 1e-9) + q.p[PHASE] + q.p[SCANS] - 1.0) * q.p[SCAN]
+    return at + q.p[OUTPUT]
+
+
+def _watch(q: Q, s: tuple[float, float], X: Any, M: Any) -> int:
+    M[ZERO] = s[0]
+    X[0] = _raw(q, s)
+    return WATCHING
+
+
+def switch(k: int, q: Q, T: float, s: tuple[float, float], X: Any, M: Any, O: Any) -> tuple[int, float]:
+    if k == 2:
+        if q.m != IDLE:
+            return IDLE, 0.0
+        if q.p[BLANKING] > 0.0:
+            M[DUE] = q.t + q.p[BLANKING]
+            return BLIND, 0.0
+        return _watch(q, s, X, M), 0.0
+    if q.m == BLIND:
+        return _watch(q, s, X, M), 0.0
+    if q.m == WATCHING:
+        M[DUE] = _due(q)
+        return NOTICED, 0.0
+    if q.m == NOTICED and first_action(q.p[ACTION], q.p[BRAKES], q.p[VENTS], O):
+        M[DUE] = q.t + q.p[RAMP]
+        return RAMPING, 0.0
+    if q.m == RAMPING:
+        last_action(q.p[BRAKES], O)
+    return STOPPED, 0.0
+
+
+def sheet(p: Any) -> dict[str, tuple[float, str]]:
+    """Name -> (value in SI, kind of quantity)."""
+    scan = p[SCAN]
+    return {
+        "shortest reaction": (p[SENSOR] + (p[SCANS] - 1.0) * scan + p[OUTPUT], "time"),
+        "longest reaction": (p[SENSOR] + p[SCANS] * scan + p[OUTPUT], "time"),
+    }

@@ -1,0 +1,210 @@
+"""Charts that are drawn where they show something: timeline, temperature, placement."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import isnan, nan
+
+import numpy as np
+import pytest
+from chart_boxes import outside, overlaps, words_of
+from chart_hand import hand_set
+from chart_samples import result_set
+from chart_timed import HEAT, JAM, LIMIT, OFF, TRIGGER, candidate_run, timed_set
+from test_chart_drawing import LONG, TITLE
+
+from simcore.charts.draw import KINDS, SIZES, draw_all, figure, telling
+from simcore.charts.placement_data import placement_data
+from simcore.charts.stops_data import heat_between, power_off, stopped
+from simcore.charts.style import read_style
+from simcore.charts.temperature_data import repeats, temperature_data
+from simcore.charts.timeline import named, stop_lines
+from simcore.charts.timeline_data import Bar, Instant, merged, timeline_data
+
+MORE = [name for name, kind in KINDS.items() if kind.shows is not None]
+FOUR = timed_set(4)
+SETS = {
+    "one": timed_set(1),
+    "four": FOUR,
+    "eight minutes long": timed_set(8, 600.0),
+    "long names": timed_set(8, names=LONG, title=TITLE),
+    "twenty": timed_set(20),
+    "nothing to show": result_set(4),
+    "no answers": replace(FOUR, answers=()),
+    "no inputs": replace(FOUR, provenance={}),
+}
+
+
+@pytest.fixture(autouse=True)
+def _styled():
+    with read_style().active():
+        yield
+
+
+def test_the_delays_of_a_stop_and_the_heat_in_each():
+    """1000 W from 30 ms on: 20, 100, 30 and 20 J in noticing, sensor, scan and output, 170 J in all."""
+    s = stopped(FOUR, candidate_run(FOUR))
+    assert [leg.what for leg in s.legs] == ["letting go", "noticing", "sensor", "scan", "output"]
+    assert [leg.stop - leg.start for leg in s.legs] == pytest.approx([0.03, 0.02, 0.1, 0.03, 0.02])
+    assert [leg.heat for leg in s.legs] == pytest.approx([0.0, 20.0, 100.0, 30.0, 20.0], abs=1e-5)
+    assert (s.by, s.off, s.heat) == ("slip watch", pytest.approx(OFF), pytest.approx(HEAT * (OFF - TRIGGER)))
+
+
+def test_without_the_chains_inputs_its_time_stays_in_one_piece():
+    s = stopped(SETS["no inputs"], candidate_run(FOUR))
+    assert [leg.what for leg in s.legs] == ["letting go", "noticing", "sensor"]
+    assert s.legs[-1].stop == pytest.approx(OFF)
+
+
+def test_a_drive_that_stays_on_has_no_power_off():
+    run = candidate_run(FOUR, 2)
+    assert isnan(power_off(run))
+    s = stopped(FOUR, run)
+    assert (s.by, s.legs) == ("", ())
+    assert s.heat == pytest.approx(heat_between(run, 0.0, 1.0)) == pytest.approx(970.0)
+    assert stop_lines(s, 9) == [("stays on", "", "970\u00a0J")]
+
+
+def test_lines_that_do_not_fit_are_those_with_least_heat():
+    s = stopped(FOUR, candidate_run(FOUR))
+    assert [x[0] for x in stop_lines(s, 9)] == [*(leg.what for leg in s.legs), "power off"]
+    assert [x[0] for x in stop_lines(s, 3)] == ["sensor", "scan", "power off"]
+    assert stop_lines(s, 1) == [("power off", "200\u00a0ms", "170\u00a0J")]
+
+
+def test_timeline_rows_instants_and_views():
+    data = timeline_data(FOUR)
+    lane = data.lanes[0]
+    assert [r.who for r in lane.rows] == ["motor", "stop chain", "protection"]
+    watch = [(b.words, b.meaning) for b in lane.rows[1].bars]
+    assert watch == [("watching", "works"), ("sensor", "delay"), ("scan", "delay"), ("output", "delay"),
+                     ("drive off", "rest"), ("watching", "works")]  # fmt: skip
+    assert [r.who for r in data.lanes[2].rows] == ["motor", "protection"]
+    assert [(b.words, b.meaning) for b in data.jams.bars] == [("dragging", "strained")] * 3 + [("cleared", "rest")]
+    assert [i.words for i in data.instants] == ["restart"]
+    assert data.instants[0].time == pytest.approx(0.8, abs=1e-3)
+    assert data.views == (pytest.approx((-0.01, 0.25)), pytest.approx((-0.02, 1.0)))
+    assert lane.running == pytest.approx(7.43 * 30 / np.pi)
+    assert data.frame.title.replace("\u00a0", " ") == (
+        "Friction disc: power off after 200 ms, 170 J of heat by then, 59 % of it in the sensor\u2019s delay"
+    )
+
+
+def test_slivers_become_one_bar_and_neighbours_of_one_meaning_join():
+    bars = [Bar(0, 50, "in step", "works")]
+    bars += [Bar(50 + 0.1 * i, 50.1 + 0.1 * i, "slips" if i % 2 else "in step", "gives" if i % 2 else "works")
+             for i in range(50)]  # fmt: skip
+    bars += [Bar(55, 70, "in step", "works"), Bar(70, 70.1, "scan", "delay"), Bar(70.1, 100, "off", "rest")]
+    out = merged(bars, (0.0, 100.0))
+    assert [(b.words, b.meaning) for b in out] == [
+        ("in step", "works"), ("slips", "gives"), ("in step", "works"), ("scan", "delay"), ("off", "rest"),
+    ]  # fmt: skip
+    assert out[1][:2] == pytest.approx((50, 55))
+    assert merged(bars, (10.0, 20.0)) == [Bar(10, 20, "in step", "works")]
+
+
+def test_of_many_instants_of_one_name_the_first_is_named_with_their_number():
+    many = [Instant(float(i), "reset") for i in range(5)]
+    assert named([*many, Instant(2.5, "restart")]) == [Instant(0.0, "reset \u00d75"), Instant(2.5, "restart")]
+
+
+def test_temperature_counts_events_and_names_the_face():
+    run = candidate_run(FOUR)
+    assert repeats(run) == pytest.approx((0.0, 0.4, 0.6, 0.8), abs=1e-3)
+    data = temperature_data(FOUR)
+    w = data.warm[0]
+    assert (w.highest, w.hottest_face, w.limit, w.climbing) == (30.0, 31.0, LIMIT, True)
+    assert data.top == pytest.approx(1.1 * LIMIT)
+    assert data.wear[0].share[1].max() == pytest.approx(0.3)
+    assert data.frame.title.replace("\u00a0", " ") == (
+        "After 4 times in 1000 ms friction disc is 30 K warmer, 75 % of its limit, still rising"
+    )
+
+
+def test_one_event_is_no_repetition():
+    assert repeats(hand_set().runs["disc", JAM]) == ()
+
+
+def test_a_limit_far_above_does_not_flatten_the_curves():
+    far = replace(FOUR, answers=tuple(replace(a, rise_limit=300.0) for a in FOUR.answers))
+    assert temperature_data(far).top == pytest.approx(1.1 * 31.0)
+    text = " ".join(t for t, _ in words_of(figure(far, "temperature"))).replace("\u00a0", " ")
+    assert "above the axis: limits of 300 K" in text
+
+
+def test_placement_groups_by_kind_and_finds_where_the_place_matters_most():
+    data = placement_data(FOUR)
+    assert data.slots == ("slot", "motor slot")
+    assert [(s.part, s.slot) for s in data.stands] == [
+        ("slips", "slot"), ("slips", "motor slot"), ("breaks", "slot"), ("breaks", "motor slot"),
+    ]  # fmt: skip
+    assert data.stands[1].setting.replace("\u00a0", " ") == "17 N·m ±5 %"
+    assert [s.heat for s in data.stands] == [10.0, 11.0, 12.0, 13.0]
+    ratio = max(data.stands[i + 1].peak / data.stands[i].peak for i in (0, 2)) - 1
+    assert f"(+{100 * ratio:.0f}\u00a0%)" in data.frame.title
+
+
+def test_only_charts_with_something_to_show_are_drawn(tmp_path):
+    assert [k for k in telling(FOUR) if k in MORE] == MORE
+    assert not [k for k in telling(result_set(4)) if k in MORE]
+    cold = {k: replace(r, own=()) for k, r in FOUR.runs.items()}
+    assert "temperature" not in telling(replace(FOUR, runs=cold))
+    made = draw_all(result_set(1), tmp_path)
+    assert [p.stem for p in made] == [k for k in KINDS if k not in MORE]
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", SETS)
+def test_words_do_not_meet_stay_on_paper_and_are_readable(name, size):
+    for kind in MORE:
+        drawn = figure(SETS[name], kind, size=size)
+        words = words_of(drawn)
+        assert overlaps(drawn, words) == [], kind
+        assert outside(drawn, words) == [], kind
+        sizes = [t.get_fontsize() for t in drawn.findobj(lambda a: hasattr(a, "get_fontsize")) if t.get_text()]
+        assert min(sizes) >= 6.0
+        wide, high = 25.4 * drawn.get_size_inches()
+        assert wide == pytest.approx({"page": 180.0, "column": 85.0}[size])
+        assert 109.9 <= high <= 250.1
+        text = " ".join(t for t, _ in words).replace("\u00a0", " ")
+        assert "tray jams (hard stop)" in text
+        assert "simcore" in text
+
+
+@pytest.mark.parametrize("name", ["four", "twenty"])
+def test_every_candidate_is_named(name):
+    for kind in MORE:
+        text = " ".join(t for t, _ in words_of(figure(SETS[name], kind)))
+        assert not [n for n in SETS[name].candidates[:-1] if n not in text], kind
+
+
+def test_delays_and_states_stand_in_words_on_the_timeline():
+    text = " ".join(t for t, _ in words_of(figure(FOUR, "timeline"))).replace("\u00a0", " ")
+    for part in ("sensor 100 ms 100 J", "power off 200 ms 170 J", "at its ceiling", "dragging", "restart", "watching"):
+        assert part in text
+
+
+def test_meanings_differ_in_grey_or_by_hatch():
+    """Luma of ITU-R BT.601, as grey prints weigh colours."""
+    style = read_style()
+    looks = {}
+    for key in ("rest", "works", "strained", "gives", "delay"):
+        r, g, b = (int(style.color(f"state.{key}")[i : i + 2], 16) for i in (1, 3, 5))
+        looks[key] = (0.299 * r + 0.587 * g + 0.114 * b, style.house.get(f"state.{key}.hatch", ""))
+    plain = sorted(luma for luma, hatch in looks.values() if not hatch)
+    assert min(np.diff(plain)) > 25
+    hatches = [hatch for _, hatch in looks.values() if hatch]
+    assert len(set(hatches)) == len(hatches)
+
+
+def test_a_column_shows_as_many_lanes_as_stay_readable_and_says_so():
+    text = " ".join(t for t, _ in words_of(figure(SETS["twenty"], "timeline", size="column")))
+    assert "the best 11 of 20" in text
+
+
+def test_runs_without_speeds_or_heat_are_drawn():
+    run = candidate_run(FOUR)
+    hole = replace(run, hub_speed=np.full_like(run.hub_speed, nan), measures={})
+    key = (run.candidate, JAM)
+    for kind in MORE:
+        assert overlaps(figure(replace(FOUR, runs={**FOUR.runs, key: hole}), kind)) == []

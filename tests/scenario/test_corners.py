@@ -1,0 +1,54 @@
+"""Corners: other values under which a situation takes place."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from simcore.errors import InputError
+from simcore.scenario.corner import cornered
+from simcore.scenario.read import read_text
+
+DEMO = (Path(__file__).parents[2] / "scenarios" / "bakery_tray_conveyor.toml").read_text().partition("[sweep]")[0]
+CORNER = """
+[corners."cold grease"]
+'line["rails"].running' = "1200 N"
+'candidates[*].pins' = 3
+'candidates[*].heat_limit' = "90 K"
+"""
+
+
+def with_corner(corner: str, name: str = "cold grease"):
+    return read_text(DEMO.replace('event = "start"', f'event = "start"\ncorner = "{name}"') + corner)
+
+
+def test_a_corner_replaces_values_in_its_situation_alone():
+    s = with_corner(CORNER)
+    assert cornered(s, s.situations["tray jams"]) is s
+    made = cornered(s, s.situations["full start"])
+    assert made.station("rails").item.si("running") == 1200.0
+    assert made.candidates["shear pins"].item.si("pins") == 3.0
+    assert made.candidates["friction disc"].item.si("heat_limit") == 90.0
+    assert "pins" not in made.candidates["ball detent"].item.values
+    assert s.station("rails").item.si("running") == 1055.0
+
+
+@pytest.mark.parametrize(("corner", "words"), [
+    ("[corners.cold]\n'line[\"rails\"].runing' = \"11 N\"\n", 'line["rails"].running'),
+    ("[corners.cold]\n'line[\"rails\"].running' = \"11 kg\"\n", "force"),
+    ("[corners.cold]\nline.rails.running = \"11 N\"\n", "in quotes"),
+    ("[corners.cold]\n'title' = \"x\"\n", "not a path of an input"),
+    ("[corners.cold]\n'candidates[*].colour' = 1\n", "no candidate has this input"),
+    ("[corners.cold]\n'candidates[*].tolerance' = \"500 %\"\n", "at most"),
+])  # fmt: skip
+def test_faults_name_place_and_rule(corner, words):
+    with pytest.raises(InputError) as e:
+        with_corner(corner, "cold")
+    assert words in str(e.value)
+
+
+def test_a_corner_that_is_not_there():
+    with pytest.raises(InputError) as e:
+        with_corner(CORNER, "cold greas")
+    assert "cold grease" in str(e.value)
