@@ -2,36 +2,52 @@
 
 from __future__ import annotations
 
-from functools import cache
 from math import inf
 
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from states import IDS, REGISTRY, TAB, VARIANTS, row, state, torque
+from states import IDS, REGISTRY, TAB, VARIANTS, state, torque
+from states import row as made_row
 
-EXAMPLES = [50, pytest.param(150, marks=pytest.mark.slow)]
-"""Random states of each kind and variant."""
 unit = st.floats(-1.0, 1.0, allow_nan=False)
 PASSIVE = [(v, i) for v, i in zip(VARIANTS, IDS, strict=True) if REGISTRY[v[0]].kind.family != "drive"]
 LAWFUL = [(v, i) for v, i in PASSIVE if REGISTRY[v[0]].has("torque")]
 over_laws = pytest.mark.parametrize(("kind", "raw"), [v for v, _ in LAWFUL], ids=[i for _, i in LAWFUL])
-many_times = pytest.mark.parametrize("examples", EXAMPLES)
+EXAMPLES = [50, pytest.param(150, marks=pytest.mark.slow)]
+"""Random states of each kind and variant."""
 
 
-def at_random(examples, **given_values):
-    """Runs a law right here with that many random values."""
-    often = settings(max_examples=examples, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
-    return lambda law: often(given(**given_values)(law))()
+def at_random(**drawn):
+    """A law of (kind, raw, what is drawn), held at each number of EXAMPLES."""
+
+    def decorate(law):
+        @pytest.mark.parametrize("examples", EXAMPLES)
+        def test(kind, raw, examples):
+            often = settings(max_examples=examples, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+
+            @often
+            @given(**drawn)
+            def one(**values):
+                law(kind, raw, **values)
+
+            one()
+
+        test.__name__, test.__doc__ = law.__name__, law.__doc__
+        return test
+
+    return decorate
 
 
-@cache
-def _row(kind, raw):
-    return row(REGISTRY[kind], dict(raw))
+ROWS: dict[tuple[str, int], tuple[float, ...]] = {}
 
 
-def row_of_variant(kind, raw):
-    return _row(kind, tuple(raw.items()))
+def row(part, raw):
+    """Row of a variant, made once: the variants live as long as this file."""
+    key = (part.kind.name, id(raw))
+    if key not in ROWS:
+        ROWS[key] = made_row(part, raw)
+    return ROWS[key]
 
 
 DETENTS = ("ball detent", "roller detent")
@@ -85,20 +101,10 @@ GIVES_BACK = ("conveyor resistance", "incline", "hoisted mass")
 
 
 @over_laws
-@many_times
-def test_no_part_gives_energy_away(kind, raw, examples):
+@at_random(data=st.data())
+def test_no_part_gives_energy_away(kind, raw, data):
     """Loss >= 0 wherever the mode agrees with its guards."""
     part = REGISTRY[kind]
-    p = row_of_variant(kind, raw)
-
-    @at_random(examples, data=st.data())
-    def law(data):
-        mode, phi, nu, x = draw_state(data, kind, p)
-        q = state(part, p, mode, phi, nu, x)
-        T = torque(part, q)
-        if part.has("guards"):
-            assume(all(g >= 0.0 for g in part.call("guards", q, T)))
-        assert part.call("loss", q, T) >= -1e-12 * max(1.0, abs(T * nu))
     if kind in GIVES_BACK or raw.get("acts") == "pulls backward":
         return
     p = row(part, raw)
@@ -111,11 +117,10 @@ def test_no_part_gives_energy_away(kind, raw, examples):
 
 
 @over_laws
-@many_times
-def test_power_in_is_stored_or_lost(kind, raw, examples):
+@at_random(data=st.data())
+def test_power_in_is_stored_or_lost(kind, raw, data):
     """What hub a takes in = dE/dt + loss in every mode, by central differences of the energy; hub b is held."""
     part = REGISTRY[kind]
-    p = row_of_variant(kind, raw)
     p = row(part, raw)
     mode, phi, nu, x = draw_state(data, kind, p)
     assume(abs(nu) > 1e-3)
@@ -131,47 +136,30 @@ def test_power_in_is_stored_or_lost(kind, raw, examples):
     rates = part.call("rate", q, T) if part.has("rate") else ()
     d = min(1e-6 / abs(nu), SHORT.get(kind, inf))
 
-    @at_random(examples, data=st.data())
-    def law(data):
-        mode, phi, nu, x = draw_state(data, kind, p)
-        assume(abs(nu) > 1e-3)
-        q = state(part, p, mode, phi, nu, x)
-        T = torque(part, q)
-        if part.has("guards"):
-            assume(all(g > 0.0 for g in part.call("guards", q, T)))
-        if kind == "friction load":
-            assert pytest.approx(T * nu) == part.call("loss", q, T)
-            return
-        rates = part.call("rate", q, T) if part.has("rate") else ()
-        d = min(1e-6 / abs(nu), SHORT.get(kind, inf))
+    def energy(s: float) -> float:
+        moved = [a + s * b for a, b in zip(x, rates, strict=True)]
+        return part.call("store", state(part, p, mode, phi + s * nu, nu, moved))
 
-        def energy(s: float) -> float:
-            moved = [a + s * b for a, b in zip(x, rates, strict=True)]
-            return part.call("store", state(part, p, mode, phi + s * nu, nu, moved))
-
-        ga, gb = part.call("ground", q, T) if part.has("ground") else (0.0, 0.0)
-        power = T * nu - ga * q.wa - gb * q.wb
-        change = (energy(d) - energy(-d)) / (2.0 * d)
-        size = max(abs(power), abs(change), 1e-3)
-        assert abs(power - change - part.call("loss", q, T)) < 1e-5 * size
+    ga, gb = part.call("ground", q, T) if part.has("ground") else (0.0, 0.0)
+    power = T * nu - ga * q.wa - gb * q.wb
+    change = (energy(d) - energy(-d)) / (2.0 * d)
+    size = max(abs(power), abs(change), 1e-3)
+    assert abs(power - change - part.call("loss", q, T)) < 1e-5 * size
 
 
 @over_laws
-@many_times
-def test_torque_is_continuous_within_a_mode(kind, raw, examples):
+@at_random(data=st.data())
+def test_torque_is_continuous_within_a_mode(kind, raw, data):
     """A step of 1e-9 in twist and speed changes the torque by no more than stiffness and damping allow."""
     part = REGISTRY[kind]
-    p = row_of_variant(kind, raw)
-
-    @at_random(examples, data=st.data())
-    def law(data):
-        mode, phi, nu, x = draw_state(data, kind, p)
-        assume(abs(nu) > 1e-3)
-        d = 1e-9
-        here = torque(part, state(part, p, mode, phi, nu, x))
-        near = torque(part, state(part, p, mode, phi + d, nu + d, x))
-        stiff = 10.0 * max(abs(v) for v in (*p, 1.0)) * max(1.0, p[1])
-        assert abs(near - here) <= d * stiff + 1e-12 * abs(here)
+    p = row(part, raw)
+    mode, phi, nu, x = draw_state(data, kind, p)
+    assume(abs(nu) > 1e-3)
+    d = 1e-9
+    here = torque(part, state(part, p, mode, phi, nu, x))
+    near = torque(part, state(part, p, mode, phi + d, nu + d, x))
+    stiff = 10.0 * max(abs(v) for v in (*p, 1.0)) * max(1.0, p[1])
+    assert abs(near - here) <= d * stiff + 1e-12 * abs(here)
 
 
 MIRROR = {
@@ -189,43 +177,27 @@ MIRROR = {
 
 
 @pytest.mark.parametrize(("kind", "raw"), [v for v, _ in LAWFUL if v[0] in MIRROR])
-@many_times
-def test_mirrored_state_gives_mirrored_torque(kind, raw, examples):
+@at_random(data=st.data())
+def test_mirrored_state_gives_mirrored_torque(kind, raw, data):
     part = REGISTRY[kind]
-    p = row_of_variant(kind, raw)
-
-    @at_random(examples, data=st.data())
-    def law(data):
-        mode, phi, nu, x = draw_state(data, kind, p)
-        even = EVEN.get(kind, ())
-        y = [v if i in even else -v for i, v in enumerate(x)]
-        one, other = state(part, p, mode, phi, nu, x), state(part, p, MIRROR[kind][mode], -phi, -nu, y)
-        T = torque(part, one)
-        assert torque(part, other) == pytest.approx(-T, rel=1e-12, abs=1e-12)
-        assert part.call("loss", other, -T) == pytest.approx(part.call("loss", one, T), rel=1e-12, abs=1e-12)
+    p = row(part, raw)
+    mode, phi, nu, x = draw_state(data, kind, p)
+    even = EVEN.get(kind, ())
+    y = [v if i in even else -v for i, v in enumerate(x)]
+    one, other = state(part, p, mode, phi, nu, x), state(part, p, MIRROR[kind][mode], -phi, -nu, y)
+    T = torque(part, one)
+    assert torque(part, other) == pytest.approx(-T, rel=1e-12, abs=1e-12)
+    assert part.call("loss", other, -T) == pytest.approx(part.call("loss", one, T), rel=1e-12, abs=1e-12)
 
 
 DRIVES = [v for v in VARIANTS if REGISTRY[v[0]].kind.family == "drive"]
 
 
 @pytest.mark.parametrize(("kind", "raw"), DRIVES)
-@many_times
-def test_drives_keep_below_their_top_torque(kind, raw, examples):
+@at_random(w=st.floats(-300.0, 300.0))
+def test_drives_keep_below_their_top_torque(kind, raw, w):
     """In the mode that agrees with its guards; the loss is the power delivered, negative."""
     part = REGISTRY[kind]
-    p = row_of_variant(kind, raw)
-
-    @at_random(examples, w=st.floats(-300.0, 300.0))
-    def law(w):
-        fits = []
-        for mode in range(1, len(part.kind.modes)):
-            q = state(part, p, mode, nu=-w, ground_b=False)
-            T = torque(part, q)
-            if all(g >= 0.0 for g in part.call("guards", q, T)[1:]):
-                fits.append(T)
-                assert part.call("loss", q, T) == pytest.approx(-T * w)
-        assert fits
-        assert max(abs(T) for T in fits) <= part.call("top_torque", p) * (1 + 1e-12)
     p = row(part, raw)
     fits = []
     for mode in range(1, len(part.kind.modes)):
