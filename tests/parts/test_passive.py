@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from math import inf
+from math import copysign, inf
 
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from states import IDS, REGISTRY, TAB, VARIANTS, state, torque
+from states import IDS, REGISTRY, TAB, VARIANTS, torque
 from states import row as made_row
+from states import state as made_state
+
+from simcore.parts import _pins as pn
 
 unit = st.floats(-1.0, 1.0, allow_nan=False)
 PASSIVE = [(v, i) for v, i in zip(VARIANTS, IDS, strict=True) if REGISTRY[v[0]].kind.family != "drive"]
@@ -48,6 +51,14 @@ def row(part, raw):
     if key not in ROWS:
         ROWS[key] = made_row(part, raw)
     return ROWS[key]
+
+
+def state(part, p, mode, phi=0.0, nu=0.0, x=(), **more):
+    """As states.state; pins remember that they twist the way they do, else only broken ones agree with their guards."""
+    q = made_state(part, p, mode, phi, nu, x, **more)
+    if part.kind.name == "shear pins":
+        q.mem[pn.DIRECTION] = copysign(1.0, nu)
+    return q
 
 
 DETENTS = ("ball detent", "roller detent")
