@@ -26,6 +26,8 @@ def pytest_cmdline_main(config: pytest.Config) -> None:
 
     The first to need the kernel compiles it while the other is still at the charts, which need none.
     """
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        return  # a worker has no workers of its own
     options = config.option
     whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS and "PYTEST_XDIST_WORKER" not in os.environ
     given = getattr(options, "numprocesses", 0) is not None

@@ -2,20 +2,65 @@
 
 from __future__ import annotations
 
-from math import inf
+from math import copysign, inf
 
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from states import IDS, REGISTRY, TAB, VARIANTS, row, state, torque
+from states import IDS, REGISTRY, TAB, VARIANTS, torque
+from states import row as made_row
+from states import state as made_state
+
+from simcore.parts import _pins as pn
 
 unit = st.floats(-1.0, 1.0, allow_nan=False)
 PASSIVE = [(v, i) for v, i in zip(VARIANTS, IDS, strict=True) if REGISTRY[v[0]].kind.family != "drive"]
 LAWFUL = [(v, i) for v, i in PASSIVE if REGISTRY[v[0]].has("torque")]
 over_laws = pytest.mark.parametrize(("kind", "raw"), [v for v, _ in LAWFUL], ids=[i for _, i in LAWFUL])
+EXAMPLES = [50, pytest.param(150, marks=pytest.mark.slow)]
+"""Random states of each kind and variant."""
 
 
-often = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+def at_random(**drawn):
+    """A law of (kind, raw, what is drawn), held at each number of EXAMPLES."""
+
+    def decorate(law):
+        @pytest.mark.parametrize("examples", EXAMPLES)
+        def test(kind, raw, examples):
+            often = settings(max_examples=examples, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+
+            @often
+            @given(**drawn)
+            def one(**values):
+                law(kind, raw, **values)
+
+            one()
+
+        test.__name__, test.__doc__ = law.__name__, law.__doc__
+        return test
+
+    return decorate
+
+
+ROWS: dict[tuple[str, int], tuple[float, ...]] = {}
+
+
+def row(part, raw):
+    """Row of a variant, made once: the variants live as long as this file."""
+    key = (part.kind.name, id(raw))
+    if key not in ROWS:
+        ROWS[key] = made_row(part, raw)
+    return ROWS[key]
+
+
+def state(part, p, mode, phi=0.0, nu=0.0, x=(), **more):
+    """As states.state; pins remember that they twist the way they do, else only broken ones agree with their guards."""
+    q = made_state(part, p, mode, phi, nu, x, **more)
+    if part.kind.name == "shear pins":
+        q.mem[pn.DIRECTION] = copysign(1.0, nu)
+    return q
+
+
 DETENTS = ("ball detent", "roller detent")
 TWIST = {"friction disc": 0.012, "shear pins": 0.0035, "ball detent": 0.01, "roller detent": 0.01, "magnet disc": 1.2,
          "notched-wheel pawl": 0.01, "tipping sprag": 0.06, "magnetic particle clutch": 0.012,
@@ -67,8 +112,7 @@ GIVES_BACK = ("conveyor resistance", "incline", "hoisted mass")
 
 
 @over_laws
-@given(data=st.data())
-@often
+@at_random(data=st.data())
 def test_no_part_gives_energy_away(kind, raw, data):
     """Loss >= 0 wherever the mode agrees with its guards."""
     part = REGISTRY[kind]
@@ -84,8 +128,7 @@ def test_no_part_gives_energy_away(kind, raw, data):
 
 
 @over_laws
-@given(data=st.data())
-@often
+@at_random(data=st.data())
 def test_power_in_is_stored_or_lost(kind, raw, data):
     """What hub a takes in = dE/dt + loss in every mode, by central differences of the energy; hub b is held."""
     part = REGISTRY[kind]
@@ -116,8 +159,7 @@ def test_power_in_is_stored_or_lost(kind, raw, data):
 
 
 @over_laws
-@given(data=st.data())
-@often
+@at_random(data=st.data())
 def test_torque_is_continuous_within_a_mode(kind, raw, data):
     """A step of 1e-9 in twist and speed changes the torque by no more than stiffness and damping allow."""
     part = REGISTRY[kind]
@@ -146,8 +188,7 @@ MIRROR = {
 
 
 @pytest.mark.parametrize(("kind", "raw"), [v for v, _ in LAWFUL if v[0] in MIRROR])
-@given(data=st.data())
-@often
+@at_random(data=st.data())
 def test_mirrored_state_gives_mirrored_torque(kind, raw, data):
     part = REGISTRY[kind]
     p = row(part, raw)
@@ -164,8 +205,7 @@ DRIVES = [v for v in VARIANTS if REGISTRY[v[0]].kind.family == "drive"]
 
 
 @pytest.mark.parametrize(("kind", "raw"), DRIVES)
-@given(w=st.floats(-300.0, 300.0))
-@often
+@at_random(w=st.floats(-300.0, 300.0))
 def test_drives_keep_below_their_top_torque(kind, raw, w):
     """In the mode that agrees with its guards; the loss is the power delivered, negative."""
     part = REGISTRY[kind]
