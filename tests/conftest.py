@@ -29,7 +29,7 @@ def pytest_cmdline_main(config: pytest.Config) -> None:
     if "PYTEST_XDIST_WORKER" in os.environ:
         return  # a worker has no workers of its own
     options = config.option
-    whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS and "PYTEST_XDIST_WORKER" not in os.environ
+    whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS
     given = getattr(options, "numprocesses", 0) is not None
     if whole and not given and not (options.collectonly or options.usepdb):
         options.numprocesses = min(cores(), MOST_WORKERS)
