@@ -26,6 +26,7 @@ from simcore.contract import (
 from simcore.errors import Fault, InputError
 from simcore.line.graph import GROUND, Element, Graph, add_events, add_stops, build
 from simcore.line.modes import frequencies, local_frequency
+from simcore.line.running import by_name, lead_time, spread
 from simcore.line.steady_groups import steady_table
 from simcore.line.weight import held, rest_table
 from simcore.line.weights import error_weights
@@ -219,7 +220,7 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     _tell_free_speeds(elements, rows, speeds)
     resting = event is not None and event.part.kind.name == "start"
     if event is not None and event.a != GROUND:
-        lead = _lead(event, lead, abs(speeds[event.a] * event.ra))
+        lead = lead_time(event, lead, abs(speeds[event.a] * event.ra))
     parts, n_states = _part_table(g, elements)
     sense = 0.0 * sense if resting else sense
     mode0 = _start_modes(g, elements, rows, sense)
@@ -298,14 +299,14 @@ def _running_guess(g: Graph, rows: Floats, tab: Floats) -> tuple[Floats, Floats]
     for i, e in enumerate(g.elements):
         if e.part.kind.family == "drive" and np.isnan(speed[e.b]):
             speed[e.b] = e.part.of_drive("free_speed", rows[i], tab) / e.rb
-            _spread(g, speed)
+            spread(g, speed)
     speed[np.isnan(speed)] = 0.0
     return speed, np.sign([speed[e.a] * e.ra if e.a else speed[e.b] * e.rb for e in g.elements])
 
 
 def _tell_free_speeds(elements: list[Element], rows: Floats, speeds: Floats) -> None:
     """Fill in how fast the places that a part watches run without load, each at its own shaft."""
-    at = _by_name(elements)
+    at = by_name(elements)
     for i, e in enumerate(elements):
         for (who, code), column in zip(e.senses, (FREE_SPEED_IN, FREE_SPEED_OUT), strict=False):
             if column in e.part.kind.row:
@@ -314,45 +315,13 @@ def _tell_free_speeds(elements: list[Element], rows: Floats, speeds: Floats) -> 
                 rows[i, e.part.kind.column(column)] = rows[j, share] * speeds[node]
 
 
-def _by_name(elements: list[Element]) -> dict[str, int]:
-    """Numbers of the elements that may be watched, those of the line; an event or a stop may have the same name."""
-    return {e.name: i for i, e in enumerate(elements) if e.role in ("line", "candidate")}
-
-
-def _spread(g: Graph, speed: Floats) -> None:
-    """Carry known speeds across all two-hub elements."""
-    todo = True
-    while todo:
-        todo = False
-        for e in g.elements:
-            if GROUND in (e.a, e.b) or e.ra == 0.0:
-                continue
-            if np.isnan(speed[e.b]) and not np.isnan(speed[e.a]):
-                speed[e.b] = speed[e.a] * e.ra / e.rb
-                todo = True
-            elif np.isnan(speed[e.a]) and not np.isnan(speed[e.b]):
-                speed[e.a] = speed[e.b] * e.rb / e.ra
-                todo = True
-
-
-def _lead(event: Element, lead: float, speed: float) -> float:
-    """Steady running before the event [s]."""
-    after = event.raw.get("after", 0.0)
-    way = event.raw.get("distance", 0.0)
-    if after > 0.0:
-        return after
-    if way > 0.0 and speed > 0.0:
-        return way / speed
-    return lead
-
-
 def _part_table(g: Graph, elements: list[Element]) -> tuple[NDArray[np.uint32], int]:
     nn = len(g.nodes)
     table = np.zeros((len(elements), ar.N_PART), dtype=np.int64)
     x0 = 2 * nn
     guard = 0
     protections = 0
-    by_name = _by_name(elements)
+    places = by_name(elements)
     for i, e in enumerate(elements):
         nx = len(e.part.kind.states)
         table[i, ar.KIND], table[i, ar.ANGLE_A], table[i, ar.ANGLE_B] = e.part.index, e.a, e.b
@@ -367,7 +336,7 @@ def _part_table(g: Graph, elements: list[Element]) -> tuple[NDArray[np.uint32], 
         for j, w in enumerate(e.part.kind.writes):
             table[i, ar.O0 + j] = WIRES.index(w)
         for j, (who, code) in enumerate(e.senses):
-            table[i, ar.SENSED0 + j], table[i, ar.SIGNAL0 + j] = by_name[who], code
+            table[i, ar.SENSED0 + j], table[i, ar.SIGNAL0 + j] = places[who], code
         table[i, ar.PROTECTS] = int(e.part.kind.family == "protection")
         table[i, ar.QUAD] = 3 * protections
         protections += e.part.kind.family == "protection"

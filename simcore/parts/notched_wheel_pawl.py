@@ -28,19 +28,20 @@ lever and first-order lag, textbook.
 
 from __future__ import annotations
 
-from math import atan, isnan, pi, tan
+from math import atan, isnan, tan
 from typing import Any
 
 from simcore.contract import CLOCK, ENGAGED, YIELDING, Kind, Mode, Param, Q, State
 from simcore.parts import _released as out
-from simcore.parts._air import AIR, refuse_air
-from simcore.parts._elastic import RELATIVE_DAMPING, both_or_neither, damping, stiffness
+from simcore.parts._air import AIR
+from simcore.parts._elastic import RELATIVE_DAMPING, damping, stiffness
+from simcore.parts._pawl_inputs import SPRING, geometry, profile, refuse
 from simcore.parts._program import program_clock, program_value
-from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
+from simcore.parts._protection import again_time, hub_params, inertias, tolerance
 from simcore.parts._released import out_guards, out_loss, out_mode, out_store, out_switch, out_torque
 from simcore.parts._reset import BY_HAND, edge, let_go_under, reset_guard, slow_enough
 
-__all__ = ["KIND", "inertias"]
+__all__ = ["KIND", "inertias", "refuse"]
 
 T1, T2, CREST, FREE, BACK, K, C, DRAG, NOTCHES, OFFSET, SPAN, CONSTANT, LAG, TIMES, VALUES, REARM = range(16)
 SEATED, CLIMB_F, CLIMB_B, FLANK_F, FLANK_B, BACK_F, BACK_B, OUT = range(8)
@@ -51,7 +52,6 @@ WAITS_FOR_AIR = 2.0
 """Value of the memory cell ``reset taken`` while a reset waits for the pressure."""
 BACK_AGAIN, LEAST_AIR = 0.5, 0.01
 """Share of the torque asked for, and of that at the reference pressure, from which on air brings the pawl in."""
-SPRING = 0.5  # choices reach the part by their number: below, the spring; above, air
 LEAST_FRICTION = 1e-6
 """No flank returns more than all but this share of its climbing torque: it must be able to stand still."""
 INSIDE = 1e-9
@@ -121,57 +121,15 @@ KIND = Kind(
 )  # fmt: skip
 
 
-def _geometry(r: Any) -> float:
-    """Setting [N*m] by geometry; NaN if incomplete."""
-    force = r.spring_force
-    if r.loading > SPRING:
-        force = r.piston_area * (r.reference_pressure - r.pressure_offset)
-    return float(r.lever_ratio * force * r.wheel_radius * tan(r.flank_angle + atan(r.friction)))
-
-
-def _profile(r: Any) -> float:
-    """Torque at dead centre over the setting."""
-    if not isnan(r.dead_centre_torque):
-        return float(r.dead_centre_torque)
-    if r.loading > SPRING:
-        return 1.0
-    share = r.spring_force_dead_centre / r.spring_force
-    return 0.35 if isnan(share) else float(share)
-
-
-def refuse(r: Any) -> list[str]:
-    """What is impossible in the inputs."""
-    said = refuse_air(r) if r.loading > SPRING else _refuse_spring(r)
-    if r.release_twist >= 2.0 * pi / r.notches:
-        said.append("the release twist reaches the next notch: the pawl would never be out")
-    if r.flank_angle + atan(r.friction) >= 0.5 * pi:
-        return [*said, "flank_angle and friction together reach 90 deg: the pawl cannot climb out, it jams"]
-    force = "piston_area" if r.loading > SPRING else "spring_force"
-    return said + setting_or(r, _geometry(r), f"wheel_radius, lever_ratio and {force}")
-
-
-def _refuse_spring(r: Any) -> list[str]:
-    said = []
-    if r.spring_force_dead_centre > r.spring_force:
-        said.append("the spring's push must fall towards dead centre: spring_force_dead_centre must be at most "
-                    "spring_force")  # fmt: skip
-    share = r.spring_force_dead_centre / r.spring_force
-    said += both_or_neither(r.dead_centre_torque, share, f"dead_centre_torque {r.dead_centre_torque:.4g} contradicts "
-                            f"the spring forces, whose ratio is {share:.4g}: leave one of them out")  # fmt: skip
-    if len(r.pressures) or len(r.pressure_times) or not isnan(r.pressure) or not isnan(r.piston_area):
-        said.append('a pressure or a piston needs loading = "pneumatic"; this pawl is held by a spring')
-    return said
-
-
 def resolve(r: Any, w1: float) -> tuple[float, ...]:
-    s = _geometry(r) if isnan(r.setting) else r.setting
+    s = geometry(r) if isnan(r.setting) else r.setting
     rho = atan(r.friction)
     climb = tan(r.flank_angle + rho)
     k = stiffness(r.stiffness, r.twist_at_setting, s)
     air = r.loading > SPRING
     return (
         s,
-        s * _profile(r),
+        s * profile(r),
         r.release_twist,
         tan(r.flank_angle) / climb,
         min(tan(r.flank_angle - rho) / climb, 1.0 - LEAST_FRICTION),

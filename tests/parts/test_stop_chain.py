@@ -33,6 +33,7 @@ name = "gearbox"
 part = "gear"
 ratio = 4
 stiffness = "20 kN*m/rad"
+inertia_out = "0.01 kg*m^2"
 [[line]]
 name = "shaft"
 part = "shaft"
