@@ -14,9 +14,7 @@ from simcore.parts._stopping import OFF_AT_ONCE, RAMP_AND_HOLD, RAMP_THEN_OFF
 from simcore.scenario.read import read_text
 from simcore.solver import arrays as ar
 
-OPEN = pytest.mark.xfail(
-    reason="open: watching that begins amid an overload does not notice it here", strict=True
-)
+OPEN = pytest.mark.xfail(reason="open: watching that begins amid an overload does not notice it here", strict=True)
 
 HEAD = """title = "Laundry folding table"
 question = "Does it stop?"
