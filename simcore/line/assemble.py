@@ -222,6 +222,7 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     if event is not None and event.a != GROUND:
         lead = lead_time(event, lead, abs(speeds[event.a] * event.ra))
     parts, n_states = _part_table(g, elements)
+    sense[[e.role == "stop" for e in elements]] = 1.0  # has no hubs to tell it that the line runs
     sense = 0.0 * sense if resting else sense
     mode0 = _start_modes(g, elements, rows, sense)
     k = [float(e.part.call("hint", rows[i])) if e.part.has("hint") else 0.0 for i, e in enumerate(elements)]
