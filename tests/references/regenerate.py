@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from . import bakery, own_lines
+from . import bakery, own_lines, timelines
 from .engines import RTOL, simulate
 from .record import of_reference
 
@@ -40,6 +40,8 @@ CASES = {
     "sawmill": Case(HERE / "lines/sawmill_feed.toml", "friction disc", "loaded start", 0.8, own_lines.sawmill),
     "turntable": Case(HERE / "lines/carton_turntable.toml", "magnet disc", "carton caught", 1.8, own_lines.turntable),
     "packaging": Case(HERE / "lines/packaging_infeed.toml", "shear pins", "bag wedges", 0.4, own_lines.packaging),
+    "brick_feeder": Case(HERE / "lines/brick_feeder.toml", "friction disc", "bricks wedge", 0.5, timelines.brick_feeder),
+    "seed_table": Case(HERE / "lines/seed_table.toml", "magnet disc", "clod, then off", 1.2, timelines.seed_table),
 }  # fmt: skip
 
 

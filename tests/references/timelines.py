@@ -1,0 +1,120 @@
+"""References of whole timelines: several events in one situation, of lines of our own invention."""
+
+from __future__ import annotations
+
+from math import ceil, inf, pi, radians
+
+from .contacts import Shaft, TightGear
+from .derived import damping, lowest_mode
+from .drives import DryLoad, FlatMotor, Jam
+from .hybrid import Element, System, steady
+from .protections import FrictionDisc, MagnetDisc
+
+RPM = 2.0 * pi / 60.0
+
+
+class SlipWatch(Element):
+    """Notices a twist between two hubs; the drive is told after sensor, scan and output."""
+
+    tie = False
+
+    def __init__(self, name, a, b, angle, sensor, scan, phase, scans, output) -> None:
+        super().__init__(name, a, b)
+        self.angle, self.sensor, self.scan, self.phase, self.scans = angle, sensor, scan, phase, scans
+        self.output, self.zero, self.due_at, self.mode = output, 0.0, inf, "watching"
+
+    def guards(self, t, T, phi, nu, wb, x):
+        return (self.angle - abs(phi - self.zero),) if self.mode == "watching" else ()
+
+    def sizes(self):
+        return (self.angle,) if self.mode == "watching" else ()
+
+    def clock(self):
+        return self.due_at if self.mode == "noticed" else inf
+
+    def switch(self, i, t, T, phi, nu, wb, x):
+        if i < 0:
+            return "drive off", 0.0
+        read = (ceil((t + self.sensor) / self.scan - self.phase) + self.phase) * self.scan
+        self.due_at = read + (self.scans - 1) * self.scan + self.output
+        return "noticed", 0.0
+
+
+class WatchedMotor(FlatMotor):
+    """Runs from the start; off from the instant the watch takes it off."""
+
+    watch: SlipWatch | PowerOff
+
+    def clock(self):
+        return self.watch.due_at if self.mode != "off" else inf
+
+    def switch(self, i, t, T, phi, nu, wb, x):
+        return ("off" if i < 0 else self.corner(i)), 0.0
+
+
+def brick_feeder() -> tuple[System, list[float]]:
+    """Bricks wedge for good, the friction disc slips, the slip watch takes the drive off, the motor runs out."""
+    i = 20.0
+    J = [0.0, 0.012, 0.03, 0.02, 6.0]
+    k_gear, k_shaft, k_disc = 15e3, 8e3, 300.0 / radians(0.43)
+    w1 = lowest_mode([J[1], J[2] + J[3], J[4]], [(0, 1, 1 / i, 1, k_gear), (1, 2, 1, 1, k_shaft)])
+    gear = TightGear("gearbox", 1, 2, 1 / i, 1, k_gear, damping(0.25, k_gear, w1, J[1] * i * i, J[2]))
+    gear.give_efficiency(0.94)
+    disc = FrictionDisc(
+        "friction disc", 2, 3, 300.0, k_disc, damping(0.25, k_disc, w1, J[2], J[3]), 1.02, 1.0, 0.0005, 5.0, 700.0,
+        3.5, -0.001,
+    )  # fmt: skip
+    watch = SlipWatch("slip watch", 2, 3, radians(30), 5e-3, 10e-3, 0.5, 2, 20e-3)
+    motor = WatchedMotor("motor", 1, 24.0, 1200 * RPM, 0.03, 0.0, True)
+    motor.watch = watch
+    system = System(
+        ["ground", "motor", "gearbox", "slot", "head shaft"], J,
+        [
+            motor, gear, disc,
+            Shaft("head shaft", 3, 4, 1, 1, k_shaft, damping(0.25, k_shaft, w1, J[3], J[4])),
+            DryLoad("rollers", 4, 1, 90.0, 110.0), Jam("bricks wedge", 4, 1, 700.0, 0.3), watch,
+        ],
+    )  # fmt: skip
+    system.account[1] = system.account[4] = 1
+    y = steady(system, [0, 1, 1 / i, 1 / i, 1 / i], 1195 * RPM)
+    watch.zero = y[2] - y[3]
+    return system, y
+
+
+class PowerOff(Element):
+    """The command is taken away at an instant."""
+
+    tie = False
+
+    def __init__(self, name, at) -> None:
+        super().__init__(name, 0, 0)
+        self.due_at, self.mode = at, "waiting"
+
+    def clock(self):
+        return self.due_at if self.mode == "waiting" else inf
+
+    def switch(self, i, t, T, phi, nu, wb, x):
+        return "given", 0.0
+
+
+def seed_table() -> tuple[System, list[float]]:
+    """A clod holds the table, the magnet disc slips poles, the clod goes, then the power goes off."""
+    i = 28.0
+    J = [0.0, 0.002, 0.02, 0.03, 1.0]
+    k_gear, k_shaft = 8e3, 6e3
+    w1 = lowest_mode([J[1], J[2] + J[3], J[4]], [(0, 1, 1 / i, 1, k_gear), (1, 2, 1, 1, k_shaft)])
+    gear = TightGear("gearbox", 1, 2, 1 / i, 1, k_gear, damping(0.25, k_gear, w1, J[1] * i * i, J[2]))
+    gear.give_efficiency(0.91)
+    off = PowerOff("2: power off", 0.9)
+    motor = WatchedMotor("motor", 1, 4.4, 900 * RPM, 0.03, 0.0, True)
+    motor.watch = off
+    system = System(
+        ["ground", "motor", "gearbox", "slot", "table shaft"], J,
+        [
+            motor, gear, MagnetDisc("magnet disc", 2, 3, 60.0, 6, damping(0.25, 60.0 * 6, w1, J[2], J[3])),
+            Shaft("table shaft", 3, 4, 1, 1, k_shaft, damping(0.25, k_shaft, w1, J[3], J[4])),
+            DryLoad("rollers", 4, 1, 20.0, 26.0), Jam("clod, then off", 4, 1, 90.0, 0.4), off,
+        ],
+    )  # fmt: skip
+    system.account[1] = system.account[4] = 1
+    return system, steady(system, [0, 1, 1 / i, 1 / i, 1 / i], 895 * RPM)
