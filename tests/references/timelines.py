@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from math import ceil, inf, pi, radians
 
-from .contacts import Shaft, TightGear
+from .contacts import HardStop, Shaft, TightGear
 from .derived import damping, lowest_mode
 from .drives import DryLoad, FlatMotor, Jam
 from .hybrid import Element, System, steady
-from .protections import FrictionDisc, MagnetDisc
+from .protections import FrictionDisc, MagnetDisc, ShearPins
 
 RPM = 2.0 * pi / 60.0
 
@@ -118,3 +118,63 @@ def seed_table() -> tuple[System, list[float]]:
     )  # fmt: skip
     system.account[1] = system.account[4] = 1
     return system, steady(system, [0, 1, 1 / i, 1 / i, 1 / i], 895 * RPM)
+
+
+class EmergencyStop(PowerOff):
+    """The button at an instant; its contacts open a little later and the brakes are told."""
+
+    def __init__(self, name, at, delay) -> None:
+        super().__init__(name, at + delay)
+
+    def switch(self, i, t, T, phi, nu, wb, x):
+        return "done", 0.0
+
+
+class ServiceBrake(Element):
+    """Dry friction against the ground some time after the stop tells it to close."""
+
+    tie = False
+
+    def __init__(self, name, a, torque, told_at, apply) -> None:
+        super().__init__(name, a)
+        self.closed_torque, self.told_at, self.apply, self.mode = torque, told_at, apply, "open"
+
+    def clock(self):
+        return {"open": self.told_at, "closing": self.told_at + self.apply, "closed": inf}[self.mode]
+
+    def switch(self, i, t, T, phi, nu, wb, x):
+        return ("closing" if self.mode == "open" else "closed"), 0.0
+
+    def dry(self, T):
+        f = self.closed_torque if self.mode == "closed" else 0.0
+        return f, f, f, f
+
+
+def peat_screw() -> tuple[System, list[float]]:
+    """A stone stops the screw, the pins shear, the button takes the power off and the brake stops the motor."""
+    i = 22.0
+    J = [0.0, 0.004, 0.012, 0.015, 0.8]
+    k_gear, k_shaft, k_pins, k_stop = 9e3, 7e3, 120.0 / radians(0.1), 60e3
+    w1 = lowest_mode([J[1], J[2] + J[3], J[4]], [(0, 1, 1 / i, 1, k_gear), (1, 2, 1, 1, k_shaft)])
+    gear = TightGear("gearbox", 1, 2, 1 / i, 1, k_gear, damping(0.25, k_gear, w1, J[1] * i * i, J[2]))
+    gear.give_efficiency(0.93)
+    button = EmergencyStop("2: emergency stop", 0.1, 0.03)
+    motor = WatchedMotor("motor", 1, 6.0, 1000 * RPM, 0.03, 0.0, True)
+    motor.watch = button
+    stop = HardStop("stone, then the button", 4, 0, 1, 1, k_stop, damping(0.25, k_stop, w1), False)
+    pins = ShearPins(
+        "shear pins", 2, 3, 120.0, radians(2.0), k_pins, damping(0.25, k_pins, w1, J[2], J[3]), radians(0.05),
+        "forward flank",
+    )  # fmt: skip
+    system = System(
+        ["ground", "motor", "gearbox", "slot", "screw shaft"], J,
+        [
+            motor, ServiceBrake("motor brake", 1, 12.0, button.due_at, 0.04), gear, pins,
+            Shaft("screw shaft", 3, 4, 1, 1, k_shaft, damping(0.25, k_shaft, w1, J[3], J[4])),
+            DryLoad("peat", 4, 1, 40.0, 44.0), stop, button,
+        ],
+    )  # fmt: skip
+    system.account[1] = system.account[4] = 1
+    y = steady(system, [0, 1, 1 / i, 1 / i, 1 / i], 995 * RPM, {3: -radians(0.07)})
+    stop.gap = y[4]
+    return system, y
