@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from math import ceil, inf, pi, radians
 
-from .contacts import HardStop, Shaft, TightGear
+from .contacts import HardStop, LashyGear, Shaft, Spring, TightGear
 from .derived import damping, lowest_mode
-from .drives import DryLoad, FlatMotor, Jam
+from .drives import CurveMotor, DryLoad, FlatMotor, Jam
 from .hybrid import Element, System, steady
 from .protections import FrictionDisc, MagnetDisc, ShearPins
 
@@ -178,3 +178,74 @@ def peat_screw() -> tuple[System, list[float]]:
     y = steady(system, [0, 1, 1 / i, 1 / i, 1 / i], 995 * RPM, {3: -radians(0.07)})
     stop.gap = y[4]
     return system, y
+
+
+class SwitchedMotor(CurveMotor):
+    """On at t = 0, off and on again at the instants given; each time with its ramp."""
+
+    plan: list[float]
+
+    def clock(self):
+        ramp_ends = inf if self.since is None else self.since + self.ramp
+        return min(self.plan[0] if self.plan else inf, ramp_ends)
+
+    def switch(self, i, t, T, phi, nu, wb, x):
+        if i < 0 and self.plan and t >= self.plan[0]:
+            self.plan.pop(0)
+            if self.mode != "off":
+                self.since = None
+                return "off", 0.0
+        return super().switch(i, t, T, phi, nu, wb, x)
+
+
+class GrowingLoad(Element):
+    """Extra dry drag that grows in a straight line, stays, and is over."""
+
+    def __init__(self, name, a, ra, extra, at, rise, lasts) -> None:
+        super().__init__(name, a, 0, ra)
+        self.extra, self.at, self.grows, self.lasts, self.mode, self.now = extra, at, rise, lasts, "waiting", 0.0
+
+    def clock(self):
+        due = {"waiting": 0.0, "growing": self.grows, "dragging": self.lasts, "cleared": inf}
+        return self.at + due[self.mode]
+
+    def switch(self, i, t, T, phi, nu, wb, x):
+        return {"waiting": "growing", "growing": "dragging", "dragging": "cleared"}[self.mode], 0.0
+
+    def torque(self, t, phi, nu, wb, x):
+        self.now = t
+        return 0.0
+
+    def dry(self, T):
+        share = {"growing": (self.now - self.at) / self.grows, "dragging": 1.0}.get(self.mode, 0.0)
+        f = self.extra * max(0.0, share)
+        return f, f, f, f
+
+
+def quarry_skip() -> tuple[System, list[float]]:
+    """Start from rest with the disc slipping, a sticky stretch, then the power goes and comes again."""
+    i, r = 24.0, 0.15
+    J = [0.0, 0.010, 0.03, 0.02, 0.3 + 450.0 * r * r]
+    k_gear, k_coupling, k_disc = 22e3, 8e3, 420.0 / radians(0.43)
+    w1 = lowest_mode([J[1], J[2] + J[3], J[4]], [(0, 1, 1 / i, 1, k_gear), (1, 2, 1, 1, k_coupling)])
+    gear = LashyGear(
+        "gearbox", 1, 2, 1 / i, 1, k_gear, damping(0.25, k_gear, w1, J[1] * i * i, J[2]), radians(10 / 60),
+        "in the play",
+    )  # fmt: skip
+    gear.give_efficiency(0.92)
+    disc = FrictionDisc(
+        "friction disc", 2, 3, 420.0, k_disc, damping(0.25, k_disc, w1, J[2], J[3]), 1.02, 1.0, 0.0005, 5.0, 700.0,
+        3.5, -0.001,
+    )  # fmt: skip
+    motor = SwitchedMotor("motor", 1, 3600.0, 1440 * RPM, 1500 * RPM, 2.9, 2.0, 0.06, False)
+    motor.plan = [0.0, 0.85, 0.93]
+    system = System(
+        ["ground", "motor", "gearbox", "slot", "feed coupling"], J,
+        [
+            motor, gear, disc,
+            Spring("feed coupling", 3, 4, 1, 1, k_coupling, damping(0.8, k_coupling, w1, J[3], J[4])),
+            DryLoad("track", 4, r, 1400.0, 1900.0), GrowingLoad("2: load step", 4, r, 800.0, 0.5, 0.04, 0.2),
+            PowerOff("3: power off", 0.85), PowerOff("4: restart", 0.93),
+        ],
+    )  # fmt: skip
+    return system, system.start()
