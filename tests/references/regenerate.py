@@ -44,6 +44,7 @@ CASES = {
     "brick_feeder": Case(HERE / "lines/brick_feeder.toml", "friction disc", "bricks wedge", 0.5, tl.brick_feeder),
     "seed_table": Case(HERE / "lines/seed_table.toml", "magnet disc", "clod, then off", 1.2, tl.seed_table),
     "peat_screw": Case(HERE / "lines/peat_screw.toml", "shear pins", "stone, then the button", 0.3, tl.peat_screw),
+    "malt_conveyor": Case(HERE / "lines/malt_conveyor.toml", "ball detent", "sack caught", 0.35, tl.malt_conveyor),
     "quarry_skip": Case(
         HERE / "lines/quarry_skip.toml", "friction disc", "start, sticky, power lost", 1.2, tl.quarry_skip
     ),

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from math import ceil, inf, pi, radians
+from math import atan, ceil, inf, pi, radians, tan
 
 from .contacts import HardStop, LashyGear, Shaft, Spring, TightGear
 from .derived import damping, lowest_mode
 from .drives import CurveMotor, DryLoad, FlatMotor, Jam
 from .hybrid import Element, System, steady
-from .protections import FrictionDisc, MagnetDisc, ShearPins
+from .protections import BallDetent, FrictionDisc, MagnetDisc, ShearPins
 
 RPM = 2.0 * pi / 60.0
 
@@ -38,6 +38,15 @@ class SlipWatch(Element):
         read = (ceil((t + self.sensor) / self.scan - self.phase) + self.phase) * self.scan
         self.due_at = read + (self.scans - 1) * self.scan + self.output
         return "noticed", 0.0
+
+
+class RingSwitch(SlipWatch):
+    """The same, noticing that the detent has left its place."""
+
+    detent: BallDetent
+
+    def guards(self, t, T, phi, nu, wb, x):
+        return (0.5 if self.detent.klass() == "engaged" else -0.5,) if self.mode == "watching" else ()
 
 
 class WatchedMotor(FlatMotor):
@@ -150,6 +159,16 @@ class ServiceBrake(Element):
         return f, f, f, f
 
 
+class ToldBrake(ServiceBrake):
+    """The same, told by a watch."""
+
+    watch: SlipWatch
+
+    def clock(self):
+        self.told_at = self.watch.due_at
+        return super().clock()
+
+
 def peat_screw() -> tuple[System, list[float]]:
     """A stone stops the screw, the pins shear, the button takes the power off and the brake stops the motor."""
     i = 22.0
@@ -249,3 +268,37 @@ def quarry_skip() -> tuple[System, list[float]]:
         ],
     )  # fmt: skip
     return system, system.start()
+
+
+def malt_conveyor() -> tuple[System, list[float]]:
+    """A sack stops the drum, the detent lets go and stays out, its switch takes the power off, the brake closes."""
+    i = 22.0
+    J = [0.0, 0.004, 0.012, 0.015, 0.8]
+    k_gear, k_shaft, k_detent, k_stop = 9e3, 7e3, 120.0 / radians(0.25), 60e3
+    w1 = lowest_mode([J[1], J[2] + J[3], J[4]], [(0, 1, 1 / i, 1, k_gear), (1, 2, 1, 1, k_shaft)])
+    gear = TightGear("gearbox", 1, 2, 1 / i, 1, k_gear, damping(0.25, k_gear, w1, J[1] * i * i, J[2]))
+    gear.give_efficiency(0.93)
+    switch = RingSwitch("ring switch", 2, 3, 1.0, 2e-3, 10e-3, 0.5, 2, 20e-3)
+    motor = WatchedMotor("motor", 1, 6.0, 1000 * RPM, 0.03, 0.0, True)
+    motor.watch = switch
+    stop = HardStop("sack caught", 4, 0, 1, 1, k_stop, damping(0.25, k_stop, w1), False)
+    up = tan(radians(45) + atan(0.11))
+    detent = BallDetent(
+        "ball detent", 2, 3, 120.0, 0.35 * 120.0, radians(4), 1.0 / up, tan(radians(45) - atan(0.11)) / up,
+        k_detent, damping(0.25, k_detent, w1, J[2], J[3]), 0.015 * 120.0, 2.0 * pi, 30 * RPM, False,
+    )  # fmt: skip
+    switch.detent = detent
+    brake = ToldBrake("motor brake", 1, 11.0, inf, 0.03)
+    brake.watch = switch
+    system = System(
+        ["ground", "motor", "gearbox", "slot", "head shaft"], J,
+        [
+            motor, brake, gear, detent,
+            Shaft("head shaft", 3, 4, 1, 1, k_shaft, damping(0.25, k_shaft, w1, J[3], J[4])),
+            DryLoad("bed", 4, 1, 40.0, 44.0), stop, switch,
+        ],
+    )  # fmt: skip
+    system.account[1] = system.account[4] = 1
+    y = steady(system, [0, 1, 1 / i, 1 / i, 1 / i], 995 * RPM)
+    stop.gap = y[4]
+    return system, y
