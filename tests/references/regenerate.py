@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from . import bakery, own_lines
+from . import timelines as tl
 from .engines import RTOL, simulate
 from .record import of_reference
 
@@ -40,6 +41,13 @@ CASES = {
     "sawmill": Case(HERE / "lines/sawmill_feed.toml", "friction disc", "loaded start", 0.8, own_lines.sawmill),
     "turntable": Case(HERE / "lines/carton_turntable.toml", "magnet disc", "carton caught", 1.8, own_lines.turntable),
     "packaging": Case(HERE / "lines/packaging_infeed.toml", "shear pins", "bag wedges", 0.4, own_lines.packaging),
+    "brick_feeder": Case(HERE / "lines/brick_feeder.toml", "friction disc", "bricks wedge", 0.5, tl.brick_feeder),
+    "seed_table": Case(HERE / "lines/seed_table.toml", "magnet disc", "clod, then off", 1.2, tl.seed_table),
+    "peat_screw": Case(HERE / "lines/peat_screw.toml", "shear pins", "stone, then the button", 0.3, tl.peat_screw),
+    "malt_conveyor": Case(HERE / "lines/malt_conveyor.toml", "ball detent", "sack caught", 0.35, tl.malt_conveyor),
+    "quarry_skip": Case(
+        HERE / "lines/quarry_skip.toml", "friction disc", "start, sticky, power lost", 1.2, tl.quarry_skip
+    ),
 }  # fmt: skip
 
 
