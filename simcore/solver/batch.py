@@ -15,7 +15,8 @@ def run_case(setup: Any, y: Any, steady: Any, jac: Any, line: Any, state: Any, w
 
     ``setup``: t0, t_end, first step, largest step, number of steering states, most steps, solve steady
     (0, 1), end at the first trigger (0, 1), end of the first cycle, length of a cycle (0: nothing repeats), instant up
-    to which every step is recorded, time between records after that.
+    to which every step is recorded, time between records after that, stepper (0 automatic, 1 explicit only, 2 L-stable
+    only), longest step of the L-stable one.
     """
     clear_measures(line, work)
     for j in range(work.count.shape[0]):
