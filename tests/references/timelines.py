@@ -14,14 +14,14 @@ RPM = 2.0 * pi / 60.0
 
 
 class SlipWatch(Element):
-    """Notices a twist between two hubs; the drive is told after sensor, scan and output."""
+    """Notices a twist between two hubs, from that of steady running; the drive is told after sensor, scan and output."""
 
     tie = False
 
     def __init__(self, name, a, b, angle, sensor, scan, phase, scans, output) -> None:
         super().__init__(name, a, b)
         self.angle, self.sensor, self.scan, self.phase, self.scans = angle, sensor, scan, phase, scans
-        self.output, self.zero, self.due_at, self.mode = output, 0.0, inf, "watching"
+        self.output, self.zero, self.due_at, self.mode = output, 0.0, inf, "blind"
 
     def guards(self, t, T, phi, nu, wb, x):
         return (self.angle - abs(phi - self.zero),) if self.mode == "watching" else ()
@@ -30,9 +30,14 @@ class SlipWatch(Element):
         return (self.angle,) if self.mode == "watching" else ()
 
     def clock(self):
+        if self.mode == "blind":
+            return 0.0
         return self.due_at if self.mode == "noticed" else inf
 
     def switch(self, i, t, T, phi, nu, wb, x):
+        if self.mode == "blind":
+            self.zero = phi
+            return "watching", 0.0
         if i < 0:
             return "drive off", 0.0
         read = (ceil((t + self.sensor) / self.scan - self.phase) + self.phase) * self.scan
@@ -86,7 +91,6 @@ def brick_feeder() -> tuple[System, list[float]]:
     )  # fmt: skip
     system.account[1] = system.account[4] = 1
     y = steady(system, [0, 1, 1 / i, 1 / i, 1 / i], 1195 * RPM)
-    watch.zero = y[2] - y[3]
     return system, y
 
 
