@@ -34,7 +34,7 @@ FORCED = {**INNER, "forceinline": True}
 """For functions called from one place in the loop: their many array arguments are not handed over."""
 INLINED = frozenset(
     {"try_step", "trial_state", "error_norm", "note_step", "may_turn", "crossing_share", "advance_slopes",
-     "copy_state", "copy_row", "any_crossed_since", "next_step", "stop_reached", "note_torque"}
+     "copy_state", "copy_row", "any_crossed_since", "next_step", "stop_reached", "note_torque", "one_step"}
 )  # fmt: skip
 ENTRY: dict[str, Any] = {"error_model": "numpy", "nogil": True, "cache": True}
 
