@@ -48,7 +48,7 @@ KIND = Kind(
               above="0 deg", high="360 deg"),
         Param("law", "choice", "law of lift of rise and return", default=LAWS[0], choices=LAWS,
               source="no jump of the acceleration"),
-        Param("preload", "force", "force on the follower towards the cam when it is down: spring, weight", default="0 N",
+        Param("preload", "force", "force on the follower to the cam when it is down: spring, weight", default="0 N",
               low="0 N", source="in a groove, without a spring"),
         Param("spring_rate", "linear_stiffness", "rate of the follower's spring", default="0 N/m", low="0 N/m",
               source="in a groove, without a spring"),

@@ -70,7 +70,6 @@ def test_cam_turns_freely(law, sense, phase):
 def test_cam_under_torque_and_process_force():
     """p = J w, p' = J' w^2/2 + T - (F0 + k s + F) s' stretch by stretch, by solve_ivp; edges to 1e-6 s."""
     drive, press, law = 6.0, 150.0, "cycloidal"
-    stretches = [(0.0, 1.0), (RISE, 0.0), (EDGES[2], -1.0), (EDGES[3], 0.0)]
 
     def f(t: float, y: np.ndarray) -> list[float]:
         theta, p = y
@@ -90,7 +89,6 @@ def test_cam_under_torque_and_process_force():
         o = solve_ivp(f, (t, t + 9.0), y + [1e-13, 0.0], rtol=1e-11, atol=1e-13, method="DOP853", events=edge)
         t, y = float(o.t[-1]), np.array([end, o.y[1, -1]])
         edges.append(t)
-    assert len(stretches) * 2 == len(edges)
     line = Line()
     n = line.mass(WHEEL, 30.0)
     e = line.part("cam", n, law=law, preload=60.0, spring_rate=2e3, force_out=press, **SHAPE)
