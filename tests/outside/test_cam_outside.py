@@ -86,7 +86,7 @@ def test_cam_under_torque_and_process_force():
             return float(y[0] - end)
 
         edge.terminal = True  # type: ignore[attr-defined]
-        o = solve_ivp(f, (t, t + 9.0), y + [1e-13, 0.0], rtol=1e-11, atol=1e-13, method="DOP853", events=edge)
+        o = solve_ivp(f, (t, t + 9.0), y + np.array([1e-13, 0.0]), rtol=1e-11, atol=1e-13, method="DOP853", events=edge)
         t, y = float(o.t[-1]), np.array([end, o.y[1, -1]])
         edges.append(t)
     line = Line()
