@@ -37,12 +37,12 @@ def dropped_in_at_speed(case: Case, run: Run) -> Iterator[Caution]:
     if speed > limit:
         met, below = (show(v, "speed", "rpm") for v in (speed, limit))
         yield Caution("dropped in at speed", case.candidate.item.path,
-                      f"{who} meets its first pocket after {show(first, 'time')} at a slip speed of {met}; it "
+                      f"{who} meets its first pocket after about {show(first, 'time')} at a slip speed of {met}; it "
                       f"drops in below {below} only, so its elements hammer from pocket to pocket")  # fmt: skip
     elif driven(case, run, second):
         yield Caution("dropped in at speed", case.candidate.item.path,
-                      f"{who} has dropped in and let go again, and two pockets on, after {show(second, 'time')}, the "
-                      "motor still drives: every pocket is a blow until it is stopped")  # fmt: skip
+                      f"{who} has dropped in and let go again, and two pockets on, after about {show(second, 'time')}, "
+                      "the motor still drives: every pocket is a blow until it is stopped")  # fmt: skip
 
 
 def pocket_ways(e: Element, pocket: float, forward: bool) -> tuple[float, float]:

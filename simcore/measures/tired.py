@@ -11,7 +11,7 @@ from simcore.line.caution import Caution
 from simcore.measures.cases import Case
 from simcore.measures.extract import setting_in
 from simcore.results.model import Run
-from simcore.units import show
+from simcore.units import plain, show
 
 HEALTHY = 0.55
 """Share of their strength up to which pins are loaded in ordinary running (common practice, from memory)."""
@@ -34,8 +34,8 @@ def tired_pins(case: Case, run: Run) -> Iterator[Caution]:
     who = f"'{run.candidate}' in '{run.situation}'"
     if sum_a_year > A_YEAR:
         yield Caution("tired pins", case.candidate.item.path,
-                      f"{who} uses up {sum_a_year:.2g} of its life a year, {_often(run)}: renew it by plan, or it "
-                      "breaks without an overload")  # fmt: skip
+                      f"{who} wears by a Miner's sum of {plain(sum_a_year, 2)} a year (1: broken), {_often(run)}: "
+                      "renew it by plan, or it breaks without an overload")  # fmt: skip
     elif peak > HEALTHY * strength:
         yield Caution("tired pins", case.candidate.item.path,
                       f"{who} sees {show(peak, 'torque')}, {100.0 * peak / strength:.0f} % of its strength of "
