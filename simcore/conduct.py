@@ -31,6 +31,7 @@ from simcore.measures.holding import smallest_setting
 from simcore.measures.judge import Triple, answer, peaks_of, ranked
 from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
 from simcore.measures.shown import shown
+from simcore.measures.sides import sides
 from simcore.measures.words import motor_not_inertia, no_limiter_helps, sentence
 from simcore.parts import REGISTRY
 from simcore.results.model import (
@@ -244,6 +245,7 @@ def _gather(
     bare = triples[BARE]
     deciding = _deciding(triples, answers)
     findings, defaults = _evidence(scenario, settings, deciding, w1, rtol, allowable)
+    findings |= sides(t.case for ts in triples.values() for t in ts[:1])
     findings["lowest mode"] = w1
     findings["worst ledger residual"] = max(_residual(r) for r in runs.values())
     findings["steady transient"] = _transient(runs)

@@ -27,7 +27,7 @@ class Shown(NamedTuple):
 def shown(pairs: Iterable[tuple[Case, Run]]) -> Shown:
     """All warnings of finished runs; a candidate that has the same one in several situations tells the first.
 
-    A belt or chain that goes slack as a crash throws the line back is light, one in ordinary service is not.
+    A belt or chain that goes slack as a crash or a release throws the line back is light, one in service is not.
     """
     known = list(pairs)
     found = [c for look in EACH for case, run in known for c in look(case, run)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isnan
 
 from simcore.line.caution import Caution
 from simcore.measures.cases import Case
@@ -16,7 +17,7 @@ SLACK_MODES = {
 
 
 def goes_slack(pairs: Sequence[tuple[Case, Run]]) -> list[tuple[Caution, bool]]:
-    """Each belt or chain once, and whether it goes slack in crashes only; service comes first, then the soonest."""
+    """Each belt or chain once, and whether only as something crashes or lets go; service comes first."""
     fitted = [(c, r) for c, r in pairs if r.candidate != BARE] or pairs
     found: dict[str, list[tuple[bool, float, Case, Run]]] = {}
     for c, r in fitted:
@@ -24,8 +25,13 @@ def goes_slack(pairs: Sequence[tuple[Case, Run]]) -> list[tuple[Caution, bool]]:
             modes = SLACK_MODES.get(e.part.kind.name, ())
             at = next((v.time for v in r.events if v.who == e.name and v.time >= 0.0 and v.new in modes), None)
             if at is not None:
-                found.setdefault(e.name, []).append((r.expect == "let go", at, c, r))
+                found.setdefault(e.name, []).append((thrown_back(r), at, c, r))
     return [(_told(name, seen), all(s[0] for s in seen)) for name, seen in found.items()]
+
+
+def thrown_back(run: Run) -> bool:
+    """Whether the run is a crash, or one in which the protection lets go."""
+    return run.expect == "let go" or not isnan(run.measures["lets_go"])
 
 
 def _told(name: str, seen: list[tuple[bool, float, Case, Run]]) -> Caution:
