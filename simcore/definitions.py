@@ -305,7 +305,8 @@ WARNINGS: dict[str, Warned] = {
     ),
     "tired pins": Warned(
         "Ordinary running loads the pins so high that they tire and break without an overload.",
-        "peak at the pins in a service situation they hold > 0.55 of their strength (common practice, from memory), or "
+        "peak at the pins in a service situation that they hold at the low end of their band > 0.55 of their strength "
+        "(common practice, from memory), or "
         "Miner's sum > 0.3 a year: 2500 times the damage of one such situation (ten a day), or, where events repeat, "
         "the damage of 4000 hours of it; counted only with fatigue = true",
         "Raise the strength, soften the start, or renew the pins by plan.",

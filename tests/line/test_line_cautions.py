@@ -6,13 +6,16 @@ import re
 from pathlib import Path
 
 import pytest
-from line_texts import candidate, motor, scenario, situation, station, stop_chain
+from line_texts import candidate, fitted, motor, scenario, situation, station, stop_chain
 
 from simcore.definitions import WARNINGS
+from simcore.errors import InputError
 from simcore.line import cautions as module
 from simcore.line import oversights, plate, release
 from simcore.line import worm as worms
 from simcore.line.cautions import cautions, grouped
+from simcore.line.places import inertias_at_slots
+from simcore.line.reflect import seen_from
 
 SLOT = station("slot", "slot", hub_in="0.01 kg*m^2", hub_out="0.01 kg*m^2")
 
@@ -93,8 +96,8 @@ def mains(part: str, speed: float, **more: object) -> tuple[str, ...]:
 
 def lift(efficiency: float, *more: str, **worm: object) -> tuple[str, ...]:
     """A worm 10:1 before a drum with 10 kg on its rope."""
-    gear = station("worm", "worm gear", ratio=10, efficiency=efficiency, stiffness="20 kN*m/rad", inertia_out="0.01 kg*m^2",
-                   **worm)  # fmt: skip
+    gear = station("worm", "worm gear", ratio=10, efficiency=efficiency, stiffness="20 kN*m/rad",
+                   inertia_out="0.01 kg*m^2", **worm)  # fmt: skip
     drum = station("drum", "drum", radius="0.1 m", inertia="0.5 kg*m^2")
     return (motor(), SLOT, gear, shaft(), drum, station("bag", "hoisted mass", mass="10 kg"), *more, JAM, GO)
 
@@ -229,3 +232,18 @@ def test_candidates_with_the_same_caution_share_one_sentence():
 def test_small_and_large_rotor_are_told_apart():
     assert "too small" in cautions(scenario(*kloss(0.0006)))[0].text
     assert "too large" in cautions(scenario(*kloss(0.14)))[0].text
+
+
+def test_a_jam_without_stiffness_is_refused():
+    with pytest.raises(InputError, match="stiffness"):
+        scenario(*line(situation("crash", "hard stop")))
+
+
+def test_inertia_before_and_behind_the_protection_at_its_own_shaft():
+    """Rotor 0.02 and half of 0.02 before; behind, the wheel's 0.5 and the other half, over a gear of 2."""
+    gear = station("gear", "gear", ratio=2, stiffness="20 kN*m/rad", inertia_out="0.01 kg*m^2")
+    s = scenario(motor(), SLOT, gear, shaft(), wheel(), drag(), JAM, pins(29.0))
+    assert inertias_at_slots(s) == ["Seen at 'slot': 0.03 kg*m^2 before 'shear pins', 0.138 behind it (wheel 0.125, "
+                                    "motor 0.02, hubs 0.02, gear 0.0025)."]  # fmt: skip
+    a = fitted(s, "shear pins")
+    assert inertias_at_slots(s)[0].split()[3] == f"{seen_from(a, a.index('shear pins')).up:.3g}"
