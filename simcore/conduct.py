@@ -5,8 +5,9 @@ from __future__ import annotations
 import os
 import platform
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from math import isnan, nan
 from typing import Any
@@ -81,7 +82,7 @@ def conduct(scenario: Scenario, settings: Settings | None = None) -> ResultSet:
     triples: dict[str, list[Triple]] = {}
     wanted = [(c, s) for c in candidates for s in scenario.situations.values()]
     kernel()
-    with ThreadPoolExecutor(min(len(wanted), os.cpu_count() or 1)) as pool:
+    with _crew(len(wanted)) as pool:
         done = pool.map(lambda cs: _one(make_case(scenario, cs[0], cs[1], w1, rtol), settings.known), wanted)
         for (c, s), (triple, run) in zip(wanted, done, strict=True):
             name = BARE if c is None else c.name
@@ -90,6 +91,18 @@ def conduct(scenario: Scenario, settings: Settings | None = None) -> ResultSet:
             _tell(settings, len(runs), total, f"{name}, {s.name}")
     answers = ranked([answer(n, ts) for n, ts in triples.items() if n != BARE])
     return _gather(scenario, settings, runs, triples, answers, w1, rtol, began)
+
+
+@contextmanager
+def _crew(most: int) -> Iterator[ThreadPoolExecutor]:
+    """Threads for the cases; whoever stops the run (Ctrl-C, a fault) does not wait for those that still compile."""
+    pool = ThreadPoolExecutor(min(most, os.cpu_count() or 1))
+    try:
+        yield pool
+    except BaseException:
+        pool.shutdown(wait=False, cancel_futures=True)
+        raise
+    pool.shutdown()
 
 
 def _tell(settings: Settings, done: int, of: int, what: str) -> None:
