@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +16,8 @@ from simcore.solver.kernel import _scratch, cases_of
 FREE = 1e30
 """Absolute tolerance of quadratures: they never steer a step."""
 MOST_STRETCHES = 20_000
+PATIENCE = 5.0
+"""Seconds of CPU after which a run is given up."""
 
 
 class StuckError(RuntimeError):
@@ -28,6 +31,8 @@ class Found:
     meas: Any
     events: int
     steps: int
+    calls: int
+    """Of compiled laws, guards and Jacobians by the library."""
 
 
 class MachinePeer:
@@ -36,6 +41,7 @@ class MachinePeer:
     def __init__(self, a: Assembly, pieces: Pieces, method: str, tolerance: float) -> None:
         self.a, self.do, self.method, self.tolerance = a, pieces, method, tolerance
         self.n = a.scale.shape[1]
+        self.calls = 0
         size = 1e6 / np.maximum(a.scale[0], 1e-300)
         """What an error is judged against; the kernel's weights are those of its default tolerance, 1e-6."""
         self.sizes = np.where(size < FREE, size, 1.0)
@@ -54,12 +60,16 @@ class MachinePeer:
         fine, clock = do.begin(cases_of(a), y, np.zeros((size, size)), *arrays)
         t, t_end, steps = float(setup[0]), float(setup[1]), 0
         live = t >= 0.0
+        self.calls = 0
+        began = time.process_time()
         for _ in range(MOST_STRETCHES):
+            if time.process_time() - began > PATIENCE:
+                raise StuckError(f"takes longer than {PATIENCE:.0f} s")
             if not fine:
-                raise StuckError("no start, or switches without end")
+                raise StuckError("meets switches without end")
             if t >= t_end:
                 do.close(t, y, *arrays)
-                return Found(work.meas, int(work.count[ar.EVENTS]), steps)
+                return Found(work.meas, int(work.count[ar.EVENTS]), steps, self.calls)
             goal = min(clock, t_end) if live else min(clock, t_end, 0.0)
             h = min(BREATH, goal - t)
             do.breathe(t, h, y, self.n, live, *arrays)
@@ -75,7 +85,17 @@ class MachinePeer:
                 live = True
                 do.opened(t, y, *arrays)
             fine, clock = do.arrive(t, y, live, *arrays)
-        raise StuckError("too many stretches")
+        raise StuckError(f"stops more than {MOST_STRETCHES} times")
+
+    def handing_over(self, many: int = 5000) -> float:
+        """Seconds of CPU it takes to hand all arrays to a compiled function that does nothing."""
+        arrays, y = _scratch(self.a, 0, 0), self.a.y0.copy()
+        dy = np.zeros_like(y)
+        self.do.nothing(0.0, y, dy, *arrays)
+        began = time.process_time()
+        for _ in range(many):
+            self.do.nothing(0.0, y, dy, *arrays)
+        return (time.process_time() - began) / many
 
     def stretch(self, t: float, y: Any, goal: float, arrays: Any) -> tuple[Any, Any, bool]:
         """From ``t`` to the first root or to ``goal``."""
@@ -85,12 +105,15 @@ class MachinePeer:
         line, state, work = arrays
 
         def rhs(t: float, y: Any, dy: Any) -> None:
+            self.calls += 1
             do.slopes(t, y, dy, line, state, work)
 
         def roots(t: float, y: Any, out: Any) -> None:
+            self.calls += 1
             do.roots(t, y, out, line, state, work)
 
         def jac(t: float, y: Any, yp: Any, JJ: Any) -> None:
+            self.calls += 1
             JJ[:] = 0.0
             do.jacobian(t, y, JJ, self.n, self.sizes, line, state, work)
 

@@ -33,6 +33,8 @@ class Pieces:
     take_in: Any
     breathe: Any
     close: Any
+    nothing: Any
+    """Takes what ``slopes`` takes and does nothing: the price of handing the arrays over."""
 
 
 def begin_with(adopt: Any, njit: Any) -> Any:
@@ -161,4 +163,9 @@ def pieces(kinds: Sequence[Part]) -> Pieces:
     slopes, roots, jacobian = laws_with(adopt, njit)
     settled, opened, close = ends_with(adopt, njit)
     take_in, breathe = steps_with(adopt, njit)
-    return Pieces(begin_with(adopt, njit), slopes, roots, jacobian, settled, opened, take_in, breathe, close)
+
+    @njit(error_model="numpy")
+    def nothing(t: float, y: Any, dy: Any, line: Any, state: Any, work: Any) -> None:
+        pass
+
+    return Pieces(begin_with(adopt, njit), slopes, roots, jacobian, settled, opened, take_in, breathe, close, nothing)

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
-from math import isnan
+from math import isnan, nan
 from pathlib import Path
 from typing import Any
 
@@ -32,7 +32,7 @@ from simcore.solver.kernel import run_many
 FOLDER = Path(__file__).parent.parent / "scenarios"
 TRIP, PEAK, CLOSED = 1e-7, 1e-5, 1e-5
 LADDER = tuple(10.0**-d for d in range(3, 9))
-METHODS = ("BDF", "Adams")
+METHODS = ("Adams", "BDF")
 EXACT, EXACT_PEER = 1e-10, 1e-9
 MARK = 10.0
 
@@ -119,58 +119,80 @@ def hushed() -> Iterator[None]:
         os.close(nowhere)
 
 
-def found(case: Case, do: Pieces, method: str, tolerance: float) -> Answer | None:
+def found(case: Case, do: Pieces, method: str, tolerance: float) -> Answer | str:
+    """What CVODE gets, or why nothing."""
     try:
         return answer(case, MachinePeer(case.assembly, do, method, tolerance).run().meas)
-    except StuckError:
-        return None
+    except StuckError as error:
+        return str(error)
 
 
-def loosest(case: Case, do: Pieces, truth: Answer, method: str) -> MachinePeer | None:
-    """The loosest setup that is accurate enough and stays so one decade further."""
+def accurate(case: Case, do: Pieces, truth: Answer, method: str, tolerance: float) -> bool:
+    got = found(case, do, method, tolerance)
+    return isinstance(got, Answer) and got.near(truth)
+
+
+def loosest(case: Case, do: Pieces, truth: Answer, method: str, ladder: tuple[float, ...]) -> float:
+    """The loosest tolerance that is accurate enough and stays so one decade further; nan if there is none."""
     fine: list[bool] = []
-    for tolerance in LADDER:
-        got = found(case, do, method, tolerance)
-        fine.append(got is not None and got.near(truth))
+    for tolerance in ladder:
+        fine.append(accurate(case, do, truth, method, tolerance))
         if fine[-2:] == [True, True]:
-            return MachinePeer(case.assembly, do, method, 10.0 * tolerance)
-    return None
+            return 10.0 * tolerance
+    return nan
 
 
-def peers(t: Trial, do: Pieces, methods: tuple[str, ...]) -> tuple[Answer, list[MachinePeer], str]:
-    """The truth, CVODE's setups that find it, and why there are none."""
+def doubt(case: Case, do: Pieces, truth: Answer) -> str:
+    """Why CVODE and the kernel, both tight, do not confirm each other; empty if they do."""
+    why = ""
+    for method in METHODS:
+        x = found(case, do, method, EXACT_PEER)
+        if isinstance(x, str):
+            why = why or f"CVODE at {EXACT_PEER:.0e} {x}"
+        elif x.near(truth, 0.1):
+            return ""
+        else:
+            why = (f"CVODE at {EXACT_PEER:.0e} and the kernel at {EXACT:.0e} differ by {x.trip - truth.trip:.0e} s and "
+                   f"{x.peak / truth.peak - 1.0:.0e} of the peak")  # fmt: skip
+    return why
+
+
+def peers(t: Trial, do: Pieces) -> tuple[Answer, list[MachinePeer], str]:
+    """The truth, CVODE's setups that find it (the second method within a decade of the first), and why none."""
     case = t.case()
     truth = by_kernel(t.case(EXACT))[0]
-    best = [x for m in methods if (x := found(case, do, m, EXACT_PEER))]
-    if not best:
-        return truth, [], "CVODE does not come through"
-    if not any(x.near(truth, 0.1) for x in best):
-        x = best[-1]
-        return truth, [], (f"CVODE at {EXACT_PEER:.0e} and the kernel at {EXACT:.0e} differ by "
-                           f"{x.trip - truth.trip:.0e} s and {x.peak / truth.peak - 1.0:.0e} of the peak")  # fmt: skip
-    out = [x for m in methods if (x := loosest(case, do, truth, m))]
-    return truth, out, "" if out else f"CVODE not accurate down to {LADDER[-1]:.0e}"
+    why = doubt(case, do, truth)
+    if why:
+        return truth, [], why
+    first = loosest(case, do, truth, METHODS[0], LADDER)
+    if isnan(first):
+        return truth, [], f"CVODE is not accurate down to {LADDER[-1]:.0e}"
+    second = loosest(case, do, truth, METHODS[1], (10.0 * first, first, 0.1 * first, 0.01 * first))
+    pairs = [(m, x) for m, x in zip(METHODS, (first, second), strict=True) if not isnan(x)]
+    return truth, [MachinePeer(case.assembly, do, m, x) for m, x in pairs], ""
 
 
 def timed(t: Trial, do: Pieces, quick: bool) -> tuple[Line, float]:
-    """One row of the table, and how many times faster; nan without a peer."""
+    """One row of the table, and how many times faster, handing over taken off; nan without a peer."""
     case = t.case()
     a = case.assembly
-    truth, setups, why = peers(t, do, METHODS[:1] if quick else METHODS)
+    truth, setups, why = peers(t, do)
     got, counts, left = by_kernel(case)
     check(left < CLOSED, f"{t.name}: ledger open by {left:.1e}")
     fine = got.near(truth)
     check(fine or not setups, f"{t.name}: {got}, but {truth} by a far tighter tolerance")
     jobs = {"kernel": lambda: run_many(a, a.rows[None]), **{str(p): p.run for p in setups}}
-    times = interleaved(jobs, 2 if quick else 7)
+    times = interleaved(jobs, 2 if quick else 5)
     own = times["kernel"].cpu
     text = f"{own * 1e3:.2f} ms; {counts[ar.EVENTS]} events, {counts[ar.STEPS]} steps, ledger {left:.0e}; "
     if not setups:
-        return Line(t.name, "", text + "CVODE -", note=why), np.nan
+        return Line(t.name, "", text + "CVODE -", note=why), nan
     peer = min(setups, key=lambda p: times[str(p)].cpu)
-    ratio = times[str(peer)].cpu / own
-    text += f"CVODE {times[str(peer)].cpu * 1e3:.1f} ms ({peer}): {ratio:.1f} times"
-    return Line(t.name, "", text), ratio
+    theirs = times[str(peer)].cpu
+    bare = theirs - peer.run().calls * peer.handing_over()
+    text += f"CVODE {theirs * 1e3:.1f} ms ({peer}), {bare * 1e3:.1f} without handing arrays over: "
+    text += f"{theirs / own:.0f}, {bare / own:.1f} times"
+    return Line(t.name, "", text), bare / own
 
 
 def measure(quick: bool = False) -> list[Line]:
@@ -182,12 +204,13 @@ def measure(quick: bool = False) -> list[Line]:
             lines.append(line)
             ratios.append(ratio)
     known = [r for r in ratios if not isnan(r)]
-    low, middle = (min(known), float(np.median(known))) if known else (np.nan, np.nan)
+    low, middle = (min(known), float(np.median(known))) if known else (nan, nan)
     head = Line("main crash of every shipped machine: times as fast as the better CVODE, least and median",
                 f"median >= {MARK:.0f}", f"{low:.1f} and {middle:.1f}, {len(known)} of {len(lines)} cases compared",
                 None if quick else middle >= MARK,
-                "kernel at its default tolerance, a single row with its arrays made anew; CVODE at its loosest accurate"
-                " tolerance, its callbacks from Python one compiled call each")  # fmt: skip
+                "kernel at its default tolerance, a single row, its arrays made anew; CVODE at its loosest accurate "
+                "tolerance, laws, guards, switches and Jacobian compiled; what it takes to hand their arrays over from "
+                "Python, call by call, is taken off its time")  # fmt: skip
     return [head, *lines]
 
 
