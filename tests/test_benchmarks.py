@@ -54,6 +54,17 @@ def test_every_law_has_a_cost() -> None:
     assert left_out() == []
 
 
+def test_a_wrong_answer_stands_in_the_table(monkeypatch: pytest.MonkeyPatch) -> None:
+    from benchmarks import law_cost
+    from benchmarks.common import check
+    from benchmarks.run import measured, text
+
+    monkeypatch.setattr(law_cost, "measure", lambda: check(False, "chain of shafts"))
+    (line,) = measured("law_cost")
+    assert line.met is False
+    assert "WRONG ANSWER: chain of shafts" in text({"law_cost": [line]}, "took 1 s")
+
+
 def test_results_page() -> None:
     from benchmarks.common import Line
     from benchmarks.run import text
