@@ -29,7 +29,7 @@ def few(lines: Iterable[Assembly]) -> list[Part]:
 
 
 def compiled_anew(usual: bool) -> tuple[float, float]:
-    """Seconds by the clock and of CPU to compile the usual or all kinds into an empty cache, in a process of its own."""
+    """Seconds by the clock and of CPU to compile the usual or all kinds into an empty cache, in an own process."""
     import subprocess
     import sys
 

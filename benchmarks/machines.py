@@ -1,6 +1,6 @@
 """Every shipped machine, every candidate in its main crash: milliseconds a run, and CVODE on the same line.
 
-The kernel runs at its default tolerance; CVODE at the loosest tolerance of a ladder of decades at which the trip lies
+The kernel runs at its default tolerance, tightened by a decade where that is not accurate enough; CVODE at the loosest tolerance of a ladder of decades at which the trip lies
 within 1e-7 s and the protected part's peak within 1e-5 of the truth.  The truth is the kernel's answer at 1e-10, kept
 only where CVODE at 1e-9 finds the same within a tenth of those bounds; where it does not, no ratio is given.
 """
@@ -34,6 +34,7 @@ TRIP, PEAK, CLOSED = 1e-7, 1e-5, 1e-5
 LADDER = tuple(10.0**-d for d in range(3, 9))
 METHODS = ("Adams", "BDF")
 EXACT, EXACT_PEER = 1e-10, 1e-9
+OWN = (1e-6, 1e-7, 1e-8)
 MARK = 10.0
 
 
@@ -172,19 +173,27 @@ def peers(t: Trial, do: Pieces) -> tuple[Answer, list[MachinePeer], str]:
     return truth, [MachinePeer(case.assembly, do, m, x) for m, x in pairs], ""
 
 
+def own_tolerance(t: Trial, truth: Answer | None) -> tuple[float, Case]:
+    """The kernel's default tolerance, tightened by decades until its answer is accurate too."""
+    for rtol in OWN:
+        case = t.case(rtol)
+        if truth is None or by_kernel(case)[0].near(truth):
+            return rtol, case
+    check(False, f"{t.name}: the kernel at {OWN[-1]:.0e} is not near {truth}")
+    raise AssertionError
+
+
 def timed(t: Trial, do: Pieces, quick: bool) -> tuple[Line, float]:
     """One row of the table, and how many times faster, handing over taken off; nan without a peer."""
-    case = t.case()
-    a = case.assembly
     truth, setups, why = peers(t, do)
-    got, counts, left = by_kernel(case)
+    rtol, case = own_tolerance(t, truth if setups else None)
+    a = case.assembly
+    _, counts, left = by_kernel(case)
     check(left < CLOSED, f"{t.name}: ledger open by {left:.1e}")
-    fine = got.near(truth)
-    check(fine or not setups, f"{t.name}: {got}, but {truth} by a far tighter tolerance")
     jobs = {"kernel": lambda: run_many(a, a.rows[None]), **{str(p): p.run for p in setups}}
     times = interleaved(jobs, 2 if quick else 5)
     own = times["kernel"].cpu
-    text = f"{own * 1e3:.2f} ms; {counts[ar.EVENTS]} events, {counts[ar.STEPS]} steps, ledger {left:.0e}; "
+    text = f"{own * 1e3:.2f} ms{'' if rtol == OWN[0] else f' at {rtol:.0e}'}; {counts[ar.EVENTS]} events, {counts[ar.STEPS]} steps, ledger {left:.0e}; "
     if not setups:
         return Line(t.name, "", text + "CVODE -", note=why), nan
     peer = min(setups, key=lambda p: times[str(p)].cpu)
@@ -208,7 +217,7 @@ def measure(quick: bool = False) -> list[Line]:
     head = Line("main crash of every shipped machine: times as fast as the better CVODE, least and median",
                 f"median >= {MARK:.0f}", f"{low:.1f} and {middle:.1f}, {len(known)} of {len(lines)} cases compared",
                 None if quick else middle >= MARK,
-                "kernel at its default tolerance, a single row, its arrays made anew; CVODE at its loosest accurate "
+                "kernel at its default tolerance or as stated, a single row, its arrays made anew; CVODE at its loosest accurate "
                 "tolerance, laws, guards, switches and Jacobian compiled; what it takes to hand their arrays over from "
                 "Python, call by call, is taken off its time")  # fmt: skip
     return [head, *lines]

@@ -9,7 +9,11 @@ import pytest
 NAMES = ("crash_peers", "batch_rate", "line_length", "law_cost", "kinds", "machines", "sweep_rate", "duty_hour")
 
 
-@pytest.mark.parametrize("name", NAMES)
+SLOW = pytest.mark.slow
+"""It compiles its pieces anew."""
+
+
+@pytest.mark.parametrize("name", [pytest.param(n, marks=SLOW) if n == "machines" else n for n in NAMES])
 def test_answers(name: str, kernel: object) -> None:
     if name in ("crash_peers", "duty_hour", "machines"):
         pytest.importorskip("sksundae")
