@@ -15,6 +15,7 @@ from simcore.contract import Part, part_of
 from simcore.solver import arrays as ar
 from simcore.solver import batch, integrate, steady, step, watch
 from simcore.solver.compile import load_kernel
+from simcore.solver.lean import lean
 
 BREATH = 1e-8
 """Length of the one compiled step [s] that clears guards left at zero by their own switch."""
@@ -156,7 +157,11 @@ def steps_with(adopt: Any, njit: Any) -> tuple[Any, Any]:
 
 def pieces(kinds: Sequence[Part]) -> Pieces:
     """Compiled for ``kinds``, which keep their numbers."""
-    from numba import njit
+    from numba import njit as compiled
+
+    def njit(**options: Any) -> Any:
+        """As the kernel's own entry: it links all that it calls."""
+        return compiled(**lean(options, entry=True))
 
     own = [part_of(p.module, p.index) for p in sorted(kinds, key=lambda p: p.index)]
     adopt = load_kernel(own)._adopter.adopt

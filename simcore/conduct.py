@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import platform
 import time
-from collections.abc import Callable, Iterator, Mapping
-from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from math import isnan, nan
 from typing import Any
@@ -47,6 +44,7 @@ from simcore.results.model import (
 from simcore.scenario.model import Candidate, Scenario, Series, Situation
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import Outcome, run_many, run_one
+from simcore.threads import crew
 
 RTOL = 1e-6
 LOUD = 1e-4
@@ -81,7 +79,7 @@ def conduct(scenario: Scenario, settings: Settings | None = None) -> ResultSet:
     runs: dict[tuple[str, str], Run] = {}
     triples: dict[str, list[Triple]] = {}
     wanted = [(c, s) for c in candidates for s in scenario.situations.values()]
-    with _crew(len(wanted)) as pool:
+    with crew(len(wanted)) as pool:
         done = pool.map(lambda cs: _one(make_case(scenario, cs[0], cs[1], w1, rtol), settings.known), wanted)
         for (c, s), (triple, run) in zip(wanted, done, strict=True):
             name = BARE if c is None else c.name
@@ -90,18 +88,6 @@ def conduct(scenario: Scenario, settings: Settings | None = None) -> ResultSet:
             _tell(settings, len(runs), total, f"{name}, {s.name}")
     answers = ranked([answer(n, ts) for n, ts in triples.items() if n != BARE])
     return _gather(scenario, settings, runs, triples, answers, w1, rtol, began)
-
-
-@contextmanager
-def _crew(most: int) -> Iterator[ThreadPoolExecutor]:
-    """Threads for the cases; whoever stops the run (Ctrl-C, a fault) does not wait for those that still compile."""
-    pool = ThreadPoolExecutor(min(most, os.cpu_count() or 1))
-    try:
-        yield pool
-    except BaseException:
-        pool.shutdown(wait=False, cancel_futures=True)
-        raise
-    pool.shutdown()
 
 
 def _tell(settings: Settings, done: int, of: int, what: str) -> None:
