@@ -30,6 +30,7 @@ INPUTS: dict[str, dict[str, float]] = {
     "universal joint": {"stiffness": 1e4, "joint_angle": 0.2},
     "ratchet freewheel": {"capacity": 1e5, "teeth": 30},
     "incline": {"angle": 0.1, "mass": 1.0},
+    "cam": {"lift": 0.01, "rise_angle": 2.0, "return_angle": 2.0, "mass": 1.0},
     "winding roll": {
         "tension": 10.0, "core_diameter": 0.1, "thickness": 1e-4, "core_inertia": 0.01, "grammage": 0.1, "width": 1.0,
     },
