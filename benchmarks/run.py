@@ -18,6 +18,7 @@ ALL = {
     "registered": "Kinds registered",
     "duty_hour": "An hour of duty cycles",
     "sweep_rate": "Sweeps",
+    "sweep_peers": "A sweep and its peers",
     "start_up": "Start-up",
 }
 RESULTS = Path(__file__).parent / "RESULTS.md"

@@ -8,10 +8,11 @@ import pytest
 
 
 @pytest.mark.parametrize(
-    "name", ["crash_peers", "batch_rate", "line_length", "law_cost", "registered", "sweep_rate", "duty_hour"]
+    "name",
+    ["crash_peers", "batch_rate", "line_length", "law_cost", "registered", "sweep_rate", "sweep_peers", "duty_hour"],
 )
 def test_answers(name: str, kernel: object) -> None:
-    if name in ("crash_peers", "duty_hour"):
+    if name in ("crash_peers", "sweep_peers", "duty_hour"):
         pytest.importorskip("sksundae")
     lines = import_module(f"benchmarks.{name}").measure(quick=True)
     assert lines
