@@ -86,7 +86,7 @@ def odds(x: Odds, of: str) -> str:
         return f"not known ({x.model})" if not isfinite(x.share) else x.model
     count = f"{round(x.cases):,} {of}"
     if x.model == "counted":
-        if x.share * x.cases < FEWEST:
+        if x.share * x.cases < FEWEST - 1e-6:
             seen = "none" if x.share <= 0.0 else f"fewer than {FEWEST}"
             return f"{seen} in {count} (95 % sure: below {percent(x.high)})"
         return f"{percent(x.share)} of {count} (90 % band {percent(x.low)} to {percent(x.high)})"
@@ -104,7 +104,7 @@ def short_odds(x: Odds) -> str:
     if x.cases <= 0.0:
         return "-"
     if x.model == "counted":
-        return f"< {percent(x.high)}" if x.share * x.cases < FEWEST else percent(x.share)
+        return f"< {percent(x.high)}" if x.share * x.cases < FEWEST - 1e-6 else percent(x.share)
     if x.high < RAREST:
         return f"< {one_in(RAREST)}"
     return f"< {one_in(x.high)}" if x.rests < THIN or x.share < RAREST else one_in(x.share)
