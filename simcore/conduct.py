@@ -45,7 +45,7 @@ from simcore.results.model import (
 )
 from simcore.scenario.model import Candidate, Scenario, Series, Situation
 from simcore.solver import arrays as ar
-from simcore.solver.kernel import Outcome, kernel, run_many, run_one
+from simcore.solver.kernel import Outcome, run_many, run_one
 
 RTOL = 1e-6
 LOUD = 1e-4
@@ -80,7 +80,6 @@ def conduct(scenario: Scenario, settings: Settings | None = None) -> ResultSet:
     runs: dict[tuple[str, str], Run] = {}
     triples: dict[str, list[Triple]] = {}
     wanted = [(c, s) for c in candidates for s in scenario.situations.values()]
-    kernel()
     with ThreadPoolExecutor(min(len(wanted), os.cpu_count() or 1)) as pool:
         done = pool.map(lambda cs: _one(make_case(scenario, cs[0], cs[1], w1, rtol), settings.known), wanted)
         for (c, s), (triple, run) in zip(wanted, done, strict=True):

@@ -61,6 +61,7 @@ def sweep(
     """
     from simcore.cli import ready
     from simcore.cli.sweep_end import conclude
+    from simcore.scenario.read import read
     from simcore.shipped import find
     from simcore.sweep.book import refuse_foreign
     from simcore.sweep.join import setup
@@ -73,7 +74,7 @@ def sweep(
     queue = on_queue(cluster, scheduler)
     refuse_foreign(out)
     found = setup(find(file), out, pairs(changes))
-    ready.announce()
+    ready.announce(read(find(file), pairs(changes)))
     watch = Watch(quiet)
     with watch:
         report = run(out, found, options(workers, scheduler, stops, watch, queue))
