@@ -137,12 +137,13 @@ def measure(quick: bool = False) -> list[Line]:
     way, pool, late, far = loosest_pool(trip, peak)
     n = len(trip)
     return [
-        Line(f"{n} cases of the demo as a sweep, against a pool of processes around solve_ivp", "", f"{pool / own:.1f} "
-             "times as fast", note=f"CPU of {WORKERS} threads against {WORKERS} processes: {own:.2f} s from the "
-             f"scenario to the merged file against {pool:.2f} s ({way}, compiled laws, steady "
+        Line(f"{n} cases of the demo as a sweep, against a pool of processes around solve_ivp", "",
+             f"{pool / own:.1f} times as fast",
+             note=f"CPU of {WORKERS} threads against {WORKERS} processes: {own:.2f} s from the scenario to the merged "
+             f"file against {pool:.2f} s ({way}, compiled laws, steady "
              f"states given); trips within {late:.0e} s, peaks within {far:.0e}"),
-        Line("the same against one call from Python a case, one after the other", "", f"{singly / own:.1f} times as fast",
-             note=f"{singly:.2f} s in one thread"),
+        Line("the same against one call from Python a case, one after the other", "",
+             f"{singly / own:.1f} times as fast", note=f"{singly:.2f} s in one thread"),
     ]  # fmt: skip
 
 
