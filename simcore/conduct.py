@@ -30,6 +30,8 @@ from simcore.measures.extract import scalars
 from simcore.measures.holding import smallest_setting
 from simcore.measures.judge import Triple, answer, peaks_of, ranked
 from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
+from simcore.measures.shown import shown
+from simcore.measures.sides import sides
 from simcore.measures.words import motor_not_inertia, no_limiter_helps, sentence
 from simcore.parts import REGISTRY
 from simcore.results.model import (
@@ -242,10 +244,13 @@ def _gather(
     bare = triples[BARE]
     deciding = _deciding(triples, answers)
     findings, defaults = _evidence(scenario, settings, deciding, w1, rtol, allowable)
+    findings |= sides(t.case for ts in triples.values() for t in ts[:1])
     findings["lowest mode"] = w1
     findings["worst ledger residual"] = max(_residual(r) for r in runs.values())
     findings["steady transient"] = _transient(runs)
-    warnings = grouped(cautions(scenario))
+    pairs = [(t.case, runs[n, t.case.situation.name]) for n, ts in triples.items() for t in ts]
+    seen = shown(pairs)
+    warnings = [w for cs in (seen.weighty, cautions(scenario), seen.light) for w in grouped(cs)]
     honest = _honest(bare, triples, runs, answers, allowable)
     if findings["worst ledger residual"] > LOUD:
         honest.insert(0, f"The energy ledger is open by {findings['worst ledger residual']:.1e}: do not trust this "
@@ -259,8 +264,7 @@ def _gather(
         bounds=(*_bounds(bare), *_overshoots(triples, answers)),
         inertias=table, findings=findings, provenance=provenance_of(scenario, rtol, began),
         scenario_text=scenario.text,
-        remarks=remarks(((t.case, runs[n, t.case.situation.name]) for n, ts in triples.items() for t in ts),
-                        torque_words(scenario)),
+        remarks=remarks(pairs, torque_words(scenario)),
     )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ from simcore.parts import (
     ball_detent,
     belt,
     brake,
+    cam,
     chain_drive,
     clear_jam,
     constant_torque_motor,
@@ -147,6 +148,7 @@ REGISTRY: dict[str, Part] = registry_of(
         servo_motor,
         dc_motor,
         tabled_motor,
+        cam,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""
