@@ -19,6 +19,7 @@ ALL = {
     "machines": "Every shipped machine",
     "duty_hour": "An hour of duty cycles",
     "sweep_rate": "Sweeps",
+    "sweep_peers": "A sweep and its peers",
     "start_up": "Start-up",
 }
 RESULTS = Path(__file__).parent / "RESULTS.md"

@@ -6,7 +6,8 @@ from importlib import import_module
 
 import pytest
 
-NAMES = ("crash_peers", "batch_rate", "line_length", "law_cost", "kinds", "machines", "sweep_rate", "duty_hour")
+NAMES = ("crash_peers", "batch_rate", "line_length", "law_cost", "kinds", "machines", "sweep_rate", "sweep_peers",
+         "duty_hour")  # fmt: skip
 
 
 SLOW = pytest.mark.slow
@@ -15,7 +16,7 @@ SLOW = pytest.mark.slow
 
 @pytest.mark.parametrize("name", [pytest.param(n, marks=SLOW) if n == "machines" else n for n in NAMES])
 def test_answers(name: str, kernel: object) -> None:
-    if name in ("crash_peers", "duty_hour", "machines"):
+    if name in ("crash_peers", "duty_hour", "machines", "sweep_peers"):
         pytest.importorskip("sksundae")
     lines = import_module(f"benchmarks.{name}").measure(quick=True)
     assert lines

@@ -92,7 +92,7 @@ def _pipelines() -> Pipelines:
 
         def finalize(self) -> None:
             _link_below(self, self._final_module)
-            self._linking_libraries = []
+            self._linking_libraries: list[Any] = []
             super().finalize()
 
     @register_pass(mutates_CFG=True, analysis_only=False)
