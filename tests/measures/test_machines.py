@@ -14,8 +14,8 @@ from simcore import api
 from simcore.results.model import ResultSet
 
 FOLDER = Path(__file__).parents[2] / "scenarios"
-NAMES = ("bakery_tray_conveyor", "sawmill_log_incline", "laundry_bag_lift", "seed_tray_indexer", "film_rewinder", "tank_agitator",
-         "straw_shredder", "parcel_carousel")  # fmt: skip
+NAMES = ("bakery_tray_conveyor", "sawmill_log_incline", "laundry_bag_lift", "seed_tray_indexer", "film_rewinder",
+         "tank_agitator", "straw_shredder", "parcel_carousel")  # fmt: skip
 
 
 @cache
