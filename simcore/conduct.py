@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import platform
 import time
 from collections.abc import Callable, Mapping
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from math import isnan, nan
 from typing import Any
@@ -30,6 +28,8 @@ from simcore.measures.extract import scalars
 from simcore.measures.holding import smallest_setting
 from simcore.measures.judge import Triple, answer, peaks_of, ranked
 from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
+from simcore.measures.shown import shown
+from simcore.measures.sides import sides
 from simcore.measures.words import motor_not_inertia, no_limiter_helps, sentence
 from simcore.parts import REGISTRY
 from simcore.results.model import (
@@ -45,7 +45,8 @@ from simcore.results.model import (
 )
 from simcore.scenario.model import Candidate, Scenario, Series, Situation
 from simcore.solver import arrays as ar
-from simcore.solver.kernel import Outcome, kernel, run_many, run_one
+from simcore.solver.kernel import Outcome, run_many, run_one
+from simcore.threads import crew
 
 RTOL = 1e-6
 LOUD = 1e-4
@@ -80,8 +81,7 @@ def conduct(scenario: Scenario, settings: Settings | None = None) -> ResultSet:
     runs: dict[tuple[str, str], Run] = {}
     triples: dict[str, list[Triple]] = {}
     wanted = [(c, s) for c in candidates for s in scenario.situations.values()]
-    kernel()
-    with ThreadPoolExecutor(min(len(wanted), os.cpu_count() or 1)) as pool:
+    with crew(len(wanted)) as pool:
         done = pool.map(lambda cs: _one(make_case(scenario, cs[0], cs[1], w1, rtol), settings.known), wanted)
         for (c, s), (triple, run) in zip(wanted, done, strict=True):
             name = BARE if c is None else c.name
@@ -243,10 +243,13 @@ def _gather(
     bare = triples[BARE]
     deciding = _deciding(triples, answers)
     findings, defaults = _evidence(scenario, settings, deciding, w1, rtol, allowable)
+    findings |= sides(t.case for ts in triples.values() for t in ts[:1])
     findings["lowest mode"] = w1
     findings["worst ledger residual"] = max(_residual(r) for r in runs.values())
     findings["steady transient"] = _transient(runs)
-    warnings = grouped(cautions(scenario))
+    pairs = [(t.case, runs[n, t.case.situation.name]) for n, ts in triples.items() for t in ts]
+    seen = shown(pairs)
+    warnings = [w for cs in (seen.weighty, cautions(scenario), seen.light) for w in grouped(cs)]
     honest = _honest(bare, triples, runs, answers, allowable)
     if findings["worst ledger residual"] > LOUD:
         honest.insert(0, f"The energy ledger is open by {findings['worst ledger residual']:.1e}: do not trust this "
@@ -260,8 +263,7 @@ def _gather(
         bounds=(*_bounds(bare), *_overshoots(triples, answers)),
         inertias=table, findings=findings, provenance=provenance_of(scenario, rtol, began),
         scenario_text=scenario.text,
-        remarks=remarks(((t.case, runs[n, t.case.situation.name]) for n, ts in triples.items() for t in ts),
-                        torque_words(scenario)),
+        remarks=remarks(pairs, torque_words(scenario)),
     )  # fmt: skip
 
 

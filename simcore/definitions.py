@@ -234,6 +234,37 @@ WARNINGS: dict[str, Warned] = {
         "a load's pull at rest > its friction at standstill, and no brake or backstop is joined to it",
         "Put in the backstop or brake that the machine has; without one nobody may stand below or behind the load.",
     ),
+    "worm does not lock": Warned(
+        "A weight hangs behind a worm gear that is taken as self-locking, but by its efficiency it is not: warm, run "
+        "in or shaken it runs back.",
+        "efficiency when driving > 0.5, or when driven > 0, a weight behind it, and no closed brake and no backstop",
+        "Fit a brake or a backstop; never rely on a worm alone.",
+    ),
+    "worm alike both ways": Warned(
+        "A worm gear was given one efficiency for both ways. Driven, it loses far more than driving.",
+        "efficiency driving < 0.9, and when driven no more than 0.005 below it",
+        "Leave efficiency_back out: the same friction then counts both ways, 2 - 1/efficiency.",
+    ),
+    "limiter before a worm": Warned(
+        "The protection sits before a worm gear whose efficiency changes more, between cold and run in, than the "
+        "setting scatters: the load sees both.",
+        "the larger of cold_loss and 0.05 (common practice, from memory), over the efficiency > tolerance",
+        "Put the protection behind the worm, or run the crash cold and warm.",
+    ),
+    "released load": Warned(
+        "Once the protection has let go, the load side is free, and a weight pulls at it harder than friction is sure "
+        "to hold. A brake or backstop on the motor side does not help then.",
+        "weight > 0.8 times the friction at standstill (common practice, from memory), both behind the protection; no "
+        "closed brake and no backstop there",
+        "Fit a backstop or brake on the load side; nobody may stand below or behind the load.",
+    ),
+    "one curve for the motor": Warned(
+        "The motor is known by rated and breakdown torque only. One smooth curve through both mostly falls far short "
+        "of the locked-rotor torque, so that starts and stalls come out wrong.",
+        "torque at standstill by that curve more than 20 % off 1.8 to 2.6 times the rated torque (usual plates, from "
+        "memory); no locked-rotor torque given, and no torque limit of a converter",
+        "Take the locked-rotor torque from the data sheet (induction motor, locked_rotor).",
+    ),
     "odd stiffness": Warned(
         "A connection would hardly twist, or twist by far too much, at the torque it is said to bear.",
         "allowable / stiffness below 0.005 deg or above 60 deg (common practice, from memory)",
@@ -257,6 +288,34 @@ WARNINGS: dict[str, Warned] = {
         "from the energy of what turns.",
         "peak of the bare line at or after 0.9 of the horizon",
         "A torque limit of the drive may do as well as a protection; lengthen the horizon to see the end.",
+    ),
+    "sensed too late": Warned(
+        "The protection slips on, and what should take the drive off comes too late: it passes its heat limit first, "
+        "or most of the heat falls before anything is noticed. Shorter delays behind the sensor do not help then.",
+        "heat limit passed before a stop acts, or without any; or more than half of the slip heat before it is "
+        "noticed, where the rise is a tenth of its limit at least",
+        "Sense something that shows sooner: letting go or slip angle instead of temperature or torque.",
+    ),
+    "dropped in at speed": Warned(
+        "A detent that drops in by itself meets its pockets too fast, or again and again while the motor drives: "
+        "every pocket is a blow, and it wears.",
+        "after_release ratchets or reset is automatic, and in the run: slip speed at the first pocket > what it drops "
+        "in below, or a motor still on two pockets after it has let go",
+        'Take reset = "manual", or stop the drive within the first pocket.',
+    ),
+    "tired pins": Warned(
+        "Ordinary running loads the pins so high that they tire and break without an overload.",
+        "peak at the pins in a service situation that they hold at the low end of their band > 0.55 of their strength "
+        "(common practice, from memory), or "
+        "Miner's sum > 0.3 a year: 2500 times the damage of one such situation (ten a day), or, where events repeat, "
+        "the damage of 4000 hours of it; counted only with fatigue = true",
+        "Raise the strength, soften the start, or renew the pins by plan.",
+    ),
+    "chain or belt goes slack": Warned(
+        "A belt or chain cannot push. Its pull goes through zero in the run; as it tightens again it is a blow, and it "
+        "may jump teeth.",
+        "torque at its pulley below what the pretension of its strands holds (none: below 0)",
+        "Raise the pretension, fit a tensioner, or soften what throws the line back.",
     ),
     "energy ledger open": Warned(
         "The energies of the run do not add up: it is not to be trusted.",

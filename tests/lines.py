@@ -194,7 +194,7 @@ class Line:
         return y, mem
 
     def _node_table(self) -> Any:
-        table = np.zeros((len(self.nodes), 6))
+        table = np.zeros((len(self.nodes), 7))
         for n, node in enumerate(self.nodes):
             if n != GROUND and n not in self.led:
                 table[n, ar.INV_J] = 1.0 / node.inertia

@@ -24,6 +24,7 @@ def check(file: FILE, changes: SET = []) -> None:  # noqa: B006 - typer reads it
     """
     from simcore.api import check as cautions
     from simcore.api import read
+    from simcore.line.places import inertias_at_slots
     from simcore.screen.words import Line, Word, paragraph
     from simcore.shipped import find
 
@@ -35,6 +36,8 @@ def check(file: FILE, changes: SET = []) -> None:  # noqa: B006 - typer reads it
     lines: list[Line] = [[Word(f"{scenario.title}: no faults, {warned}; {count}.", "" if found else "good")]]
     for c in found:
         lines += [[Word(c.name, "mind"), Word(f"  {c.path}", "quiet")], *paragraph("", f"{c.text}.", wide)]
+    for text in inertias_at_slots(scenario):
+        lines += paragraph("Inertias", text, wide)
     if found:
         lines.append([Word(f'Next: simcore explain "{found[0].name}" says what to do.', "quiet")])
     stdio.show(lines)

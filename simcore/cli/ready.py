@@ -10,32 +10,47 @@ from simcore.cli.waiting import Bar, Clock
 from simcore.results.model import ResultSet
 from simcore.scenario.model import Scenario
 
-SECONDS = 40
-"""What compiling takes on a small machine."""
+USUAL_SECONDS, SECONDS = 20, 40
+"""What compiling the usual kinds takes on a small machine, and all kinds."""
 
 
-def announce() -> bool:
-    """Whether the kernel lies ready; if not, a line on standard error says what comes and how long."""
-    from simcore.parts import REGISTRY
+def seconds(scenario: Scenario) -> int:
+    """Seconds of compiling that a run of ``scenario`` begins with; 0 if its kernel lies ready."""
+    from simcore.parts import REGISTRY, USUAL
+    from simcore.solver import compile as compiling
+    from simcore.solver.kernel import parts_for
+
+    parts = parts_for(scenario.kinds <= set(list(REGISTRY)[:USUAL]))
+    if compiling.is_compiled(parts):
+        return 0
+    return SECONDS if len(parts) > USUAL else USUAL_SECONDS
+
+
+def announce(scenario: Scenario) -> int:
+    """As ``seconds``; a line on standard error says what comes and how long."""
     from simcore.solver import compile as compiling
 
-    parts = list(REGISTRY.values())
-    if compiling.is_compiled(parts):
-        return True
+    wait = seconds(scenario)
+    if not wait:
+        return 0
     folder = compiling.cache_folder()
     if folder.is_relative_to(Path(tempfile.gettempdir())) and folder.name.startswith("simcore-kernel-"):
-        stdio.note(f"The cache folder cannot be written: compiling for this run alone, about {SECONDS} s.")
+        stdio.note(f"The cache folder cannot be written: compiling for this run alone, about {wait} s.")
     else:
-        stdio.note(f"First start: compiling once, about {SECONDS} s; later runs find it in {folder}.")
-    return False
+        stdio.note(f"{_what(wait)}: compiling once, about {wait} s; later runs find it in {folder}.")
+    return wait
+
+
+def _what(wait: int) -> str:
+    return "First start" if wait == USUAL_SECONDS else "First line with kinds beyond the usual ones"
 
 
 def run(scenario: Scenario, quiet: bool = False) -> ResultSet:
     """Run a scenario with a bar on the terminal where it takes longer than a second."""
     from simcore.api import run as conduct
 
-    compiled = announce()
-    clock = None if compiled else Clock(SECONDS, "compiling", quiet)
+    wait = announce(scenario)
+    clock = Clock(wait, "compiling", quiet) if wait else None
     try:
         with Bar(quiet) as bar:
 

@@ -58,12 +58,13 @@ def replay(
     from simcore.screen.replay import checked, replay_screen
     from simcore.sweep.pick import pick
     from simcore.sweep.replay import replay as again
+    from simcore.sweep.replay import sweep_of
     from simcore.sweep.result import SweepResult
 
     known_formats(formats)
     result = SweepResult.load(folder)
     picked = pick(result, case, candidate)
-    ready.announce()
+    ready.announce(sweep_of(result)[0])
     found = again(result, picked)
     target = _target(folder, found) if out is None else out
     files = [] if found.result is None else [_files(target, not no_charts and bool(found.result.answers))]

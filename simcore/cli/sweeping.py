@@ -53,6 +53,7 @@ def sweep(
     """
     from simcore.cli import ready
     from simcore.cli.sweep_end import conclude
+    from simcore.scenario.read import read
     from simcore.shipped import find
     from simcore.sweep.book import refuse_foreign
     from simcore.sweep.join import setup
@@ -64,7 +65,7 @@ def sweep(
     stops = Stops(time_of_day(until) if until else None, stdio.note)
     refuse_foreign(out)
     found = setup(find(file), out, pairs(changes))
-    ready.announce()
+    ready.announce(read(find(file), pairs(changes)))
     watch = Watch(quiet)
     with watch:
         report = run(out, found, options(workers, scheduler, stops, watch))

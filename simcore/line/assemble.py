@@ -383,7 +383,7 @@ def _start_state(
 
 
 def _node_table(g: Graph) -> Floats:
-    table = np.zeros((len(g.nodes), 6))
+    table = np.zeros((len(g.nodes), 7))
     for n, node in enumerate(g.nodes):
         if n != GROUND:
             table[n, ar.INV_J] = 1.0 / node.inertia

@@ -11,6 +11,7 @@ from simcore.line.caution import Caution as Caution
 from simcore.line.graph import Element, load_station
 from simcore.line.modes import frequencies, local_frequency
 from simcore.line.oversights import behind, load_not_held, odd_hubs, odd_stiffness, usual_overshoot, without_start
+from simcore.line.plate import one_curve
 from simcore.line.reflect import (
     Seen,
     load_torque,
@@ -21,6 +22,8 @@ from simcore.line.reflect import (
     start_estimate,
     stiffness_at,
 )
+from simcore.line.release import released_load
+from simcore.line.worm import limiter_before_worm, worm_alike, worm_not_locking
 from simcore.parts import REGISTRY
 from simcore.parts.stop_chain import SPEED_LOSS, TORQUE
 from simcore.scenario.model import Candidate, Scenario
@@ -44,6 +47,9 @@ def cautions(scenario: Scenario) -> list[Caution]:
     out += _contacts(scenario, w1)
     out += without_start(scenario)
     out += load_not_held(scenario, running)
+    out += worm_not_locking(running)
+    out += worm_alike(running)
+    out += one_curve(running)
     for c in scenario.candidates.values():
         out += _candidate(scenario, c, w1)
     return list(dict.fromkeys(out))
@@ -160,6 +166,8 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
                       "at its limit: a soft jam stalls the motor and nothing lets go")  # fmt: skip
     yield from _room(scenario, c, a, i, setting, band, tol)
     yield from _place(scenario, c, a, i)
+    yield from limiter_before_worm(scenario, a, i, tol)
+    yield from released_load(scenario, a, i)
     yield from odd_hubs(scenario, a, i)
     yield from _blind(scenario, c, a)
     classes = [m.klass for m in a.graph.elements[i].part.kind.modes]

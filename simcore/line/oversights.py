@@ -19,8 +19,6 @@ FAR_OFF = 4.0
 """Factor past which a size is worth a word (common practice, from memory)."""
 LEAST_TWIST, MOST_TWIST = 0.005, 60.0
 """Twist of a connection at its allowable [deg], outside of which its stiffness or its allowable is doubtful."""
-MUCH_BEHIND = 0.2
-"""Share of the inertia before a limiter that the gear and its own half may have behind it."""
 
 
 def without_start(scenario: Scenario) -> Iterator[Caution]:

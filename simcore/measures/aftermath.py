@@ -10,6 +10,7 @@ import numpy as np
 
 from simcore.contract import ENGAGED, OPEN
 from simcore.line.graph import GROUND, load_station
+from simcore.line.reflect import side_nodes
 from simcore.measures.cases import Case
 from simcore.results.model import BARE, Remark, Run
 from simcore.units import show
@@ -44,6 +45,15 @@ def stopped_at(run: Run) -> tuple[str, float, float] | None:
         if noticed is not None and acts is not None:
             return c.name, noticed, acts
     return None
+
+
+def driven(case: Case, run: Run, t: float) -> bool:
+    """Whether a motor of the line is on at the instant ``t`` [s]; not so for NaN."""
+    if isnan(t):
+        return False
+    at = int(np.searchsorted(run.time, t))
+    drives = [i for i, e in enumerate(case.assembly.graph.elements) if e.part.kind.family == "drive"]
+    return any(run.connections[i].modes[run.mode[at, i]] != "off" for i in drives)
 
 
 def heat_by(run: Run, t: float) -> float:
@@ -118,9 +128,14 @@ def back_way(case: Case, run: Run) -> tuple[float, bool, str]:
 
 
 def holds_back(case: Case) -> bool:
-    """Whether a backstop or a brake stands in the line."""
-    return any(GROUND in (e.a, e.b) and (e.part.kind.family == "overrunning clutch" or e.part.kind.name == "brake")
-               for e in case.assembly.graph.elements)  # fmt: skip
+    """Whether a backstop or a brake stands on the load side of the protection."""
+    a = case.assembly
+    if a.candidate is None:
+        return False
+    behind = side_nodes(a, a.candidate, a.graph.elements[a.candidate].b)
+    return any(GROUND in (e.a, e.b) and {e.a, e.b} & behind
+               and (e.part.kind.family == "overrunning clutch" or e.part.kind.name == "brake")
+               for e in a.graph.elements)  # fmt: skip
 
 
 def _runs_back(pairs: list[tuple[Case, Run]]) -> list[Remark]:

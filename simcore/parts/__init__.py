@@ -7,6 +7,7 @@ from simcore.parts import (
     ball_detent,
     belt,
     brake,
+    cam,
     chain_drive,
     clear_jam,
     constant_torque_motor,
@@ -73,26 +74,33 @@ from simcore.parts import (
     wrap_spring_freewheel,
 )
 
+_USUAL = [
+    friction_disc,
+    ball_detent,
+    shear_pins,
+    magnet_disc,
+    constant_torque_motor,
+    torque_speed_motor,
+    gear,
+    shaft,
+    flexible_coupling,
+    belt,
+    drum,
+    flywheel,
+    moving_mass,
+    friction_load,
+    hard_stop,
+    partial_jam,
+    load_step,
+    start,
+]
+
+USUAL = len(_USUAL)
+"""Kinds of an ordinary conveyor, first in the registry: a kernel of them alone is compiled for a first start."""
+
 REGISTRY: dict[str, Part] = registry_of(
     [
-        friction_disc,
-        ball_detent,
-        shear_pins,
-        magnet_disc,
-        constant_torque_motor,
-        torque_speed_motor,
-        gear,
-        shaft,
-        flexible_coupling,
-        belt,
-        drum,
-        flywheel,
-        moving_mass,
-        friction_load,
-        hard_stop,
-        partial_jam,
-        load_step,
-        start,
+        *_USUAL,
         rigid_coupling,
         misaligned_coupling,
         universal_joint,
@@ -142,6 +150,7 @@ REGISTRY: dict[str, Part] = registry_of(
         dc_motor,
         tabled_motor,
         nip_fed_roll,
+        cam,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""

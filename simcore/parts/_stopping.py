@@ -34,6 +34,12 @@ def first_action(action: float, brakes: float, vents: float, O: Any) -> bool:
     return action == RAMP_THEN_OFF
 
 
+def end_of_ramp(brakes: float, O: Any) -> None:
+    """The last action, unless a restart has called the ramp down off."""
+    if O[SLOW] > 0.5:
+        last_action(brakes, O)
+
+
 def last_action(brakes: float, O: Any) -> None:
     """Power off, brakes on."""
     O[PERMIT] = 0.0

@@ -11,9 +11,8 @@ crank (common practice).  At the dead centres it neither takes torque nor stores
 out.
 
 Running with a crank is a cycle, not a state: the solver of steady running takes the crank where it stands at the start,
-at a dead centre by default, without load.  Leave it a few turns before the event.  Only one part whose inertia varies
-can stand on a shaft.  Source: slider-crank kinematics and Lagrange's equation, textbook, e.g. Norton, Design of
-Machinery (cited from memory).
+at a dead centre by default, without load.  Leave it a few turns before the event.  Source: slider-crank kinematics and
+Lagrange's equation, textbook, e.g. Norton, Design of Machinery (cited from memory).
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Emergency stop: power off at once, or a controlled ramp first; service brakes go on.
 
-Category 0 or 1 only; a restart before the end of the ramp does not call it off.
+Category 0 or 1 only; a restart before the end of the ramp calls off what was to follow.
 Source: stop categories of IEC 60204-1 (cited from memory).
 """
 
@@ -11,7 +11,7 @@ from typing import Any
 
 from simcore.contract import ENGAGED, Kind, Mode, Param, Q
 from simcore.parts._event import WHEN, first_at
-from simcore.parts._stopping import RAMP_AND_HOLD, STOPPING, WRITES, first_action, last_action
+from simcore.parts._stopping import RAMP_AND_HOLD, STOPPING, WRITES, end_of_ramp, first_action
 
 AT, ACTION, RAMP, BRAKES, VENTS = range(5)
 WAITING, RAMPING, DONE = range(3)
@@ -57,5 +57,5 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     if q.m == WAITING and first_action(q.p[ACTION], q.p[BRAKES], q.p[VENTS], O):
         return RAMPING, 0.0
     if q.m == RAMPING:
-        last_action(q.p[BRAKES], O)
+        end_of_ramp(q.p[BRAKES], O)
     return DONE, 0.0

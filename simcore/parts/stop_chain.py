@@ -25,7 +25,7 @@ from math import ceil, inf, isnan
 from typing import Any
 
 from simcore.contract import ENGAGED, FREE_SPEED_IN, FREE_SPEED_OUT, SIGNALS, WARMTH, Kind, Mode, Param, Q, State
-from simcore.parts._stopping import RAMP_AND_HOLD, STOPPING, WRITES, first_action, last_action
+from simcore.parts._stopping import RAMP_AND_HOLD, STOPPING, WRITES, end_of_ramp, first_action
 
 SENSES = ("letting go", "slip angle", "slip speed", "torque", "speed loss", "temperature rise")
 LETTING_GO, SLIP_ANGLE, SLIP_SPEED, TORQUE, SPEED_LOSS, TEMPERATURE = range(6)
@@ -206,7 +206,7 @@ def switch(k: int, q: Q, T: float, s: tuple[float, float], X: Any, M: Any, O: An
         M[DUE] = q.t + q.p[RAMP]
         return RAMPING, 0.0
     if q.m == RAMPING:
-        last_action(q.p[BRAKES], O)
+        end_of_ramp(q.p[BRAKES], O)
     return STOPPED, 0.0
 
 

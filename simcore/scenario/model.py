@@ -147,6 +147,15 @@ class Scenario:
     sweep: Sweep | None = None
     """What is to be varied, if the file has a section [sweep]."""
 
+    @property
+    def kinds(self) -> frozenset[str]:
+        """Kinds of all parts that are named anywhere in it."""
+        items = [s.item for s in self.stations if s.item is not None]
+        items += [c.item for c in self.candidates.values()] + [s.item for s in self.stops.values()]
+        for s in self.situations.values():
+            items += [s.item, *(t.item for t in s.then)]
+        return frozenset(i.part for i in items)
+
     def station(self, name: str) -> Station:
         """The station called ``name``; KeyError if there is none."""
         for s in self.stations:

@@ -50,5 +50,7 @@ def _warnings(result: ResultSet, wide: int) -> list[Line]:
     more = len(result.warnings) - WARNINGS
     if more > 0:
         word = "warning" if more == 1 else "warnings"
-        out += paragraph("", f"{more} more {word}: simcore check lists all.", wide, "mind")
+        out += paragraph(
+            "", f"{more} more {word}: run --json has all, simcore check those known without a run.", wide, "mind"
+        )
     return out

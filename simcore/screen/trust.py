@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import isfinite, isnan
+from math import isfinite, isnan, nan
 
 from simcore import units
 from simcore.results.model import HandBound, ResultSet
@@ -80,11 +80,22 @@ def _tiny(part: float) -> str:
 
 
 def inertias(result: ResultSet) -> str:
-    """Who brings how much, as seen at the protected connection, the largest first."""
+    """Who brings how much, as seen at the protected connection, the largest first; both sides of each protection."""
     if not result.inertias:
-        return ""
+        return " ".join(_sides(result))
     unit = "kg" if protected_is_force(result) else "kg*m^2"
     total = sum(result.inertias.values())
     ranked = sorted(result.inertias.items(), key=lambda item: -item[1])
     told = ", ".join(f"{n} {units.plain(j)}" for n, j in ranked if j > 0.0)
-    return f"Seen at '{result.protect}': {told}; {units.plain(total)} {unit} in all."
+    return " ".join([f"Seen at '{result.protect}': {told}; {units.plain(total)} {unit} in all.", *_sides(result)])
+
+
+def _sides(result: ResultSet) -> list[str]:
+    """Inertia before and behind the protection, at its own shaft, once for each slot: the best candidate's."""
+    out: dict[str, str] = {}
+    for a in sorted(result.answers, key=lambda a: a.rank):
+        before, behind = (result.findings.get(f"inertia {w} '{a.name}'", nan) for w in ("before", "behind"))
+        if isfinite(before) and isfinite(behind) and a.slot not in out:
+            out[a.slot] = (f"Seen at '{a.slot}': {units.plain(before)} kg*m^2 before the {a.name}, "
+                           f"{units.plain(behind)} behind it.")  # fmt: skip
+    return list(out.values())

@@ -34,7 +34,7 @@ FORCED = {**INNER, "forceinline": True}
 """For functions called from one place in the loop: their many array arguments are not handed over."""
 INLINED = frozenset(
     {"try_step", "trial_state", "error_norm", "note_step", "may_turn", "crossing_share", "advance_slopes",
-     "copy_state", "copy_row", "any_crossed_since", "next_step", "stop_reached", "note_torque"}
+     "copy_state", "copy_row", "any_crossed_since", "next_step", "stop_reached", "note_torque", "one_step"}
 )  # fmt: skip
 ENTRY: dict[str, Any] = {"error_model": "numpy", "nogil": True, "cache": True}
 
@@ -56,7 +56,7 @@ class Adopter:
             return lambda f: f
         from numba import njit
 
-        return njit(**(options if "cache" in options else lean(options)))
+        return njit(**lean(options, entry="cache" in options))
 
     def put(self, plain: Callable[..., Any], compiled: Any) -> None:
         """Use ``compiled`` wherever ``plain`` is called."""
@@ -134,7 +134,7 @@ def write_once(path: Path, text: str) -> None:
 
 
 def load_kernel(parts: Sequence[Part]) -> ModuleType:
-    """The compiled kernel of ``parts``: a module with ``run_case`` and ``run_batch``."""
+    """The compiled kernel of ``parts``: a module with ``run_batch``, compiled (or read) at its first call."""
     name = f"simcore_kernel_{fingerprint(parts)}"
     if name in sys.modules:
         return sys.modules[name]

@@ -46,6 +46,7 @@ def evaluate(t, full, y, dy, T, G, line, state):
         line.nodes[n, 1] = 0.0
         line.nodes[n, 2] = 0.0
         line.nodes[n, 3] = 0.0
+        line.nodes[n, 6] = 0.0
     source = 0.0
     for e in range(count):
 """
@@ -126,9 +127,10 @@ def branches(parts: Sequence[Part], body: Callable[[Part], list[str]], pad: str)
     return "\n".join(out) + "\n"
 
 
-INERTIA_LINE = (
+INERTIA_LINE = f"line.nodes[row[{ar.ANGLE_A}], {ar.VARYING}] += p[{COL_RA}] * p[{COL_RA}] * {{}}(q)"
+INV_J_LINE = (
     f"line.nodes[row[{ar.ANGLE_A}], {ar.INV_J}] = 1.0 / "
-    f"(line.nodes[row[{ar.ANGLE_A}], {ar.INERTIA}] + p[{COL_RA}] * p[{COL_RA}] * {{}}(q))"
+    f"(line.nodes[row[{ar.ANGLE_A}], {ar.INERTIA}] + line.nodes[row[{ar.ANGLE_A}], {ar.VARYING}])"
 )
 
 
@@ -146,6 +148,7 @@ def evaluate_lines(p: Part, owners: dict[Callable[..., object], int]) -> list[st
     s = ", s" if p.kind.senses else ""
     for function, line in (
         ("inertia", INERTIA_LINE),
+        ("inertia", INV_J_LINE),
         ("torque", "torque = {}(q)"),
         ("ground", "ga, gb = {}(q, torque)"),
         ("friction", "hb, hf, rb, rf = {}(q, torque)"),

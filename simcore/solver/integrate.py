@@ -36,6 +36,10 @@ CALM = 30.0
 LEAP = 20.0
 """The first long step over the explicit one; back where it would be less than WORTH times."""
 WORTH = 8.0
+FIRST_STEP = 2
+"""Column of ``setup`` with the first step."""
+NOT_FINITE_SHRINK, LEAST = 0.1, 1e-13
+"""Share of a step whose error is no number that is tried next, and the smallest such step [s]."""
 SMALLEST = 1e-14
 """Smallest step over the size of the instant (or 1 s)."""
 
@@ -154,6 +158,35 @@ def next_step(h: float, error: float, long: bool) -> float:
     return h * min(grow, max(SHRINK, SAFETY * error ** (-0.25 if long else -0.2)))
 
 
+def clear(work: Any) -> None:
+    """Counts to zero, guards to a harmless value whose size is not known yet."""
+    for j in range(work.count.shape[0]):
+        work.count[j] = 0
+    for i in range(work.g.shape[0]):
+        for j in range(work.g.shape[1]):
+            work.g[i, j] = 1.0 if i != ar.GMAX else 0.0
+
+
+def one_step(t: float, step: float, y: Any, n: int, long: bool, line: Any, state: Any, work: Any) -> float:
+    """Take one trial step, L-stable if ``long``; gives its error over tolerance."""
+    if long:
+        work.count[ar.CALLS] += n + 8
+        return stiff_step(t, step, y, n, line, state, work)
+    work.count[ar.CALLS] += 6
+    return try_step(t, step, y, n, line, state, work)
+
+
+def may_leap(step: float, n: int, y: Any, line: Any, state: Any, work: Any, setup: Any) -> bool:
+    """Whether nothing happens any more that would keep a long step short."""
+    return setup[ar.STEPPER] == ar.AUTOMATIC and unrest(step, n, y, line, state, work) < CALM
+
+
+def end_cycle(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
+    """Balance of the cycle that ends here; inertias that vary are those of now."""
+    evaluate_once(t, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
+    note_cycle(t, y, line, state, work)
+
+
 def integrate(
     t: float,
     t_end: float,
@@ -172,54 +205,39 @@ def integrate(
 
     With ``first_trigger`` it ends as soon as any protection triggers.  ``setup`` (see ``run_case``) has more.
     """
-    for j in range(work.count.shape[0]):
-        work.count[j] = 0
-    for i in range(work.g.shape[0]):
-        for j in range(work.g.shape[1]):
-            work.g[i, j] = 1.0 if i != ar.GMAX else 0.0
+    clear(work)
     live = t >= 0.0
     if live:
         begin_ledger(t, y, line, state, work)
     if not arrive(t, y, live, line, state, work):
         return 4
     clock = next_clock(t, y, line, state)
-    refused = False
-    may = setup[ar.STEPPER] == ar.AUTOMATIC
     forced = setup[ar.STEPPER] == ar.STIFF_ONLY
     long = forced
-    short = h
-    quiet = 0
+    short, quiet, refused = h, 0, False
     mark = setup[ar.MARK] if setup[ar.CYCLE] > 0.0 else inf
     while t < t_end and not stop_reached(work):
         if first_trigger and triggered(line, work):
             break
         if work.count[ar.STEPS] + work.count[ar.REJECTED] >= max_steps:
             return 2
-        goal = min(clock, t_end, mark)
-        if not live:
-            goal = min(goal, 0.0)
         if h < SMALLEST * max(1.0, abs(t)):
             return 3
+        goal = min(clock, t_end, mark, inf if live else 0.0)
         step = min(h, setup[ar.LONGEST] if long else h_max)
         clipped = t + step * (1.0 + 1e-9) >= goal
         if clipped:
             step = goal - t
-        if long:
-            error = stiff_step(t, step, y, n, line, state, work)
-            work.count[ar.CALLS] += n + 8
-        else:
-            error = try_step(t, step, y, n, line, state, work)
-            work.count[ar.CALLS] += 6
+        error = one_step(t, step, y, n, long, line, state, work)
         if not error <= 1.0:
-            if error != error or error == inf:
-                h = 0.1 * step
-                if h < 1e-13:
+            if error == inf or error != error:
+                h = NOT_FINITE_SHRINK * step
+                if h < LEAST:
                     return 5
             else:
                 h = next_step(step, error, long)
             if long and not forced and h < WORTH * short:
-                long = False
-                h = short
+                long, h = False, short
             work.count[ar.REJECTED] += 1
             refused = True
             continue
@@ -229,50 +247,38 @@ def integrate(
         crossed = share <= 1.0
         if crossed:
             truncate(share, t, step, y, line, state, work)
-        else:
-            share = 1.0
+        share = min(share, 1.0)
         if live:
             note_step(t, step, share, y, work.k[ar.TRIAL], line, state, work)
         record_step(t, share, step, line, state, work, setup)
         copy_state(y, work.k[ar.TRIAL])
+        t = goal if clipped and not crossed else t + share * step
         grown = next_step(step, error, long)
         if refused:
             grown = min(grown, step)
-            refused = False
+        refused = False
         h = max(h, grown) if clipped else grown
-        quiet += 1
-        if crossed or clipped:
-            quiet = 0
-            if long:
-                long = forced
-                h = setup[2] if forced else short
-        elif long:
-            if not forced and h < WORTH * short:
-                long = False
-                h = short
-        elif quiet % PATIENCE == 0 and may and unrest(step, n, y, line, state, work) < CALM:
-            long = True
-            short = h
-            h = LEAP * short
-        if not crossed and clipped:
-            t = goal
-        else:
-            t = t + share * step
-        if crossed or clipped:
-            if not live and t >= 0.0:
-                live = True
-                begin_ledger(t, y, line, state, work)
-            if t >= mark:
-                evaluate_once(t, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
-                note_cycle(t, y, line, state, work)
-                mark += setup[ar.CYCLE]
-            if not arrive(t, y, live, line, state, work):
-                return 4
-            clock = next_clock(t, y, line, state)
-            if clock <= t:
-                return 8
-        else:
+        quiet = 0 if crossed or clipped else quiet + 1
+        if long and quiet == 0:
+            long, h = forced, setup[FIRST_STEP] if forced else short
+        elif long and not forced and h < WORTH * short:
+            long, h = False, short
+        elif quiet > 0 and not long and quiet % PATIENCE == 0 and may_leap(step, n, y, line, state, work, setup):
+            long, short, h = True, h, LEAP * h
+        if quiet > 0:
             advance_slopes(work)
+            continue
+        if not live and t >= 0.0:
+            live = True
+            begin_ledger(t, y, line, state, work)
+        if t >= mark:
+            end_cycle(t, y, line, state, work)
+            mark += setup[ar.CYCLE]
+        if not arrive(t, y, live, line, state, work):
+            return 4
+        clock = next_clock(t, y, line, state)
+        if clock <= t:
+            return 8
     close_ledger(t, y, work.k[0], line, state, work)
     if work.rec.shape[0] > 0 and work.count[ar.ROWS] > work.rec.shape[0]:
         return 6

@@ -12,10 +12,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simcore.contract import N_WRITE
-from simcore.parts import REGISTRY
+from simcore.contract import N_WRITE, Part
+from simcore.parts import REGISTRY, USUAL
 from simcore.solver import arrays as ar
-from simcore.solver.compile import load_kernel
+from simcore.solver.compile import is_compiled, load_kernel
+from simcore.solver.quick import quickened
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -29,14 +30,30 @@ _LOADING = Lock()
 
 
 @cache
-def _kernel() -> ModuleType:
-    return load_kernel(list(REGISTRY.values()))
+def parts_for(usual: bool) -> list[Part]:
+    """Parts of the kernel for a line of usual kinds alone, or of any.
+
+    Compiling all kinds takes about twice as long as the usual ones, so a first start does without the others; once
+    the kernel of all of them lies ready it serves every line.  Both give the same bits.
+    """
+    every = list(REGISTRY.values())
+    return every[:USUAL] if usual and not is_compiled(every) else every
 
 
-def kernel() -> ModuleType:
-    """The compiled kernel of all registered parts."""
+@cache
+def _kernel(usual: bool) -> ModuleType:
+    return load_kernel(parts_for(usual))
+
+
+def kernel(usual: bool = False) -> ModuleType:
+    """The compiled kernel of all registered parts, or one that at least has the usual ones."""
     with _LOADING:
-        return _kernel()
+        return _kernel(usual)
+
+
+def kernel_for(a: Any) -> ModuleType:
+    """The compiled kernel that an Assembly needs."""
+    return kernel(bool(a.parts[:, ar.KIND].max() < USUAL))
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +110,18 @@ def _call(a: Any, cases: Any, first: int, last: int, work: Any, out: Any, module
     line, state, scratch = work
     y = a.y0.copy()
     size = a.steady.shape[1]
-    module.run_batch(first, last, cases, y, np.zeros((size, size)), line, state, scratch, *out)
+    call = (first, last, cases, y, np.zeros((size, size)), line, state, scratch, *out)
+    if _is_ready(module):
+        module.run_batch(*call)
+        return y
+    with _LOADING, quickened():
+        module.run_batch(*call)
     return y
+
+
+def _is_ready(module: ModuleType) -> bool:
+    """Whether the kernel has been compiled, or read from the cache, in this process."""
+    return bool(getattr(module.run_batch, "signatures", True))
 
 
 def _outputs(cases: int, np_: int) -> tuple[Floats, Ints, Ints]:
@@ -110,7 +137,7 @@ def run_one(a: Any, trace: bool = True, module: ModuleType | None = None, cases:
 
     ``cases``: one case of many (arrays.Cases) to run in its place.
     """
-    module = module or kernel()
+    module = module or kernel_for(a)
     size = TRACE_ROWS if trace else 0
     while True:
         work = _scratch(a, size, EVENT_ROWS if trace else 0)
@@ -136,7 +163,7 @@ def run_cases(
     a: Any, cases: Any, count: int, threads: int = 1, module: ModuleType | None = None
 ) -> tuple[Floats, Ints, Ints]:
     """Run ``count`` cases that share the structure of the Assembly ``a``; as :func:`run_many`."""
-    module = module or kernel()
+    module = module or kernel_for(a)
     out = _outputs(count, len(a.parts))
     edges = np.linspace(0, count, max(1, min(threads, count)) + 1).astype(int)
     pairs = list(zip(edges[:-1].tolist(), edges[1:].tolist(), strict=True))

@@ -74,6 +74,16 @@ def first_account(line: Any, work: Any) -> int:
     return work.g.shape[1] - 1 - line.nodes.shape[0]
 
 
+def sets_off(n: int, mode: int, y: Any, line: Any, work: Any) -> bool:
+    """Whether a node at rest has been let go the way the torques of the next instant push it.
+
+    Friction may grow from nothing together with the torque against it: the pull is then zero, or rounding, at this
+    very instant, and the node's choice was made on what comes.
+    """
+    j = line.nodes.shape[0] + n
+    return bool(mode != 0 and y[j] == 0.0 and mode * work.k[K_PROBE, j] > 0.0)
+
+
 def collect_due(t: float, y: Any, line: Any, state: Any, work: Any) -> int:
     """Mark the lowest due guard of every part and every due node account; gives their number."""
     parts = line.parts.shape[0]
@@ -93,7 +103,10 @@ def collect_due(t: float, y: Any, line: Any, state: Any, work: Any) -> int:
     for n in range(line.nodes.shape[0]):
         work.due[parts + n] = NOT_DUE
         j = first_account(line, work) + n
-        if state.mode[parts + n] != NO_ACCOUNT and guard_is_due(work.g[G0, j], work.g[GN, j], work.g[GMAX, j]):
+        mode = state.mode[parts + n]
+        if mode == NO_ACCOUNT or sets_off(n, mode, y, line, work):
+            continue
+        if guard_is_due(work.g[G0, j], work.g[GN, j], work.g[GMAX, j]):
             work.due[parts + n] = 0
             found += 1
     return found

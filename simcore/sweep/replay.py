@@ -50,7 +50,7 @@ class Replay:
 
 def replay(result: SweepResult, case: Picked) -> Replay:
     """Run the case in every situation of the sweep, from the arrays that the sweep ran.  Raises SimcoreError."""
-    scenario, plan = _sweep_of(result)
+    scenario, plan = sweep_of(result)
     name = result.candidates[case.candidate]
     cell = values(result, case)
     sample = plan.samples(case.draw, case.draw + 1)[0]
@@ -70,7 +70,7 @@ def replay(result: SweepResult, case: Picked) -> Replay:
     )  # fmt: skip
 
 
-def _sweep_of(result: SweepResult) -> tuple[Scenario, Plan]:
+def sweep_of(result: SweepResult) -> tuple[Scenario, Plan]:
     """Scenario and plan as the sweep had them."""
     about = result.provenance
     try:

@@ -34,7 +34,7 @@ No           pins: trips in 'start'.
 Warning 1    One.
 Warning 2    Two.
 Warning 3    Three.
-             1 more warning: simcore check lists all.
+             1 more warning: run --json has all, simcore check those known without a run.
 By hand      'jam' (crash, bare line): run 812, by hand about 850, at most 990 N*m.
 Not given    1 of 2 values were not given and took their default. Over its usual range the peak
              moves most, in % of what it bears, by line.saddle.mass = 3 kg (2.14 %).

@@ -6,12 +6,16 @@ import re
 from pathlib import Path
 
 import pytest
-from line_texts import candidate, motor, scenario, situation, station, stop_chain
+from line_texts import candidate, fitted, motor, scenario, situation, station, stop_chain
 
 from simcore.definitions import WARNINGS
+from simcore.errors import InputError
 from simcore.line import cautions as module
-from simcore.line import oversights
+from simcore.line import oversights, plate, release
+from simcore.line import worm as worms
 from simcore.line.cautions import cautions, grouped
+from simcore.line.places import inertias_at_slots
+from simcore.line.reflect import seen_from
 
 SLOT = station("slot", "slot", hub_in="0.01 kg*m^2", hub_out="0.01 kg*m^2")
 
@@ -85,11 +89,24 @@ def hubs(each: float) -> tuple[str, ...]:
     return (motor(), slot, shaft(), wheel(), drag(), JAM, pins(150.0))
 
 
-def slope(breakaway: float, *more: str) -> tuple[str, ...]:
+def mains(part: str, speed: float, **more: object) -> tuple[str, ...]:
+    drive = station("motor", part, rated_power="1.5 kW", rated_speed=f"{speed} rad/s", inertia="0.005 kg*m^2", **more)
+    return (drive, shaft(), wheel(), drag(5.0), GO)
+
+
+def lift(efficiency: float, *more: str, **worm: object) -> tuple[str, ...]:
+    """A worm 10:1 before a drum with 10 kg on its rope."""
+    gear = station("worm", "worm gear", ratio=10, efficiency=efficiency, stiffness="20 kN*m/rad",
+                   inertia_out="0.01 kg*m^2", **worm)  # fmt: skip
+    drum = station("drum", "drum", radius="0.1 m", inertia="0.5 kg*m^2")
+    return (motor(), SLOT, gear, shaft(), drum, station("bag", "hoisted mass", mass="10 kg"), *more, JAM, GO)
+
+
+def slope(breakaway: float, *more: str, behind: str = "") -> tuple[str, ...]:
     """10 kg on 12 deg: tan 12 deg = 0.21256."""
     drum = station("drum", "drum", radius="0.1 m", inertia="0.5 kg*m^2")
     load = station("slope", "incline", angle="12 deg", mass="10 kg", friction=0.1, breakaway=breakaway)
-    return (motor(), *more, SLOT, shaft(), drum, load, JAM, GO)
+    return (motor(), *more, SLOT, *((behind,) if behind else ()), shaft(), drum, load, JAM, GO)
 
 
 BRAKE = station("brake", "brake", torque="5 N*m")
@@ -99,6 +116,8 @@ NO_START, STIFFNESS, HUBS = "start not tried", "odd stiffness", "odd hubs"
 LOOSE = "load not held"
 ROOM, SLIPS, CONTACT = "no room for overshoot", "slips without a stop", "stiff contact"
 UNSEEN = "stop that cannot notice"
+UNLOCKED, ALIKE, BEFORE = "worm does not lock", "worm alike both ways", "limiter before a worm"
+RELEASED, CURVE = "released load", "one curve for the motor"
 
 TABLE = [
     # 0.9 of 22 is 19.8, of 22.5 is 20.25
@@ -138,6 +157,26 @@ TABLE = [
     # size rule at 150 N*m: 0.012 kg*m^2, a quarter of it 0.003
     (HUBS, hubs(0.00145), hubs(0.00155)),
     (HUBS, hubs(0.0245), hubs(0.0235)),
+    # friction alike both ways: when driven 2 - 1/efficiency
+    (UNLOCKED, lift(0.51), lift(0.49)),
+    (UNLOCKED, lift(0.51, efficiency_back=-0.1), lift(0.49, efficiency_back=-0.1)),
+    (UNLOCKED, lift(0.49, efficiency_back=0.02), lift(0.49)),
+    (UNLOCKED, lift(0.7), (motor(), BRAKE, *lift(0.7)[1:])),
+    (ALIKE, lift(0.7, efficiency_back=0.7), lift(0.7, efficiency_back=0.69)),
+    # 5 % lost while cold: 0.102 and 0.0962 of the efficiency against a tolerance of 0.1
+    (BEFORE, lift(0.49, pins(9.0)), lift(0.52, pins(9.0))),
+    # the efficiency stated is the warm one, the cold one is 0.62 and 0.64
+    (BEFORE, lift(0.7, pins(9.0), cold_loss=0.08), lift(0.7, pins(9.0), cold_loss=0.06)),
+    # tan 12 deg over 0.8 is 0.2657
+    (RELEASED, (*slope(0.265), pins(9.0)), (*slope(0.267), pins(9.0))),
+    # a brake before what lets go holds nothing behind it
+    (RELEASED, (*slope(0.2, BRAKE), pins(9.0)), (*slope(0.2, behind=BRAKE), pins(9.0))),
+    (RELEASED, (*slope(0.2), pins(9.0)), (*slope(0.2), disc(9.0))),
+    # breakdown 2.8: 1.44 times the rated torque at standstill needs a slip of 0.05107, from 157.08 rad/s
+    (CURVE, mains("torque-speed motor", 149.2), mains("torque-speed motor", 148.9)),
+    (CURVE, mains("torque-speed motor", 150.0), mains("torque-speed motor", 150.0, limit=1.5)),
+    (CURVE, mains("induction motor", 149.2), mains("induction motor", 148.9)),
+    (CURVE, mains("induction motor", 150.0), mains("induction motor", 150.0, locked_rotor=2.2)),
     (LOOSE, slope(0.212), slope(0.213)),
     (LOOSE, slope(0.212), slope(0.212, BRAKE)),
 ]  # fmt: skip
@@ -155,7 +194,7 @@ def test_raised_and_just_not(name, raises, near_miss):
 
 def test_table_covers_every_caution_of_the_module():
     """All names the module writes, and each has its explanation."""
-    text = "".join(Path(m.__file__).read_text() for m in (module, oversights))
+    text = "".join(Path(m.__file__).read_text() for m in (module, oversights, plate, release, worms))
     written = set(re.findall(r'Caution\(\s*"([a-z ]+)"', text))
     assert written == {t[0] for t in TABLE}
     assert written <= set(WARNINGS)
@@ -171,7 +210,7 @@ def test_paths_point_at_the_input():
     found = cautions(scenario(*line(JAM, pins(22.0))))
     assert [c.path for c in found if c.name == SERVICE] == ['candidates["shear pins"].setting']
     found = cautions(scenario(*kloss(0.0006)))
-    assert [c.path for c in found] == ['line["motor"].inertia']
+    assert [c.path for c in found if c.name == INERTIA] == ['line["motor"].inertia']
 
 
 def test_a_chain_that_is_left_out_says_for_whom():
@@ -193,3 +232,18 @@ def test_candidates_with_the_same_caution_share_one_sentence():
 def test_small_and_large_rotor_are_told_apart():
     assert "too small" in cautions(scenario(*kloss(0.0006)))[0].text
     assert "too large" in cautions(scenario(*kloss(0.14)))[0].text
+
+
+def test_a_jam_without_stiffness_is_refused():
+    with pytest.raises(InputError, match="stiffness"):
+        scenario(*line(situation("crash", "hard stop")))
+
+
+def test_inertia_before_and_behind_the_protection_at_its_own_shaft():
+    """Rotor 0.02 and half of 0.02 before; behind, the wheel's 0.5 and the other half, over a gear of 2."""
+    gear = station("gear", "gear", ratio=2, stiffness="20 kN*m/rad", inertia_out="0.01 kg*m^2")
+    s = scenario(motor(), SLOT, gear, shaft(), wheel(), drag(), JAM, pins(29.0))
+    assert inertias_at_slots(s) == ["Seen at 'slot': 0.03 kg*m^2 before 'shear pins', 0.138 behind it (wheel 0.125, "
+                                    "motor 0.02, hubs 0.02, gear 0.0025)."]  # fmt: skip
+    a = fitted(s, "shear pins")
+    assert inertias_at_slots(s)[0].split()[3] == f"{seen_from(a, a.index('shear pins')).up:.3g}"

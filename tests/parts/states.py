@@ -80,6 +80,7 @@ NEEDED: dict[str, Raw] = {
     "viscous load": {"torque": 26.0, "speed": 100.0},
     "tabled load": {"places": (0.0, 0.5, 1.0), "loads": (20.0, 40.0, 20.0)},
     "crank": {"radius": 0.1, "rod": 0.3, "mass": 20.0},
+    "cam": {"lift": 0.03, "mass": 4.0, "rise_angle": 1.7, "return_angle": 2.0, "preload": 60.0, "spring_rate": 2e3},
     "induction motor": {"rated_power": 7500.0, "rated_speed": 152.0, "locked_rotor": 2.3, "inertia": 0.03},
     "converter-fed motor": {"rated_power": 7500.0, "rated_speed": 152.0, "inertia": 0.03},
     "servo motor": {"rated_torque": 3.2, "inertia": 8e-4, "speed": 300.0},

@@ -315,6 +315,8 @@ REFUSED = [
     ("tabled load", {"loads": (1.0, 2.0), "places": (1.0, 1.0)}, "must span something"),
     ("tabled load", {"loads": (1.0, -2.0), "times": (0.0, 1.0)}, "cannot be negative"),
     ("crank", {"radius": 0.1, "rod": 0.1, "mass": 5.0}, "longer than the radius"),
+    ("cam", {"lift": 0.03, "mass": 4.0, "rise_angle": 3.0, "dwell_angle": 1.0, "return_angle": 3.0},
+     "more than a whole turn"),
     ("induction motor", PLATE | {"rated_speed": 0.0}, "no rated torque"),
     ("induction motor", PLATE | {"poles": 3.0}, "come in pairs"),
     ("induction motor", PLATE | {"poles": 6.0}, "1000 rpm by mains and poles"),

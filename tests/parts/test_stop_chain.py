@@ -224,6 +224,19 @@ def test_emergency_stop_by_category(action, extra):
     assert np.abs(r.speed(1)[-1]) < 49.0
 
 
+@pytest.mark.parametrize(("again", "off"), [(0.1, False), (0.3, True)])
+def test_a_restart_calls_off_what_follows_the_ramp(again, off):
+    """Power would go 30 ms + 0.2 s after the button: a restart at 0.1 s keeps it on, one at 0.3 s finds it off."""
+    line = Line()
+    n = line.mass(2.0, 10.0)
+    m = line.part("constant-torque motor", 0, n, torque=40.0, speed=10.0, inertia=1.0, droop=0.01)
+    line.part("emergency stop", action="ramp, then off", ramp_time=0.2)
+    line.part("restart", when=again)
+    r = run(line, 0.6)
+    assert [t for t in r.events(m, 0) if t > 0.0] == pytest.approx([0.23] if off else [], abs=1e-9)
+    assert r.mode(m)[-1] != 0
+
+
 def test_a_sheet_tells_the_range_of_reactions():
     part = REGISTRY["stop chain"]
     p = part.call(

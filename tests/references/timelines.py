@@ -14,7 +14,7 @@ RPM = 2.0 * pi / 60.0
 
 
 class SlipWatch(Element):
-    """Notices a twist between two hubs, from that of steady running; the drive is told after sensor, scan and output."""
+    """Notices a twist between two hubs, counted from steady running; the drive is told after sensor, scan, output."""
 
     tie = False
 

@@ -1,0 +1,38 @@
+"""Warnings that only a run shows, the weightiest kind first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from simcore.line.caution import Caution
+from simcore.measures.cases import Case
+from simcore.measures.late import sensed_too_late
+from simcore.measures.reseat import dropped_in_at_speed
+from simcore.measures.slack import goes_slack
+from simcore.measures.tired import tired_pins
+from simcore.results.model import Run
+
+EACH = (sensed_too_late, dropped_in_at_speed, tired_pins)
+"""By weight: what burns, what hammers, what tires."""
+
+
+class Shown(NamedTuple):
+    """Warnings that come before those known without a run, and behind them."""
+
+    weighty: list[Caution]
+    light: list[Caution]
+
+
+def shown(pairs: Iterable[tuple[Case, Run]]) -> Shown:
+    """All warnings of finished runs; a candidate that has the same one in several situations tells the first.
+
+    A belt or chain that goes slack as a crash or a release throws the line back is light, one in service is not.
+    """
+    known = list(pairs)
+    found = [c for look in EACH for case, run in known for c in look(case, run)]
+    once: dict[tuple[str, str], Caution] = {}
+    for c in found:
+        once.setdefault((c.name, c.path), c)
+    slack = goes_slack(known)
+    return Shown([*once.values(), *(c for c, crash in slack if not crash)], [c for c, crash in slack if crash])

@@ -1,0 +1,63 @@
+"""The short cuts in compiling: the same answers, numba left as it was, and the kernel of the usual kinds alone."""
+
+from __future__ import annotations
+
+import gc
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numba.core.types.functions import BaseFunction
+
+from simcore.line.assemble import assemble
+from simcore.parts import REGISTRY, USUAL
+from simcore.scenario.read import read
+from simcore.solver import kernel as kn
+from simcore.solver.compile import load_kernel
+from simcore.solver.quick import quickened
+
+DEMO = Path(__file__).parents[2] / "scenarios" / "bakery_tray_conveyor.toml"
+
+
+def compile_and_fail():
+    assert not gc.isenabled()
+    raise ZeroDivisionError
+
+
+def test_numba_is_left_as_it_was():
+    plain = BaseFunction.get_call_type
+    with quickened():
+        assert BaseFunction.get_call_type is not plain
+    with pytest.raises(ZeroDivisionError), quickened():
+        compile_and_fail()
+    assert BaseFunction.get_call_type is plain
+    assert gc.isenabled()
+
+
+def test_the_usual_kinds_alone_give_the_same_bits(kernel):
+    """Every protection of the demo through a kernel that has no other kinds; not one of them is missing in it."""
+    few = load_kernel(list(REGISTRY.values())[:USUAL])
+    scenario = read(DEMO)
+    assert scenario.kinds <= set(list(REGISTRY)[:USUAL])
+    for candidate in scenario.candidates.values():
+        a = assemble(scenario, candidate, scenario.situations["tray jams"])
+        one, other = (kn.run_one(a, module=m) for m in (few, kernel))
+        assert np.array_equal(one.trace, other.trace, equal_nan=True)
+        assert np.array_equal(one.meas, other.meas, equal_nan=True)
+        assert np.array_equal(one.events, other.events)
+
+
+def test_any_other_kind_asks_for_the_kernel_of_all(kernel):
+    scenario = read(DEMO)
+    a = assemble(scenario, scenario.candidates["friction disc"], scenario.situations["tray jams"])
+    a.parts[0, 0] = USUAL
+    assert kn.kernel_for(a) is kernel
+
+
+def test_the_kernel_of_all_serves_every_line_once_it_is_compiled(monkeypatch):
+    every = list(REGISTRY.values())
+    for compiled, usual, number in ((True, True, len(every)), (False, True, USUAL), (False, False, len(every))):
+        monkeypatch.setattr(kn, "is_compiled", lambda _, c=compiled: c)
+        kn.parts_for.cache_clear()
+        assert len(kn.parts_for(usual)) == number
+    kn.parts_for.cache_clear()
