@@ -56,7 +56,7 @@ class MachinePeer:
         a, do, setup = self.a, self.do, self.a.setup
         arrays = _scratch(a, 0, 0)
         work = arrays[2]
-        y, size = a.y0.copy(), len(a.steady)
+        y, size = a.y0.copy(), a.steady.shape[1]
         fine, clock = do.begin(cases_of(a), y, np.zeros((size, size)), *arrays)
         t, t_end, steps = float(setup[0]), float(setup[1]), 0
         live = t >= 0.0

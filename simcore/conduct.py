@@ -311,7 +311,7 @@ def _bounds(bare: list[Triple]) -> list[HandBound]:
         name = t.case.situation.name
         if is_contact(t.case.situation):
             out.append(HandBound(name, "crash, bare line", float(crash_estimate(s)), float(crash_bound(s)), value))
-        elif t.case.situation.event == "start":
+        elif t.case.situation.event == "start" and not t.case.situation.then:
             out.append(HandBound(name, "start by a torque step", float(start_estimate(s)), 2.0 * float(s.motor), value))
     return out
 

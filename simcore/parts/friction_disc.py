@@ -108,6 +108,7 @@ KIND = Kind(
     guards=("forward", "backward", "fade floor", "wear floor", "heat limit"),
     memory=("fade floor reached", "has slipped", "wear floor reached", "burnt"),
     burns="burnt",
+    slides=True,
     character="slip speed",
     lets_go="torque reaches breakaway; slides on at its running torque",
     leaves="drive still connected at the slip torque; heat and wear; nothing is released",
