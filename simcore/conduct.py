@@ -6,6 +6,7 @@ import platform
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from math import isnan, nan
 from typing import Any
 
@@ -13,7 +14,7 @@ import numpy as np
 
 from simcore.contract import MODE_CLASSES
 from simcore.line.assemble import Assembly, lowest_mode
-from simcore.line.cautions import cautions, grouped, torque_words
+from simcore.line.cautions import cautions, effort_words, torque_words
 from simcore.line.reflect import (
     crash_bound,
     crash_estimate,
@@ -23,8 +24,9 @@ from simcore.line.reflect import (
     start_estimate,
 )
 from simcore.measures.aftermath import remarks
-from simcore.measures.cases import Case, check_outcome, make_case, peak_set_lowest
+from simcore.measures.cases import Case, check_outcome, make_case, seen_set_lowest
 from simcore.measures.extract import scalars
+from simcore.measures.foremost import in_order
 from simcore.measures.holding import smallest_setting
 from simcore.measures.judge import Triple, answer, peaks_of, ranked
 from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
@@ -248,9 +250,8 @@ def _gather(
     findings["worst ledger residual"] = max(_residual(r) for r in runs.values())
     findings["steady transient"] = _transient(runs)
     pairs = [(t.case, runs[n, t.case.situation.name]) for n, ts in triples.items() for t in ts]
-    seen = shown(pairs)
-    warnings = [w for cs in (seen.weighty, cautions(scenario), seen.light) for w in grouped(cs)]
-    honest = _honest(bare, triples, runs, answers, allowable)
+    warnings = in_order(shown(pairs), cautions(scenario), answers)
+    honest = _honest(scenario, triples, runs, answers)
     if findings["worst ledger residual"] > LOUD:
         honest.insert(0, f"The energy ledger is open by {findings['worst ledger residual']:.1e}: do not trust this "
                       "run; tighten relative_tolerance.")  # fmt: skip
@@ -335,18 +336,18 @@ def _overshoots(triples: dict[str, list[Triple]], answers: tuple[Answer, ...]) -
 
 
 def _honest(
-    bare: list[Triple], triples: dict[str, list[Triple]], runs: dict[tuple[str, str], Run],
-    answers: tuple[Answer, ...], allowable: float,
+    scenario: Scenario, triples: dict[str, list[Triple]], runs: dict[tuple[str, str], Run],
+    answers: tuple[Answer, ...],
 ) -> list[str]:  # fmt: skip
     """The two verdicts that no setting changes."""
     out = []
-    for t in bare:
+    for t in triples[BARE]:
         if t.case.situation.expect != "let go" or t.case.protected < 0:
             continue
         if is_contact(t.case.situation) and not any(a.passed for a in answers):
             crashes = [c.case for own in triples.values() for c in own if c.case.situation is t.case.situation]
-            least = [peak_set_lowest(c) for c in crashes if c.candidate is not None]
-            out.append(no_limiter_helps(least, allowable))
+            least = [seen_set_lowest(c) for c in crashes if c.candidate is not None]
+            out.append(no_limiter_helps(least, scenario.protect, partial(effort_words, scenario)))
         out.append(motor_not_inertia(runs[BARE, t.case.situation.name], t.case.situation.horizon))
     return [s for s in dict.fromkeys(out) if s]
 

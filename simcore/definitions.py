@@ -278,9 +278,9 @@ WARNINGS: dict[str, Warned] = {
         "Check kg*m^2 against kg*cm^2, and whether the hub of the coupling is counted in.",
     ),
     "no limiter helps": Warned(
-        "The inertia behind the protection alone drives the protected part past what it bears; no setting "
-        "changes that.",
-        "peak > allowable with every candidate set to 1.1 times its running torque, and none passes",
+        "The inertia behind the protection alone drives a part past what it bears, the protected one or another; "
+        "no setting changes that.",
+        "peak > allowable of one connection with every candidate set to 1.1 times its running torque, and none passes",
         "Move the protection towards the load, make the contact or the line softer, or slow the line down.",
     ),
     "motor, not inertia": Warned(

@@ -31,16 +31,20 @@ def check(file: FILE, changes: SET = []) -> None:  # noqa: B006 - typer reads it
     scenario = read(find(file), pairs(changes))
     found = cautions(scenario)
     wide = stdio.columns()
-    count = f"{len(scenario.candidates)} candidates in {len(scenario.situations)} situations"
-    warned = f"{len(found)} warning{'' if len(found) == 1 else 's'}" if found else "no warnings"
+    count = f"{_counted(len(scenario.candidates), 'candidate')} in {_counted(len(scenario.situations), 'situation')}"
+    warned = _counted(len(found), "warning") if found else "no warnings"
     lines: list[Line] = [[Word(f"{scenario.title}: no faults, {warned}; {count}.", "" if found else "good")]]
     for c in found:
-        lines += [[Word(c.name, "mind"), Word(f"  {c.path}", "quiet")], *paragraph("", f"{c.text}.", wide)]
+        lines += [[Word(c.name, "mind"), Word(f"  {c.path}", "quiet")], *paragraph("", c.sentence(), wide)]
     for text in inertias_at_slots(scenario):
         lines += paragraph("Inertias", text, wide)
     if found:
         lines.append([Word(f'Next: simcore explain "{found[0].name}" says what to do.', "quiet")])
     stdio.show(lines)
+
+
+def _counted(n: int, word: str) -> str:
+    return f"{n} {word}{'' if n == 1 else 's'}"
 
 
 def parts(

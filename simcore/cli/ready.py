@@ -42,7 +42,7 @@ def announce(scenario: Scenario) -> int:
 
 
 def _what(wait: int) -> str:
-    return "First start" if wait == USUAL_SECONDS else "First line with kinds beyond the usual ones"
+    return "First start" if wait == USUAL_SECONDS else "First use of kinds of part beyond the usual ones"
 
 
 def run(scenario: Scenario, quiet: bool = False) -> ResultSet:

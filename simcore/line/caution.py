@@ -11,3 +11,23 @@ class Caution(NamedTuple):
     name: str
     path: str
     text: str
+
+    @property
+    def candidate(self) -> str:
+        """Name of the candidate that its path belongs to; empty if it is none's."""
+        return candidate_in(self.path)
+
+    def sentence(self, more: str = "") -> str:
+        """Its text as a sentence, ``more`` before the stop."""
+        ended = self.text.endswith("?")
+        return f"{self.text[:1].upper()}{self.text[1:]}{more}{'' if ended and not more else '.'}"
+
+
+def candidate_in(path: str) -> str:
+    """Name of the candidate a path belongs to; empty if it is none.
+
+    >>> candidate_in('candidates["shear pins"].setting')
+    'shear pins'
+    """
+    head = 'candidates["'
+    return path[len(head) :].split('"')[0] if path.startswith(head) else ""

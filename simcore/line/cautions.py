@@ -41,7 +41,7 @@ def cautions(scenario: Scenario) -> list[Caution]:
     w1 = lowest_mode(scenario)
     out = list(_rotor(scenario))
     running = assemble(scenario, None, None, w1)
-    _check_load(running)
+    _check_load(scenario, running)
     out += _carry(running)
     out += odd_stiffness(running)
     out += _contacts(scenario, w1)
@@ -61,6 +61,11 @@ def torque_words(scenario: Scenario) -> Callable[[float], str]:
     return lambda si: show(float(si), "torque", unit)
 
 
+def effort_words(scenario: Scenario, domain: str) -> Callable[[float], str]:
+    """How what a connection carries is written: a force on a travelling one, else a torque."""
+    return (lambda si: show(float(si), "force")) if domain == "travel" else torque_words(scenario)
+
+
 def grouped(found: list[Caution]) -> list[str]:
     """One sentence a kind of warning; candidates it holds for as well are named behind it."""
     kinds: dict[str, list[Caution]] = {}
@@ -68,30 +73,23 @@ def grouped(found: list[Caution]) -> list[str]:
         kinds.setdefault(c.name, []).append(c)
     out = []
     for cs in kinds.values():
-        others = list(dict.fromkeys(t for c in cs[1:] for t in [_candidate_in(c.path)] if t))
-        others = [t for t in others if t != _candidate_in(cs[0].path)]
-        more = f" (likewise {', '.join(others)})" if others else ""
-        out.append(f"{cs[0].text}{more}.")
-        out += [f"{c.text}." for c in cs[1:] if not _candidate_in(c.path)]
+        others = [t for t in dict.fromkeys(c.candidate for c in cs[1:]) if t not in ("", cs[0].candidate)]
+        out.append(cs[0].sentence(f" (likewise {', '.join(others)})" if others else ""))
+        out += [c.sentence() for c in cs[1:] if not c.candidate]
     return out
 
 
-def _candidate_in(path: str) -> str:
-    """Name of the candidate a path belongs to; empty if it is none."""
-    head = 'candidates["'
-    return path[len(head) :].split('"')[0] if path.startswith(head) else ""
-
-
-def _check_load(a: Assembly) -> None:
+def _check_load(scenario: Scenario, a: Assembly) -> None:
     """Raise if the drives cannot carry the running load."""
     for i, e in enumerate(a.graph.elements):
         if not e.a or not e.b:
             continue
         load, top = load_torque(a, i)[0], motor_torque(a, i)
         if top > 0.0 and load > top:
+            say = effort_words(scenario, e.domain)
             raise InputError([Fault(
-                "line", f"a load the motor cannot carry: ordinary running asks for {load:.3g} at '{e.name}', the "
-                f"motor gives {top:.3g} there at its limit",
+                "line", f"a load the motor cannot carry: ordinary running asks for {say(load)} at '{e.name}', the "
+                f"motor gives {say(top)} there at its limit",
             )])  # fmt: skip
 
 
@@ -157,8 +155,8 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
     run, _ = load_torque(a, i)
     if run > setting * (1.0 - tol):
         yield Caution("service above setting", path,
-                      f"'{c.name}' is set to {say(setting)}, but ordinary running already asks for "
-                      f"{say(run)} there")  # fmt: skip
+                      f"'{c.name}' holds no more than {say(setting * (1.0 - tol))} at the low end of its band, and "
+                      f"ordinary running already asks for {say(run)} there")  # fmt: skip
     top = motor_torque(a, i)
     if band * setting > top:
         yield Caution("motor below setting", path,
@@ -212,6 +210,7 @@ def _room(
     if scenario.protect not in a.names:
         return
     p = a.index(scenario.protect)
+    there = effort_words(scenario, a.graph.elements[p].domain)
     limit = scenario.station(scenario.protect).limit
     own = a.own_speeds()
     gain = abs(float(own[i] / own[p])) if own[p] else 1.0
@@ -219,8 +218,8 @@ def _room(
         allowable = limit.allowable.si
         if allowable < setting * gain:
             yield Caution("allowable below setting", path,
-                          f"'{scenario.protect}' bears {allowable:.3g}, less than the setting of '{c.name}' "
-                          f"({setting * gain:.3g} at its shaft)")  # fmt: skip
+                          f"'{scenario.protect}' bears {there(allowable)}, less than the setting of '{c.name}' "
+                          f"({there(setting * gain)} at its shaft)")  # fmt: skip
         else:
             yield from _overshoot(scenario, c, path, band * (1 + tol) * setting * gain, allowable)
     if any(s.event == "start" for s in scenario.situations.values()):
@@ -242,11 +241,12 @@ def _overshoot(scenario: Scenario, c: Candidate, path: str, breakaway: float, al
         over = overshoot_bound(seen)
         if breakaway + over > allowable:
             usual = _usual(a, p, seen)
-            size = f" (usual size {usual:.3g})" if usual else ""
+            say = effort_words(scenario, a.graph.elements[p].domain)
+            size = f" (usual size {say(usual)})" if usual else ""
             yield Caution("no room for overshoot", path,
-                          f"'{c.name}' in '{s.name}': breakaway at the high end, {breakaway:.3g}, plus the bound of "
-                          f"the overshoot, {over:.3g}{size}, passes the {allowable:.3g} of '{scenario.protect}'. It "
-                          "adds to the setting and does not scale with it; the run tells what it is")  # fmt: skip
+                          f"'{c.name}' in '{s.name}': breakaway at the high end, {say(breakaway)}, plus the bound of "
+                          f"the overshoot, {say(over)}{size}, passes the {say(allowable)} of '{scenario.protect}'. "
+                          "It adds to the setting and does not scale with it; the run tells what it is")  # fmt: skip
 
 
 def _usual(a: Assembly, p: int, seen: Seen) -> float:

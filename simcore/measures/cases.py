@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import nan
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -104,16 +104,31 @@ def measures_at(case: Case, factor: float) -> dict[str, float]:
     return scalars(case.assembly, meas[0], case.protected, case.heat_limit)
 
 
-def peak_set_lowest(case: Case) -> float:
-    """Peak at the protected connection with the setting just above running torque; NaN if it does not run."""
-    i = case.assembly.candidate
+class Bears(NamedTuple):
+    """What a connection sees and what it may see [N m or N], and whether it turns or travels."""
+
+    peak: float
+    allowable: float
+    domain: str
+
+
+def seen_set_lowest(case: Case) -> dict[str, Bears]:
+    """Every connection with a limit, the setting just above running torque; empty if that does not run."""
+    a, i = case.assembly, case.assembly.candidate
     if i is None:
-        return nan
-    row = case.assembly.rows[i]
-    setting = float(case.assembly.graph.elements[i].part.call("sheet", row)["setting"][0])
-    running, _ = load_torque(case.assembly, i)
-    m = measures_at(case, max(1.1 * running / setting, LOWEST_SETTING))
-    return nan if "failed" in m else m["peak"]
+        return {}
+    elements = a.graph.elements
+    setting = float(elements[i].part.call("sheet", a.rows[i])["setting"][0])
+    running, _ = load_torque(a, i)
+    meas, _, status = run_many(a, a.dialled(max(1.1 * running / setting, LOWEST_SETTING))[None])
+    if status[0] > ar.Status.STOPPED:
+        return {}
+    peaks = meas[0][:, ar.PEAK]
+    return {
+        e.name: Bears(float(peak), e.limit.allowable.si, e.domain)
+        for e, peak in zip(elements, peaks, strict=False)
+        if e.limit is not None
+    }
 
 
 def met(expect: str, m: Mapping[str, float], heat_limit: float) -> bool:

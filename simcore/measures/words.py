@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from math import isnan
 
+from simcore.measures.cases import Bears
 from simcore.results.model import Answer, Run
 
 MOTOR_SHARE = 0.9
@@ -18,7 +19,7 @@ def sentence(answers: Sequence[Answer]) -> str:
         best = passing[0]
         others = len(passing) - 1
         more = "" if not others else f"; {others} others pass too" if others > 1 else "; one other passes too"
-        return f"Fit the {best.name}: it lets go in the crash and holds in service{more}."
+        return f"Fit the {best.name}: {_proved(best)}{more}."
     if not answers:
         return "No candidates were given: this is the bare line."
     gone = [a for a in answers if not isnan(a.lets_go)]
@@ -26,17 +27,38 @@ def sentence(answers: Sequence[Answer]) -> str:
     if not gone:
         return "No candidate lets go in the crash: lower the settings, or the motor stalls first."
     if not safe:
-        return "No candidate passes: each lets go, but the weakest part still sees more than it may."
+        worst = {a.worst_limit for a in gone}
+        weakest = f"'{next(iter(worst))}'" if len(worst) == 1 else "the weakest part"
+        return f"No candidate passes: each lets go, but {weakest} still sees more than it may."
     return "No candidate passes: what protects in the crash trips in ordinary service; soften the start or load."
 
 
-def no_limiter_helps(least: Sequence[float], allowable: float) -> str | None:
-    """The inertia behind the limiter breaks the part; ``least``: each candidate's peak at its lowest setting."""
-    if not least or isnan(allowable) or not all(peak > allowable for peak in least):
+def _proved(a: Answer) -> str:
+    """What the situations have shown of a candidate that passes."""
+    crash = any(m.expect == "let go" for m in a.margins)
+    if all(m.expect == "let go" for m in a.margins):
+        return "it lets go wherever it ought to; no situation asks it to hold"
+    return "it lets go in the crash and holds in service" if crash else "it holds in service; no crash was tried"
+
+
+def no_limiter_helps(
+    least: Sequence[Mapping[str, Bears]], protect: str, words: Callable[[str], Callable[[float], str]]
+) -> str | None:
+    """The inertia behind the limiter breaks a connection, that to protect or another.
+
+    ``least``: what each candidate lets through at its lowest setting; ``words`` writes a value of a domain.
+    """
+    past = [{n for n, b in seen.items() if b.peak > b.allowable} for seen in least]
+    always = set.intersection(*past) if past else set()
+    if not always:
         return None
+    mildest = {n: min((seen[n] for seen in least), key=lambda b: b.peak) for n in always}
+    name = protect if protect in always else max(always, key=lambda n: mildest[n].peak / mildest[n].allowable)
+    peak, allowable, domain = mildest[name]
+    say = words(domain)
     return (
-        f"No limiter helps here: even set as low as running allows, the protected part sees {min(least):.3g}, "
-        f"past its {allowable:.3g}. The inertia behind the limiter does that."
+        f"No limiter helps here: even set as low as running allows, '{name}' sees {say(peak)}, past its "
+        f"{say(allowable)}. The inertia behind the limiter does that."
     )
 
 

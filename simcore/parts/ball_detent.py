@@ -19,7 +19,7 @@ as heat at the crest; the energy in the element springs stays until the balls dr
 largest quasi-static torque of the climb.
 
 A reset at a slip speed of at most 10 rpm seats them, where the hubs stand: the turning by hand to the nearest pocket is
-not computed, see ``_detent.py``.
+not computed.
 
 Sources: friction on an inclined flank, Niemann and Winter, Maschinenelemente 1; disc spring, Almen and Laszlo as in
 EN 16984 and DIN 2092 (both cited from memory).

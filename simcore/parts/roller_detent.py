@@ -13,7 +13,7 @@ crest only the residual drag is left, or pulses where the rollers have time to d
 :math:`(F/m)\tau^2/2` in the time :math:`\tau` over the groove.
 
 A reset at a slip speed of at most 10 rpm seats them, where the hubs stand: the turning by hand to the nearest pocket is
-not computed, see ``_detent.py``.
+not computed.
 
 Sources: inclined flank with friction, Niemann and Winter, Maschinenelemente 1; disc spring, Almen and Laszlo as in
 EN 16984 and DIN 2092 (both cited from memory).

@@ -105,6 +105,8 @@ def read_table(
     except ValidationError as error:
         errors = error.errors(include_url=False, include_input=False)
         unknown = [e for e in errors if e["type"] == "extra_forbidden"]
+        misspelt = {_meant(e["loc"][0], params, table) for e in unknown}
+        errors = [e for e in errors if e["type"] != "missing" or f"nearest: {e['loc'][0]}" not in misspelt]
         told = [e for e in errors if e["type"] != "extra_forbidden"] + unknown[:MOST_UNKNOWN]
         findings += [_finding(e, title, params, table, spot) for e in told]
         if len(told) < len(errors):
@@ -266,10 +268,14 @@ def _finding(
         param = next(p for p in params if p.name == word)
         return Finding(here, f"is missing: {param.meaning}", hint=f"write {example(param)}")
     if error["type"] == "extra_forbidden":
-        hint = nearest(word, (p.name for p in params if p.name not in table))
-        return Finding(here, f"is not an input of {title}", hint=hint)
+        return Finding(here, f"is not an input of {title}", hint=_meant(word, params, table))
     context = error["ctx"]
     return Finding(here, context["rule"], context["got"], context["hint"])
+
+
+def _meant(word: object, params: Iterable[Param], table: Mapping[str, Any]) -> str:
+    """The nearest input that is not given, for a word that is none."""
+    return nearest(word, (p.name for p in params if p.name not in table))
 
 
 def example(param: Param) -> str:

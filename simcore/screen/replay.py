@@ -97,4 +97,5 @@ def _value(x: float) -> str:
 
 
 def _unit(name: str) -> str:
-    return OWN[name][0] if name in OWN else measure_unit(name)[0]
+    unit = OWN[name][0] if name in OWN else measure_unit(name)[0]
+    return unit.replace(" ", "*")

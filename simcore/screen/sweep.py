@@ -114,5 +114,5 @@ def _cases(result: SweepResult, answer: Decision) -> str:
         (len(result.situations), "situation"),
     )
     told = " x ".join(f"{n:,} {word}{'' if n == 1 else 's'}" for n, word in counts)
-    text = f"{answer.computed:,} done, {answer.failed:,} failed{out}: {told} ({result.design}, seed {result.seed})"
+    text = f"{answer.computed:,} runs done, {answer.failed:,} failed{out}: {told} ({result.design}, seed {result.seed})"
     return text + (f"; odds from the {own:,} independent draws." if own != draws else ".")

@@ -29,7 +29,8 @@ def _hand(bs: list[HandBound], unit: str) -> str:
     low, high = min(b.value for b in bs), max(b.value for b in bs)
     first = bs[0]
     what = first.what if len(bs) == 1 else first.what.split(",")[0]
-    run = effort(high, unit) if low == high else f"{effort(low, unit)} to {effort(high, unit)}"
+    ends = dict.fromkeys(effort(v, unit) for v in (low, high))
+    run = " to ".join(ends)
     about = f"by hand about {effort(first.estimate, unit)}, " if isfinite(first.estimate) else "by hand "
     text = f"'{first.situation}' ({what}): run {run}, {about}at most {effort(first.bound, unit)} {unit}"
     return text + (": ABOVE ITS BOUND, do not trust it." if high > first.bound else ".")

@@ -47,6 +47,14 @@ Caution      A torque-limiting part is no safeguard for people. ISO 12100, ISO 1
              licensed practice have the last word."""
 
 
+def test_a_range_of_one_number_is_one_number() -> None:
+    """Overshoots of several candidates that differ past the third digit only."""
+    bounds = tuple(HandBound("jam", f"overshoot over breakaway, {n}", nan, 472.0, v) for n, v in
+                   (("disc", 11.22), ("pins", 11.24)))  # fmt: skip
+    assert trust.hand_check(result(bounds=bounds)) == (
+        "'jam' (overshoot over breakaway): run 11.2, by hand at most 472 N*m.")  # fmt: skip
+
+
 def test_exact_text() -> None:
     assert plain(screen(result(), 100, ["here"])) == EXACT
 

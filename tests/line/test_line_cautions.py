@@ -13,7 +13,7 @@ from simcore.errors import InputError
 from simcore.line import cautions as module
 from simcore.line import oversights, plate, release
 from simcore.line import worm as worms
-from simcore.line.cautions import cautions, grouped
+from simcore.line.cautions import cautions, effort_words, grouped
 from simcore.line.places import inertias_at_slots
 from simcore.line.reflect import seen_from
 
@@ -227,6 +227,15 @@ def test_candidates_with_the_same_caution_share_one_sentence():
     assert len(told) == 1
     assert told[0].startswith("'shear pins' breaks away at 40")
     assert told[0].endswith("(likewise friction disc).")
+
+
+def test_numbers_have_units_and_three_digits():
+    """Force on what travels; 69.3 N*m at the low end of 8 % under 75."""
+    assert effort_words(scenario(*line(JAM)), "travel")(16612.0) == "16.6 kN"
+    found = cautions(scenario(*line(JAM, disc(41.0))))
+    text = next(c.text for c in found if c.name == ROOM)
+    assert len(re.findall(r"[\d.]+ k?N\*m", text)) >= 3
+    assert not re.search(r"\de[+-]\d", text)
 
 
 def test_small_and_large_rotor_are_told_apart():

@@ -12,7 +12,10 @@ from measure_texts import STEP, case_of, fit, sawmill
 from scipy.integrate import solve_ivp
 
 from simcore.contract import BROKEN, OPEN, SLIPPING
+from simcore.line.caution import Caution
+from simcore.measures.cases import Bears
 from simcore.measures.extract import let_through, time_to_limit, until
+from simcore.measures.foremost import in_order
 from simcore.measures.judge import (
     Triple,
     answer,
@@ -23,6 +26,7 @@ from simcore.measures.judge import (
     reasons_against,
     worse,
 )
+from simcore.measures.shown import Shown
 from simcore.measures.words import motor_not_inertia, no_limiter_helps, sentence
 from simcore.parts import REGISTRY
 from simcore.solver import arrays as ar
@@ -187,11 +191,63 @@ def test_first_sentence(answers, words):
 
 
 def test_no_limiter_helps_only_if_every_candidate_fails_at_its_lowest_setting():
-    assert "sees 500, past its 400" in no_limiter_helps([500.0, 600.0], 400.0)
-    assert no_limiter_helps([500.0, 400.0], 400.0) is None
-    assert no_limiter_helps([500.0], nan) is None
-    assert no_limiter_helps([nan, 500.0], 400.0) is None
-    assert no_limiter_helps([], 400.0) is None
+    def said(*peaks):
+        seen = [{"shaft": Bears(p, 400.0, "rotation")} for p in peaks]
+        return no_limiter_helps(seen, "shaft", lambda domain: lambda si: f"{si:g} {domain}")
+
+    assert "'shaft' sees 500 rotation, past its 400 rotation" in said(500.0, 600.0)
+    assert said(500.0, 400.0) is None
+    assert said(nan, 500.0) is None
+    assert said() is None
+    assert no_limiter_helps([{}, {"shaft": Bears(500.0, 400.0, "rotation")}], "shaft", str) is None
+
+
+def test_no_limiter_helps_tells_the_protected_part_first_else_the_worst():
+    def said(**shares):
+        return no_limiter_helps([{n: Bears(s, 1.0, n) for n, s in shares.items()}], "shaft", lambda d: str)
+
+    assert "'shaft' sees 1.1, past" in said(shaft=1.1, tray=3.0)
+    assert "'tray' sees 3.0, past" in said(shaft=0.9, holder=2.0, tray=3.0)
+
+
+def test_first_sentence_claims_what_was_tried_only():
+    a = some("pins")
+    assert sentence([replace(a, margins=a.margins[:1])]) == (
+        "Fit the pins: it lets go wherever it ought to; no situation asks it to hold.")  # fmt: skip
+    assert sentence([replace(a, margins=a.margins[1:])]) == "Fit the pins: it holds in service; no crash was tried."
+
+
+def test_first_sentence_names_what_all_of_them_overload():
+    a = some("pins", passed=False, use=1.1)
+    told = sentence([replace(a, worst_limit="tray"), replace(a, name="disc", worst_limit="tray")])
+    assert told == "No candidate passes: each lets go, but 'tray' still sees more than it may."
+
+
+BURNS, STALLS, STARTS = "Burns: disc (likewise pins).", "Stalls: disc.", "Starts: disc."
+
+
+@pytest.mark.parametrize(("failing", "order"), [
+    (set(), [BURNS, STALLS, STARTS, "Tires."]),
+    ({"pins"}, [BURNS, STALLS, STARTS, "Tires."]),
+    ({"pins", "disc"}, ["Tires.", BURNS, STALLS, STARTS]),
+])  # fmt: skip
+def test_warnings_on_the_recommended_candidate_come_first(failing, order):
+    """Pins that tire weigh most, but not where they fail anyway; one for several speaks of the best of them."""
+    at = {n: f'candidates["{n}"]' for n in ("pins", "disc")}
+    seen = Shown([Caution("tired pins", at["pins"], "tires")], [])
+    known = [
+        Caution("start above setting", f"{at['disc']}.setting", "starts: disc"),
+        Caution("motor below setting", f"{at['disc']}.setting", "stalls: disc"),
+        Caution("slips without a stop", at["pins"], "burns: pins"),
+        Caution("slips without a stop", at["disc"], "burns: disc"),
+    ]
+    answers = [some("pins", 2, "pins" not in failing), some("disc", 1, "disc" not in failing)]
+    assert in_order(seen, known, answers) == order
+
+
+def test_warnings_are_sentences():
+    assert Caution("a", "line", "the hubs look too heavy?").sentence() == "The hubs look too heavy?"
+    assert Caution("a", "line", "it stalls").sentence(" (likewise pins)") == "It stalls (likewise pins)."
 
 
 @pytest.mark.parametrize(("at", "said"), [(0.089, False), (0.091, True), (0.1, True), (nan, False)])

@@ -204,6 +204,11 @@ def test_wrong_content(old, new, path, rule, hint):
     assert "\n" not in str(hits[0])
 
 
+def test_a_misspelt_input_is_not_told_missing_as_well():
+    told = faults_of(GOOD.replace("rated_power =", "rated_pwer ="))
+    assert [(f.path, f.hint) for f in told] == [('line["motor"].rated_pwer', "nearest: rated_power")]
+
+
 def test_the_line_is_the_one_written():
     faults = faults_of(GOOD.replace("ratio = 20", 'ratio = "20 N"'))
     assert GOOD.split("\n")[faults[0].line - 1] == "ratio = 20"
