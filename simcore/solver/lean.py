@@ -96,7 +96,7 @@ def _pipelines() -> Pipelines:
             super().finalize()
 
         def _optimize_final_module(self) -> None:
-            """Once, as there are no reference counts to be brought together first; at level 2, which runs no slower than 3."""
+            """Once, as there are no reference counts to bring together first; level 2 runs no slower than 3."""
             manager, builder = self._codegen._module_pass_manager(opt=2)
             manager.run(self._final_module, builder)
 
