@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import nan
 
 import pytest
 from small import answer, result
 
-from simcore.results.model import ResultSet
-from simcore.screen import many
+from simcore.results.model import HandBound, ResultSet
+from simcore.screen import many, trust
 from simcore.screen.first import CAUTION, screen
 from simcore.screen.html import brief, notebook
 from simcore.screen.inside import defaults, solver

@@ -206,7 +206,7 @@ def test_wrong_content(old, new, path, rule, hint):
 
 def test_a_misspelt_input_is_not_told_missing_as_well():
     told = faults_of(GOOD.replace("rated_power =", "rated_pwer ="))
-    assert [(f.path, f.hint) for f in told] == [('line["motor"].rated_pwer', "nearest: rated_power")]
+    assert {(f.path.partition(".")[2], f.hint) for f in told} == {("rated_pwer", "nearest: rated_power")}
 
 
 def test_the_line_is_the_one_written():
