@@ -128,6 +128,8 @@ def input_text(p: Param) -> str:
     units = _units(p)
     if units:
         text += f" [{units}]"
+    if p.many:
+        text += "; a list, or a column of a CSV file"
     bounds = [(p.above, "above"), (p.low, "at least"), (p.high, "at most")]
     limits = [f"{word} {_written(v)}" for v, word in bounds if v is not None]
     out = [text, *limits]

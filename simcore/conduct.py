@@ -364,6 +364,7 @@ def provenance_of(scenario: Scenario, rtol: float, began: float) -> dict[str, An
         "relative_tolerance": rtol,
         "source": scenario.source,
         "changes": dict(scenario.changes),
+        "files": dict(scenario.files),
         "only": dict(scenario.only),
         "created": datetime.now(UTC).isoformat(timespec="seconds"),
         "wall_time": time.perf_counter() - began,

@@ -1,4 +1,4 @@
-"""Columns of numbers beside a scenario: measured samples and tables of draws.
+"""Columns of numbers beside a scenario: measured samples, tables of draws, lists of parts.
 
 The first line has the headings, ``name`` or ``name [unit]``; columns are parted by comma, semicolon or tabulator;
 lines that are empty or begin with # are passed over.
@@ -45,7 +45,12 @@ class Columns:
 
 def columns(folder: str, name: str) -> Columns:
     """Read the file ``name``, which lies beside the scenario in ``folder``; FileFault in a sentence."""
-    lines = list(_lines(_text(os.path.join(folder, name), name)))
+    return split(text_of(folder, name), name)
+
+
+def split(text: str, name: str) -> Columns:
+    """The columns of the ``text`` of the file ``name``; FileFault in a sentence."""
+    lines = list(_lines(text))
     if not lines:
         raise FileFault(f"the file {name} is empty")
     first, *rest = lines
@@ -113,12 +118,14 @@ def _factor(c: Columns, column: int, kind: str) -> float | None:
         return None
 
 
-def _text(path: str, name: str) -> str:
+def text_of(folder: str, name: str, largest: int = LARGEST) -> str:
+    """The text of the file ``name``, of ``largest`` bytes at most; FileFault in a sentence."""
+    path = os.path.join(folder, name)
     try:
         if not stat.S_ISREG(os.stat(path).st_mode):
             raise FileFault(f"{name} is not a file")
-        if os.path.getsize(path) > LARGEST:
-            raise FileFault(f"the file {name} is larger than {LARGEST / 1e6:.0f} MB")
+        if os.path.getsize(path) > largest:
+            raise FileFault(f"the file {name} is larger than {largest / 1e6:.0f} MB")
         with open(path, encoding="utf-8-sig", newline="") as file:
             return file.read()
     except FileNotFoundError:
