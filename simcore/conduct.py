@@ -198,6 +198,8 @@ def _events(a: Assembly, out: Outcome) -> tuple[Event, ...]:
         i = int(who)
         if i < len(names):
             modes = a.graph.elements[i].part.kind.modes
+            if len(modes) == 1 and a.graph.elements[i].part.kind.family == "load":  # a corner of its law
+                continue
             events.append(Event(float(t), names[i], modes[int(old)].name, modes[int(new)].name))
         else:
             node = a.graph.nodes[i - len(names)].name

@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from simcore import units
 from simcore.contract import Param, Part
-from simcore.scenario.csv_columns import MOST_TOLD, Columns, FileFault, numbers, split, text_of
+from simcore.scenario.csv_columns import Columns, FileFault, quantities, split, text_of, told
 from simcore.scenario.findings import Faulty, Finding
 from simcore.scenario.locate import Spot
 from simcore.scenario.model import Series
@@ -145,22 +145,17 @@ def _series(param: Param, c: Columns, column: int) -> Series:
     every = units.units_of(param.kind)
     if bare and not c.units[column] and "" not in every and param.kind != "count":
         raise FileFault(f'the heading "{name}" of {c.file} has no unit', f'write "{name} [{every[0]}]"')
-    values, _ = numbers(c, column, param.kind)
-    sorts = _sorts(param, c, column)
+    values = quantities(c, column, param.kind)
+    sorts = list(dict.fromkeys(q.kind for q in values))
     if len(sorts) > 1:
         mixed = " and a ".join(s.replace("_", " ") for s in sorts)
         raise FileFault(f'column "{name}" of {c.file} must be of one sort, it has a {mixed}')
     broken = bounds_of(param)
-    wrong = [f'line {n} of {c.file}, column "{name}", has {row[column]}: {rule}'
-             for (n, row), si in zip(c.rows, values, strict=True) if (rule := broken(si))]  # fmt: skip
+    wrong = [
+        f'line {n} of {c.file}, column "{name}", has {q.text}: {rule}'
+        for (n, _), q in zip(c.rows, values, strict=True)
+        if (rule := broken(q.si))
+    ]
     if wrong:
-        more = f"; and {len(wrong) - MOST_TOLD} more lines" if len(wrong) > MOST_TOLD else ""
-        raise FileFault("; ".join(wrong[:MOST_TOLD]) + more)
-    return Series(values, sorts[0], f'column "{name}" of {c.file}, {len(values)} values', c.file)
-
-
-def _sorts(param: Param, c: Columns, column: int) -> list[str]:
-    """Kinds of quantity in the column (torque, force), each once."""
-    unit = c.units[column]
-    texts = [f"1 {unit}"] if unit else [row[column] for _, row in c.rows]
-    return list(dict.fromkeys(units.parse(t.strip(), param.kind).kind for t in texts))
+        raise FileFault(told(wrong))
+    return Series(tuple(q.si for q in values), sorts[0], f'column "{name}" of {c.file}, {len(values)} values', c.file)

@@ -110,7 +110,7 @@ def _loose(spelling: str) -> str:
 def _form(param: Param) -> Schema:
     if param.many:
         listed = {"type": "array", "minItems": 1, "maxItems": 64, "items": {_MARK: param.kind}}
-        return {"anyOf": [listed, {"$ref": f"#/$defs/{COLUMN}"}]}
+        return {"anyOf": [listed, {_MARK: COLUMN}]}
     if param.kind in ("choice", "display_torque"):
         return {"type": "string", "enum": list(param.choices)} if param.kind == "choice" else {"type": "string"}
     if param.kind == "flag":
@@ -151,6 +151,7 @@ def _object(title: str, params: tuple[Param, ...], defs: Schema) -> Schema:
             defs.setdefault(inner, _quantity(inner))
             defs.setdefault(COLUMN, _COLUMN)
             listed["items"] = {"$ref": f"#/$defs/{inner}"}
+            form["anyOf"][1] = {"$ref": f"#/$defs/{COLUMN}"}
         if form.get("default", 0) is None:
             del form["default"]
         if kind:
