@@ -38,7 +38,7 @@ def document(result: ResultSet) -> dict[str, Any]:
         ],
         "inertias": {n: number(j, "kg" if unit == "N" else "kg m^2") for n, j in result.inertias.items()},
         "findings": {n: number(v, FINDING_UNITS.get(n, "1")) for n, v in result.findings.items()},
-        "provenance": _bare(result.provenance),
+        "provenance": {**_bare(result.provenance), "files": list(result.provenance.get("files", ()))},
         "caution": _caution(),
     }  # fmt: skip
 

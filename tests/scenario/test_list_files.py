@@ -121,6 +121,13 @@ def test_compared_results_tell_where_the_lists_part(folder: Path, kernel: object
     )
 
 
+def test_the_readme_shows_what_runs() -> None:
+    page = (HERE.parents[1] / "README.md").read_text()
+    shown = page.partition("<!-- scenario: lists from csv -->\n```toml\n")[2].partition("```")[0]
+    assert shown
+    assert shown in (HERE / BALER).read_text()
+
+
 def test_schema_takes_a_column() -> None:
     check = jsonschema.Draft202012Validator(schema())
     text = (HERE / BALER).read_text()
