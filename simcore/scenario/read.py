@@ -39,7 +39,8 @@ def read_text(
 ) -> Scenario:
     """Check a scenario text; ``registry`` (default: all parts) names the parts it may use.
 
-    ``files``: texts of the CSV files of its lists, as kept with a result; None: they are read beside ``source``.
+    ``files``: texts of the CSV files of its lists, as kept with a result, which needs no section [sweep] any more;
+    None: they are read beside ``source``.
     Raises InputError as :func:`read` does.
     """
     if len(text) > LARGEST:
@@ -52,6 +53,8 @@ def read_text(
     changed, wrong = _apply(raw, changes or {}, parts)
     store = Store(os.path.dirname(source), files)
     fill(raw, parts, store)
+    if files is not None:
+        raw.pop("sweep", None)
     scenario, faults = _check(raw, text, source, changed, parts)
     if wrong or faults:
         raise InputError([*wrong, *faults])

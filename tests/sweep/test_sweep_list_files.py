@@ -26,6 +26,12 @@ name = "jam stiffness"
 path = 'situations["branch in the straw"].stiffness'
 times = true
 scatter = { log_uniform = [0.5, 2] }
+
+[[sweep.factor]]
+name = "extra inertia"
+path = 'line["plunger flywheel"].inertia'
+times = true
+scatter = { measured = "ratios.csv" }
 """
 
 
@@ -33,6 +39,7 @@ scatter = { log_uniform = [0.5, 2] }
 def folder(tmp_path: Path) -> Path:
     (tmp_path / "baler.toml").write_text((SCENARIOS / "straw_baler.toml").read_text() + SECTION)
     shutil.copy(SCENARIOS / TRACE, tmp_path)
+    (tmp_path / "ratios.csv").write_text("ratio\n0.9\n1.1\n")
     shutil.copytree(SCENARIOS / "baler", tmp_path / "baler")
     return tmp_path
 
@@ -45,6 +52,7 @@ def test_an_edited_file_is_refused_and_a_lost_one_not_needed(folder: Path, kerne
     with pytest.raises(InputError, match=f'{TRACE}, line 6: "15,9,25.36", now "15,9,26.36"'):
         sweep(night, setup(file, night))
     (folder / TRACE).unlink()
+    (folder / "ratios.csv").unlink()
     shutil.rmtree(folder / "baler")
     found = replay(SweepResult.load(night), Picked(0, 0, 1))
     assert found.apart == ()
