@@ -111,6 +111,7 @@ def _facts(k: Kind) -> Iterator[tuple[str, str]]:
     yield "modes", "; ".join(f"{m.name} ({MODE_CLASSES[m.klass]})" for m in k.modes)
     yield "states", "; ".join(f"{s.name} in {s.unit.replace(' ', '*')}: {s.meaning}" for s in k.states)
     yield "counts", k.tally
+    yield "left behind", "; ".join(f"{x.name}: {x.meaning}" for x in k.left_behind)
     yield "lets go", k.lets_go
     yield "leaves", k.leaves
     yield "runs again", k.runs_again

@@ -82,6 +82,7 @@ def _run(r: Run, protected: str) -> dict[str, Any]:
              "peak_time": number(float(r.peak_time[i]), "s"), "allowable": number(c.allowable, c.unit)}
             for i, c in enumerate(r.connections)
         ],
+        "left_behind": {x.name: number(x.value, x.unit) for x in r.left_behind},
         "ledger": {n: number(v, "1" if n == "relative" else "J") for n, v in r.ledger.items()},
         "counts": dict(r.counts),
     }  # fmt: skip

@@ -72,6 +72,8 @@ class Outcome:
     trace: Floats
     events: Floats
     y: Floats
+    memory: Floats
+    """Of every part (parts, 64) at the end."""
 
 
 def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
@@ -153,7 +155,9 @@ def run_one(a: Any, trace: bool = True, module: ModuleType | None = None, cases:
             break
     n = int(counts[0, ar.ROWS]) if trace else 0
     m = int(counts[0, ar.EV_ROWS]) if trace else 0
-    return Outcome(ar.Status(int(status[0])), meas[0], counts[0], work[2].rec[:n], work[2].ev[:m], y)
+    return Outcome(
+        ar.Status(int(status[0])), meas[0], counts[0], work[2].rec[:n], work[2].ev[:m], y, work[1].mem.copy()
+    )
 
 
 def run_many(a: Any, rows: Floats, threads: int = 1, module: ModuleType | None = None) -> tuple[Floats, Ints, Ints]:
