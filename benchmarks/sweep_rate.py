@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from benchmarks.batch_rate import two_at_once
 from benchmarks.common import Line, check, report
 from benchmarks.demo import SCENARIO
 from simcore.measures import holding
@@ -71,6 +72,11 @@ def same_bits(folder: Path, changes: dict[str, str]) -> None:
         check(block.measures["peak"].tobytes() == np.ascontiguousarray(stored).tobytes(), f"{name}: same bits")
 
 
+def scaled(gain: float, before: float, after: float) -> bool | None:
+    """Whether the mark is met; not judged where the machine itself had no two cores to give."""
+    return gain >= TWO_MARK if gain >= TWO_MARK or min(before, after) >= TWO_MARK else None
+
+
 def measure(quick: bool = False) -> list[Line]:
     draws = 4 if quick else 500
     changes = {"sweep.draws": str(draws), "sweep.block": str(max(2, draws // 4))}
@@ -81,7 +87,9 @@ def measure(quick: bool = False) -> list[Line]:
             cpu, one = whole(Path(folder) / "one", changes, 1)
             same_bits(Path(folder) / "one", changes)
             kernel, runs = clock.cpu, clock.runs
+            before = 0.0 if quick else two_at_once()
             two = whole(Path(folder) / "two", changes, 2)[1]
+            after = 0.0 if quick else two_at_once()
     finally:
         trial.run_cases = holding.run_cases = run_cases
     share = kernel / cpu
@@ -91,7 +99,9 @@ def measure(quick: bool = False) -> list[Line]:
              f"{share:.0%}", None if quick else share >= MARK,
              f"{runs / cpu:.0f} runs/s a core from scenario to merged file, {runs} runs with the searches for the "
              f"smallest holding settings; the kernel alone {runs / kernel:.0f}"),
-        Line("the same by two workers, by the clock", f">= {TWO_MARK}", f"{one / two:.2f}", None),
+        Line("the same by two workers, by the clock", f">= {TWO_MARK}", f"{one / two:.2f}",
+             None if quick else scaled(one / two, before, after),
+             f"two unrelated processes got {before:.2f} before and {after:.2f} after"),
         Line("the same as one call from Python a case, over the sweep", "", f"{alone * runs / cpu:.1f} times as long"),
     ]  # fmt: skip
 

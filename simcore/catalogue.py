@@ -133,7 +133,7 @@ def input_text(p: Param) -> str:
         text += "; a list, or a column of a CSV file"
     bounds = [(p.above, "above"), (p.low, "at least"), (p.high, "at most")]
     limits = [f"{word} {_written(v)}" for v, word in bounds if v is not None]
-    out = [text, *limits]
+    out = [text, *(["a list of values"] if p.many else []), *limits]
     if p.choices:
         out.append(f"one of {', '.join(p.choices)}")
     if p.default is not None:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import platform
 import time
 from collections.abc import Callable, Mapping
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from math import isnan, nan
 from typing import Any
@@ -48,6 +46,7 @@ from simcore.results.model import (
 from simcore.scenario.model import Candidate, Scenario, Series, Situation
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import Outcome, run_many, run_one
+from simcore.threads import crew
 
 RTOL = 1e-6
 LOUD = 1e-4
@@ -79,7 +78,7 @@ def conduct(scenario: Scenario, settings: Settings | None = None) -> ResultSet:
     runs: dict[tuple[str, str], Run] = {}
     triples: dict[str, list[Triple]] = {}
     wanted = [(c, s) for c in candidates for s in scenario.situations.values()]
-    with ThreadPoolExecutor(min(len(wanted), os.cpu_count() or 1)) as pool:
+    with crew(len(wanted)) as pool:
         done = pool.map(lambda cs: _one(make_case(scenario, cs[0], cs[1], w1, rtol), settings.known), wanted)
         for (c, s), (triple, run) in zip(wanted, done, strict=True):
             name = BARE if c is None else c.name
@@ -302,7 +301,7 @@ def _bounds(bare: list[Triple]) -> list[HandBound]:
         name = t.case.situation.name
         if is_contact(t.case.situation):
             out.append(HandBound(name, "crash, bare line", float(crash_estimate(s)), float(crash_bound(s)), value))
-        elif t.case.situation.event == "start":
+        elif t.case.situation.event == "start" and not t.case.situation.then:
             out.append(HandBound(name, "start by a torque step", float(start_estimate(s)), 2.0 * float(s.motor), value))
     return out
 

@@ -192,6 +192,8 @@ class Kind:
     """Name of the memory cell that takes the instant at which the part passes its heat limit (0: not yet)."""
     left_behind: tuple[Left, ...] = ()
     """What it leaves behind at the end of a run (see the function of this name)."""
+    slides: bool = False
+    """(protections) Slips at a torque free of the twist: the line may run steadily with it slipping."""
     character: Literal["", "twist", "slip speed", "current", "loop"] = ""
     """What the part's own chart shows its torque against; "loop": twist there and back."""
     example: Mapping[str, str | float] = field(default_factory=dict)

@@ -96,6 +96,11 @@ def milliseconds(seconds: float) -> str:
     return f"{number(1e3 * seconds)}{SPACE}ms" if math.isfinite(seconds) else "never"
 
 
+def moment(seconds: float) -> str:
+    """Milliseconds up to two seconds, seconds from there, as on the axes."""
+    return milliseconds(seconds) if not seconds >= 2.0 else f"{number(seconds)}{SPACE}s"
+
+
 def time_scale(stop: float) -> tuple[float, str]:
     """What seconds are multiplied with, and the unit, for an axis that ends at ``stop`` [s]."""
     for least, factor, unit in ((7200.0, 1.0 / 3600.0, "h"), (180.0, 1.0 / 60.0, "min"), (2.0, 1.0, "s")):

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from simcore.charts.crash_data import CrashData, Curve
 from simcore.charts.levels import place_words
-from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, spread, width
+from simcore.charts.metrics import LEADING, cut, in_fitting_time, points_from_corner, size_of, spread, width
 from simcore.charts.style import Style, style_for
 
 if TYPE_CHECKING:
@@ -17,6 +17,8 @@ GAP: Final = 8.0
 """Points between an axis and the labels beside it."""
 SAMPLE: Final = 15.0
 """Length [points] of the piece of line in front of a label."""
+VALUE_SIZE: Final = 1.15
+"""Print of the axes' numbers over the small print."""
 READING: Final = "marker: trigger    bar across: disconnected"
 
 
@@ -36,7 +38,7 @@ def draw_crash(
     for c in data.curves:
         _marks(ax, c, style, stop)
     ax.axvline(0.0, color=style.color("quiet.color"), linewidth=0.6, linestyle=(0, (1, 2)), zorder=1)
-    ax.set_xlabel("time from contact (ms)")
+    ax.set_xlabel(f"time from contact ({in_fitting_time(ax, stop)})")
     return ax
 
 
@@ -86,6 +88,13 @@ def _levels(ax: Axes, data: CrashData, style: Style, words: bool) -> None:
         texts.append((data.allowable_text, data.allowable))
     if words:
         place_words(ax, data, texts, style)
+
+
+def wider_values(data: CrashData, style: Style) -> float:
+    """Points that the numbers of the torque axis want beyond those of four digits."""
+    size = VALUE_SIZE * style.small
+    longest = max(width(f"{abs(y):.0f}", size) for y in (data.bottom, data.top))
+    return max(0.0, longest - width("9999", size)) + (width("\u2212", size) if data.bottom < -1000.0 else 0.0)
 
 
 def label_room(data: CrashData, style: Style, most: float) -> float:

@@ -33,7 +33,7 @@ def crash_grid(data: CrashData, style: Style, size: str) -> Figure:
     paper = Paper(data.frame, style, sized(size, 34.0 + PITCH[size] * down))
     r = paper.room
     bottom = r.bottom + draw_key(paper, _entries(data, style), style, r.bottom) + TICKS
-    left = r.left + VALUES + 1.5
+    left = r.left + VALUES + 1.5 + crash.wider_values(data, style) / MM
     wide, high = (r.right - left) / across, (r.top - bottom) / down
     inside = wide - BESIDE
     names = wrapped([c.name for c in curves], style, inside, 2)
@@ -69,7 +69,7 @@ def draw_panel(ax: Axes, curve: Curve, data: CrashData, style: Style, *, rest: b
     if rest:
         ax.set_xlim(data.short_end, data.long_end)
         ax.spines["left"].set_visible(False)
-        ax.set_xticks([data.long_end], [f"{data.long_end:.3g}"], ha="right")
+        ax.set_xticks([data.long_end], [number(data.long_end)], ha="right")
         return ax
     ticks = MaxNLocator(3).tick_values(0.0, data.short_end)
     ax.set_xticks([t for t in ticks if 0.0 <= t <= 0.85 * data.short_end])

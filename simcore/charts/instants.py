@@ -109,6 +109,7 @@ def _words(ax: Axes, at: tuple[float, float], row: Row, rows: int, style: Style)
     """Words under the bar, at its right end."""
     wide, high = size_of(ax)
     below = at[0] + 0.5 * at[1] + 6.0 * rows / high
+    below = min(below, rows - 0.5 - 5.0 * rows / high)
     ax.annotate(
         cut(row.words, wide - 6, style.small),
         (1.0, below),

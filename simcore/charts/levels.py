@@ -20,6 +20,8 @@ Box = tuple[float, float, float, float]
 SAMPLES: Final = 300
 FAR: Final = 30.0
 """Words that sit away from their line, or nearer to another, weigh as much as this many points."""
+STEPS_AWAY: Final = 6
+"""Lines of words that a text may move away from its level, up or down, where levels lie close."""
 MARK: Final = 25
 """A marker under the words weighs as much as this many points of a curve."""
 
@@ -84,7 +86,7 @@ def _dots(data: CrashData, wide: float, high: float) -> Floats:
 def _spots(level: float, w: float, h: float, wide: float, high: float) -> list[Box]:
     """Boxes for the words, the preferred ones first: above the line, from the left."""
     out = []
-    for low in (level + 1.0, level - h - 1.0, level + 1.0 + h, level - 2 * h - 1.0):
+    for low in [x for n in range(STEPS_AWAY) for x in (level + 1.0 + n * h, level - (n + 1) * h - 1.0)]:
         if not 0 <= low <= high - h:
             continue
         for f in np.linspace(0.0, 1.0, 13):

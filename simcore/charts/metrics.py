@@ -89,11 +89,22 @@ def _pooled(values: Any) -> Any:
     return np.concatenate([np.full(int(n), v) for v, n in blocks])
 
 
+SECONDS_FROM: Final = 2000.0
+
+
 def size_of(ax: Any) -> tuple[float, float]:
     """Width and height of an axis [points]."""
     figure = ax.figure
     box = ax.get_position()
     return 72.0 * figure.get_figwidth() * box.width, 72.0 * figure.get_figheight() * box.height
+
+
+def in_fitting_time(ax: Any, stop: float) -> str:
+    """Show a time axis drawn in ms as seconds where it ends ``stop`` [ms] at two seconds or later; gives the unit."""
+    if stop < SECONDS_FROM:
+        return "ms"
+    ax.xaxis.set_major_formatter(lambda x, _: f"{1e-3 * x:g}")
+    return "s"
 
 
 def points_from_corner(ax: Any) -> Any:

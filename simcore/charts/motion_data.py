@@ -179,7 +179,7 @@ def _title(panels: Sequence[Panel], stop: float) -> str:
     told = ", ".join(f"{w}{_with(n, len(panels), 2)}" for w, n in groups.items())
     if len(told) > (LONG if len(panels) <= FEW else SHORT):
         told = ", ".join(f"{w}{_with(n, len(panels), 0)}" for w, n in groups.items())
-    return f"{base.milliseconds(stop)} after contact the motor side {told}"
+    return f"{base.moment(stop)} after contact the motor side {told}"
 
 
 def _with(names: Sequence[str], of: int, most: int) -> str:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from simcore.charts import motion
 from simcore.charts.keys import Entry, draw_key, shade
-from simcore.charts.metrics import LEADING, size_of, width
+from simcore.charts.metrics import LEADING, in_fitting_time, size_of, width
 from simcore.charts.motion_data import MotionData, Panel, motion_data
 from simcore.charts.panels import PITCH, draw_title, grid, wrapped
 from simcore.charts.paper import MM, VALUES, Paper, sized
@@ -60,6 +60,7 @@ def _motion_pair(
     lower = paper.axes(x0, y0, x1, split - 0.8)
     motion.draw_speeds(upper, panel, data, style)
     motion.draw_twist(lower, panel, data, style)
+    unit = in_fitting_time(lower, data.stop)
     motion.mode_words(lower, panel, data, style)
     draw_title(upper, title, panel.place, style)
     for ax, text in ((upper, "speed (rpm)"), (lower, f"twist ({data.twist_unit})")):
@@ -68,7 +69,7 @@ def _motion_pair(
             high = size_of(ax)[1]
             ax.set_ylabel(text if width(text, style.small) < high else text.split("(")[1][:-1], size=style.small)
     if last:
-        lower.set_xlabel("time from contact (ms)" if x1 - x0 > 32 else "time (ms)", size=style.small)
+        lower.set_xlabel(f"time from contact ({unit})" if x1 - x0 > 32 else f"time ({unit})", size=style.small)
 
 
 def _entries(data: MotionData, style: Style) -> list[Entry]:

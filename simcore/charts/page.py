@@ -32,7 +32,7 @@ def crash_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
         return crash_grid(data, style, size)
     paper = Paper(data.frame, style, sized(size, 125.0 if size == "column" else 0.0))
     r = paper.room
-    left = r.left + VALUES + 1.0
+    left = r.left + VALUES + 1.0 + crash.wider_values(data, style) / MM
     key = style.small * LEADING / MM + 1.0
     most = 32.0 if paper.narrow else 50.0
     labels = crash.label_room(data, style, most * MM) / MM
@@ -52,7 +52,8 @@ def crash_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
     crash.draw_crash(long, data, style, long=True, words=False)
     short.set_ylabel(data.axis)
     if paper.narrow:
-        short.set_xlabel("")
+        if short.get_xlabel() == long.get_xlabel():
+            short.set_xlabel("")
         long.set_ylabel(data.axis)
         for ax in (short, long):
             ax.yaxis.label.set_fontsize(style.small)
@@ -166,7 +167,7 @@ def service_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
         i, j = divmod(n, across)
         x0, top = left + j * wide, r.top - i * step
         ax = paper.axes(x0, top - step + 5.0, x0 + wide - gap, top - high)
-        service.draw_service(ax, s, data, style)
+        service.draw_service(ax, s, data, style, last=j == across - 1)
         service.draw_head(ax, heads[n], style)
         if j == 0:
             row_names(ax, [(n, p) for n, p, _ in data.names], style, names, [t for _, _, t in data.names])

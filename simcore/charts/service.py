@@ -16,16 +16,23 @@ if TYPE_CHECKING:
 
 THINNEST: Final = 7.0
 """... and at least, where more words could stand below it."""
+NEAR_EDGE: Final = 0.94
+"""Share of the axis past which a number would touch the first one of the next axis, or leave the paper."""
 THICKEST: Final = 22.0
 """Points a bar is high at most."""
 
 
-def draw_service(ax: Axes, service: Service, data: ServiceData, style: Style | None = None) -> Axes:
-    """Draw one situation on ``ax``, candidates in rows, and give it back."""
+def draw_service(
+    ax: Axes, service: Service, data: ServiceData, style: Style | None = None, *, last: bool = True
+) -> Axes:
+    """Draw one situation on ``ax``, candidates in rows, and give it back; at the right edge a number only in the
+    ``last`` axis of a row, where none of the next stands beside it, and a short one."""
     style = style_for(data.frame, style)
     set_rows(ax, len(data.names))
     ax.set_xlim(0, data.top)
     ax.locator_params(axis="x", nbins=4)
+    edge = NEAR_EDGE * data.top
+    ax.xaxis.set_major_formatter(lambda x, _: "" if x > edge and (not last or len(f"{x:g}") > 4) else f"{x:g}")
     ax.grid(axis="x")
     for n in range(1, len(data.names)):
         ax.axhline(n - 0.5, color=style.color("rule.color"), linewidth=0.5, zorder=1)

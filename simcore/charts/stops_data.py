@@ -11,6 +11,9 @@ from simcore.results.model import Connection, ResultSet, Run
 
 NOTICED: Final = "noticed"
 """Mode of a stop chain from its threshold on until it acts."""
+NOT_OF_THE_LINE: Final = ("candidate", "event", "stop")
+RAMPING: Final = "ramping down"
+"""Mode of a stop chain or an emergency stop while the drives are ramped down."""
 WHILE: Final = {
     "letting go": "before it lets go",
     "noticing": "before it is noticed",
@@ -43,6 +46,35 @@ class Stopped(NamedTuple):
 def drive_of(run: Run) -> int | None:
     """Column of the first drive; None if nothing of this run can be switched off."""
     return next((i for i, c in enumerate(run.connections) if c.modes[:1] == ("off",)), None)
+
+
+def drives_of(run: Run) -> list[int]:
+    """Columns of everything in the line that can be switched off."""
+    return [i for i, c in enumerate(run.connections) if c.modes[:1] == ("off",) and c.role not in NOT_OF_THE_LINE]
+
+
+def ramps(result: ResultSet, run: Run, column: int) -> list[tuple[float, float, str]]:
+    """Stretches [s] in which the drive in ``column`` is ramped up, as given, or down by a stop; and which of both."""
+    out = [
+        (a, b, RAMPING)
+        for i, c in enumerate(run.connections)
+        if RAMPING in c.modes
+        for a, b in spans_of(run, i, c.modes.index(RAMPING))
+    ]
+    time = _ramp_up(result, run, run.connections[column].name)
+    if time > 0.0:
+        on = run.mode[:, column] != 0
+        rises = np.flatnonzero(on[1:] & ~on[:-1]) + 1
+        out += [(float(run.time[i]), float(run.time[i]) + time, "ramping up") for i in rises]
+    return sorted(out)
+
+
+def _ramp_up(result: ResultSet, run: Run, drive: str) -> float:
+    """Time [s] of the start's own ramp, else of the drive's; 0 if neither is in the result."""
+    resolved: Any = result.provenance.get("resolved", {})
+    paths = (f'situations["{run.situation}"].ramp', f'line["{drive}"].ramp', f'line["{drive}"].ramp_up_time')
+    values = [resolved.get(path, math.nan) for path in paths] if hasattr(resolved, "get") else []
+    return next((float(v) for v in values if isinstance(v, int | float) and math.isfinite(v)), 0.0)
 
 
 def power_off(run: Run) -> float:
@@ -79,7 +111,12 @@ def noticed_spans(run: Run, column: int) -> list[tuple[float, float]]:
     modes = run.connections[column].modes
     if NOTICED not in modes:
         return []
-    on = run.mode[:, column] == modes.index(NOTICED)
+    return spans_of(run, column, modes.index(NOTICED))
+
+
+def spans_of(run: Run, column: int, mode: int) -> list[tuple[float, float]]:
+    """Every stretch [s] that the part in ``column`` spends in ``mode``."""
+    on = run.mode[:, column] == mode
     edges = np.flatnonzero(np.diff(np.r_[False, on, False].astype(np.int8)))
     last = len(on) - 1
     return [(float(run.time[a]), float(run.time[min(b, last)])) for a, b in edges.reshape(-1, 2)]

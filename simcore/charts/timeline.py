@@ -62,6 +62,23 @@ def plan(data: TimelineData, height: float, style: Style, above: float = 0.0) ->
     return Plan(height, words, head, lane, above, row, rows, speeds if speeds >= LEAST_SPEEDS else 0.0)
 
 
+def fitted(data: TimelineData, height: float, style: Style, above: float = 0.0) -> TimelineData:
+    """The same with as many rows a lane as can be named in ``height`` mm: brakes give way first, then the motor."""
+    line = style.small * LEADING / MM
+    words = min(MOST_WORDS, len(named(data.instants)))
+    lane = (height - line * words - ROW - 1.5) / max(len(data.lanes), 1)
+    most = max(1, int((lane - above - 0.25 * GAP) / line + 0.01))
+    return data._replace(lanes=tuple(x._replace(rows=_most_telling(x.rows, most)) for x in data.lanes))
+
+
+def _most_telling(rows: Sequence[Row], most: int) -> tuple[Row, ...]:
+    kept = list(rows)
+    for row in sorted(rows, key=lambda r: ("brake", "motor", "stop chain", "protection").index(r.sort)):
+        if len(kept) > most:
+            kept.remove(row)
+    return tuple(kept)
+
+
 def draw_timeline(
     ax: Axes, data: TimelineData, where: Plan, view: tuple[float, float], style: Style | None = None
 ) -> Axes:

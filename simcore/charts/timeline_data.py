@@ -12,7 +12,7 @@ import numpy as np
 from simcore.charts import base
 from simcore.charts.decimate import thin
 from simcore.charts.motion_data import RPM
-from simcore.charts.stops_data import NOTICED, WHILE, Stopped, drive_of, reaction_cuts, stopped
+from simcore.charts.stops_data import NOTICED, WHILE, Stopped, drives_of, ramps, reaction_cuts, stopped
 from simcore.results.model import BARE, Connection, Floats, ResultSet, Run
 
 COLUMNS: Final = 500
@@ -27,11 +27,11 @@ STRAINED: Final = {"at its ceiling", "full torque", "dragging", "touching", "eas
 CHAIN_WORDS: Final = {"blind": "blind", "watching": "watching", "ramping down": "ramping down"}
 MEANINGS: Final = {
     "rest": "off, open, over", "works": "works, watches, holds", "strained": "at its limit, acts on the line",
-    "gives": "slips, gives way", "delay": "a delay of the stop",
+    "gives": "slips, gives way", "ramp": "ramped up or down", "delay": "a delay of the stop",
 }  # fmt: skip
 
 
-TELLING: Final = ("gives", "strained", "rest", "works", "delay")
+TELLING: Final = ("gives", "strained", "ramp", "rest", "works", "delay")
 
 
 class Bar(NamedTuple):
@@ -44,8 +44,11 @@ class Bar(NamedTuple):
 
 
 class Row(NamedTuple):
+    """Bars of one part; ``sort``: motor, stop chain, brake or protection."""
+
     who: str
     bars: tuple[Bar, ...]
+    sort: str = "protection"
 
 
 class Lane(NamedTuple):
@@ -141,17 +144,36 @@ def _joined(run: Run, y: Floats, views: Sequence[tuple[float, float]]) -> tuple[
 
 
 def _rows(result: ResultSet, run: Run) -> tuple[Row, ...]:
-    """Drive, stop chains, brakes, protection."""
-    column = drive_of(run)
-    out = [] if column is None else [Row("motor", _bars(run, column))]
+    """Drives, stop chains, brakes, protection; of several of a sort each by its name."""
+    drives = drives_of(run)
+    brakes = [i for i, c in enumerate(run.connections) if c.role == "line" and "brake" in c.part]
+    out = [Row(_who(run, i, "motor", drives), _drive_bars(result, run, i), "motor") for i in drives]
     for i, c in enumerate(run.connections):
         if c.role == "stop":
-            out.append(Row("stop chain", _chain_bars(result, run, i)))
-        elif c.role == "line" and "brake" in c.part:
-            out.append(Row("brake", _bars(run, i)))
+            out.append(Row("stop chain", _chain_bars(result, run, i), "stop chain"))
+    out += [Row(_who(run, i, "brake", brakes), _bars(run, i), "brake") for i in brakes]
     if run.protection is not None:
         out.append(Row("protection", _bars(run, run.protection)))
     return tuple(out)
+
+
+def _who(run: Run, column: int, word: str, alike: Sequence[int]) -> str:
+    return word if len(alike) < 2 else run.connections[column].name
+
+
+def _drive_bars(result: ResultSet, run: Run, column: int) -> tuple[Bar, ...]:
+    """States of a drive; where it works without being at its limit, the ramps are cut out."""
+    spans = ramps(result, run, column)
+    out: list[Bar] = []
+    for bar in _bars(run, column):
+        at = bar.start
+        for a, b, words in spans if bar.meaning == "works" else ():
+            a, b = max(a, at), min(b, bar.stop)
+            if b > a:
+                out += [bar._replace(start=at, stop=a), Bar(a, b, words, "ramp")]
+                at = b
+        out.append(bar._replace(start=at))
+    return tuple(b for b in out if b.stop > b.start)
 
 
 def _bars(run: Run, column: int) -> tuple[Bar, ...]:

@@ -16,10 +16,16 @@ from simcore.results.model import ResultSet
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-NUMBERS: Final = 36.0
+NUMBERS: Final = 42.0
 """Millimetres for the delays and their heat."""
 MOST_IN_COLUMN: Final = 11
 """Lanes that a column of 250 mm keeps readable."""
+USUAL_ROWS: Final = 3
+"""Rows of bars that the usual heights leave room for: motor, stop chain, protection."""
+SMALLEST: Final = 44.0
+"""Millimetres for title, axis and key ..."""
+LANE: Final = 15.0
+"""... and for each lane with its usual rows, where a sheet of the plain height has no room for them."""
 NOTHING: Final = "No situation here has several events or a stop chain"
 
 
@@ -32,18 +38,22 @@ def timeline_page(result: ResultSet, style: Style, size: str = "page") -> Figure
     count = len(data.lanes)
     narrow = size == "column"
     line = style.small * LEADING / MM
-    paper = Paper(data.frame, style, sized(size, 46.0 + 31.0 * count if narrow else grown(count, 12.0)))
+    more = timeline.ROW * max(0, max((len(x.rows) for x in data.lanes), default=0) - USUAL_ROWS)
+    height = 46.0 + (31.0 + more) * count if narrow else max(grown(count, 12.0), SMALLEST + (LANE + more) * count)
+    paper = Paper(data.frame, style, sized(size, height))
     r = paper.room
     for speeds in (True, False):
         entries = _entries(data, style, speeds)
         key = len(lines_of(entries, style, paper.left, paper.right)) * step_of(style)
         bottom, top = r.bottom + key + TICKS + 0.5, r.top
         above = line * (3.0 if (top - bottom) / max(count, 1) > 21.0 else 1.0) if narrow else 0.0
+        data = timeline.fitted(data, top - bottom, style, above)
         where = timeline.plan(data, top - bottom, style, above)
         if where.speeds:
             break
     draw_key(paper, entries, style, r.bottom)
-    labels = max(width(x, style.small) for x in ("protection", "stop chain", "1000 rpm")) / MM + 1.5
+    rows = {row.who for lane in data.lanes for row in lane.rows}
+    labels = max(width(x, style.small) for x in ("protection", "stop chain", "1000 rpm", *rows)) / MM + 2.5
     names = 0.0 if narrow else name_room([x.name for x in data.lanes], style, 34 * MM) / MM
     left, right = r.left + names + labels, r.right - (1.0 if narrow else NUMBERS)
     first = None

@@ -14,6 +14,7 @@ from simcore.cli.start import FILE, SET, known_formats, pairs
 from simcore.cli.waiting import Bar
 
 if TYPE_CHECKING:
+    from simcore.sweep.jobs import Queue
     from simcore.sweep.runner import Options, Report
     from simcore.sweep.status import Progress
 
@@ -29,6 +30,13 @@ def sweep(
     scheduler: Annotated[
         str, typer.Option(metavar="ADDRESS", help="dask scheduler whose workers compute, tcp://host:port.")
     ] = "",
+    cluster: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE",
+            help="TOML file on a cluster's queue (system, jobs, cores, memory, walltime, [more]); its jobs compute.",
+        ),
+    ] = None,
     no_charts: Annotated[bool, typer.Option("--no-charts", help="Draw nothing at the end.")] = False,
     quiet: Annotated[
         bool, typer.Option("--quiet", "-q", help="Say nothing while it runs, then the choice and the files.")
@@ -63,21 +71,43 @@ def sweep(
 
     known_formats(formats)
     stops = Stops(time_of_day(until) if until else None, stdio.note)
+    queue = on_queue(cluster, scheduler)
     refuse_foreign(out)
     found = setup(find(file), out, pairs(changes))
     ready.announce(read(find(file), pairs(changes)))
     watch = Watch(quiet)
     with watch:
-        report = run(out, found, options(workers, scheduler, stops, watch))
+        report = run(out, found, options(workers, scheduler, stops, watch, queue))
     finish(report, out, quiet)
     if report.result is not None:
         conclude(out, not no_charts, formats, quiet)
 
 
-def options(workers: int, scheduler: str, stops: Any, watch: Watch) -> Options:
+def on_queue(file: Path | None, scheduler: str) -> Queue | None:
+    """What --cluster asks for, checked before anything is begun.  Raises InputError, ResultError."""
+    if file is None:
+        return None
+    from simcore.errors import InputError
+    from simcore.sweep.jobs import read_queue, systems
+
+    if scheduler:
+        raise InputError("--cluster starts a scheduler of its own; give it or --scheduler, not both")
+    queue = read_queue(file)
+    systems()
+    return queue
+
+
+def options(workers: int, scheduler: str, stops: Any, watch: Watch, queue: Queue | None = None) -> Options:
     """How the command runs a sweep."""
     from simcore.sweep.runner import Options
 
+    if queue is not None:
+        from simcore.sweep.jobs import Jobs
+
+        asked = queue
+        watch.say(f"{asked.jobs} jobs of {asked.cores} cores asked of {asked.system}; work begins with the first")
+        return Options(crew=lambda s: Jobs(asked, s.make_trial, s.expects, s.versions), stops=stops, tell=watch,
+                       say=watch.say)  # fmt: skip
     if not scheduler:
         return Options(workers=workers, stops=stops, tell=watch, say=watch.say)
     from simcore.sweep.cluster import Cluster

@@ -165,6 +165,8 @@ def damping_frequency(g: Graph, e: Element, w1: float) -> float:
     its two hubs alone, by more than MOST_DAMPED: a stiff joint is not overdamped.
     """
     psi = e.raw.get("relative_damping", 0.0)
+    if psi == 0.0:
+        return w1
     k = stiffness_of(e, w1)
     if k == 0.0:
         return w1

@@ -14,21 +14,34 @@ Ints = NDArray[np.int64]
 def steady_table(
     g: Graph, elements: list[Element], rows: Floats, tab: Floats, mode0: Ints, speeds: Floats, shake: Floats
 ) -> Floats:
-    """Group's first node, speed ratio to it, torque scale, angle step, speed step of every node.
+    """Group's first node, speed ratio to it, torque scale, angle step, speed step of every node: (2, rows, 5).
 
-    After the nodes a row for every own state that is solved too: place in the state vector, 0, size, 0, step.
+    After the nodes a row for every own state that is solved too: place in the state vector, 0, size, 0, step.  The
+    first table is that of the modes to begin in; in the second the line is cut at a candidate that may slide.
     """
-    nn = len(g.nodes)
-    table = np.zeros((nn, 5))
+    slides = next((e for e in elements if _may_slide(e)), None)
+    whole = _groups(len(g.nodes), elements, mode0, None)
+    cut = whole if slides is None else _groups(len(g.nodes), elements, mode0, slides)
+    return np.stack([_table(g, elements, rows, tab, speeds, shake, root, ratio) for root, ratio in (whole, cut)])
+
+
+def _may_slide(e: Element) -> bool:
+    return e.part.kind.slides and GROUND not in (e.a, e.b)
+
+
+def _groups(nn: int, elements: list[Element], mode0: Ints, cut: Element | None) -> tuple[list[int], Floats]:
+    """First node of every node's group, and the speed ratio to it; groups beside the ``cut`` begin at its hubs, which
+    then keep the twist at which it slides."""
     root = list(range(nn))
     ratio = np.ones(nn)
-    order = [n for e in elements if e.part.kind.family == "drive" for n in (e.b,)]
+    order = [] if cut is None else [cut.a, cut.b]
+    order += [n for e in elements if e.part.kind.family == "drive" for n in (e.b,)]
     order += [n for n in range(1, nn) if n not in order]
     seen: set[int] = set()
     ties = [
         (e.a, e.b, e.ra, e.rb)
         for i, e in enumerate(elements)
-        if GROUND not in (e.a, e.b) and e.part.kind.modes[mode0[i]].tie
+        if e is not cut and GROUND not in (e.a, e.b) and e.part.kind.modes[mode0[i]].tie
     ]
     for start in order:
         if start in seen:
@@ -44,6 +57,15 @@ def steady_table(
                         seen.add(there)
                         root[there], ratio[there] = start, ratio[n] * f
                         stack.append(there)
+    return root, ratio
+
+
+def _table(
+    g: Graph, elements: list[Element], rows: Floats, tab: Floats, speeds: Floats, shake: Floats,
+    root: list[int], ratio: Floats,
+) -> Floats:  # fmt: skip
+    nn = len(g.nodes)
+    table = np.zeros((nn, 5))
     top = max((abs(e.part.of_drive("top_torque", rows[i], tab)) / max(abs(e.rb), 1e-30)
                for i, e in enumerate(elements) if e.part.has("top_torque")), default=1.0)  # fmt: skip
     fast = float(np.abs(speeds).max()) or 1.0

@@ -38,6 +38,8 @@ def demand(e: Element, row: Floats, tab: Floats, speed: float) -> Demand:
     weight, hold = _against(e, row, tab, 0.0 * sense, sense, REST)
     running = sum(_against(e, row, tab, speed, sense, ON))
     breakaway = weight + hold
+    if "asked" in e.part.kind.row:
+        running = float(row[e.part.kind.column("asked")])
     if "breakaway" in e.part.kind.row:
         breakaway = float(row[e.part.kind.column("breakaway")])
     return Demand(running, breakaway, weight)
@@ -138,8 +140,8 @@ def rest_table(steady: Floats, elements: list[Element], found: dict[int, int]) -
     """
     table = steady.copy()
     nodes = 1 + max(max(e.a, e.b) for e in elements)
-    table[1:nodes, 0:2] = 0.0
+    table[:, 1:nodes, 0:2] = 0.0
     for i in found:
         if elements[i].part.has("friction"):
-            table[elements[i].a, 2] = 0.0
+            table[:, elements[i].a, 2] = 0.0
     return table

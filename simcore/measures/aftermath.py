@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from math import isnan
+from collections.abc import Callable, Iterable, Iterator
+from math import isnan, nan
 from typing import Final
 
 import numpy as np
 
-from simcore.contract import OPEN
+from simcore.contract import ENGAGED, OPEN
 from simcore.line.graph import GROUND, load_station
 from simcore.line.reflect import side_nodes
 from simcore.measures.cases import Case
@@ -28,6 +28,7 @@ def remarks(pairs: Pairs, say: Say) -> tuple[Remark, ...]:
     kept = [(c, r) for c, r in pairs if r.candidate != BARE and not isnan(r.measures["trigger"])]
     return (
         *_worst_stop(kept),
+        *_holds_again(kept),
         *_runs_back(kept),
         *_backstops(kept, say),
     )
@@ -76,6 +77,42 @@ def _worst_stop(pairs: list[tuple[Case, Run]]) -> list[Remark]:
         text += f", {share:.0f} % of it before anything is noticed"
     slower = len(found) - 1
     return [Remark("Stop", text + ("; the most of all stops seen." if slower else "."))]
+
+
+def is_cleared(case: Case) -> bool:
+    """Whether what jams the load is taken away again within the situation."""
+    s = case.situation
+    steps = (s.item, *(step.item for step in s.then))
+    return s.expect == "let go" and any(i.part == "clear" or not isnan(i.si("lasts")) for i in steps)
+
+
+def held_again(case: Case, run: Run) -> float:
+    """Instant from which a protection that slips is engaged for good; NaN if it slips at the end."""
+    e = case.assembly.graph.elements[case.assembly.candidate or 0]
+    engaged = {m.name for m in e.part.kind.modes if m.klass == ENGAGED}
+    own = [v for v in run.events if v.who == e.name]
+    if run.measures["end_class"] != ENGAGED or not own:
+        return nan
+    back = [v.time for v in own if v.new in engaged and v.old not in engaged]
+    return back[-1] if back else nan
+
+
+def _holds_again(pairs: list[tuple[Case, Run]]) -> Iterator[Remark]:
+    """Which of the protections that only slip hold again once the jam is gone, by situation."""
+    found: dict[str, list[tuple[str, float, float]]] = {}
+    for c, r in pairs:
+        kind = c.assembly.graph.elements[c.assembly.candidate or 0].part.kind
+        if is_cleared(c) and max(m.klass for m in kind.modes) < OPEN:
+            end = c.situation.horizon
+            found.setdefault(r.situation, []).append((r.candidate, held_again(c, r), end))
+    for situation, seen in found.items():
+        said = [f"{name} from {show(t, 'time')} on" for name, t, _ in seen if not isnan(t)]
+        still = [name for name, t, _ in seen if isnan(t)]
+        text = f"after '{situation}' "
+        text += f"hold again: {', '.join(said)}" if said else "none holds again"
+        if still:
+            text += f"; still slipping at {show(seen[0][2], 'time')}: {', '.join(still)}"
+        yield Remark("Holds again", text + ".")
 
 
 def back_way(case: Case, run: Run) -> tuple[float, bool, str]:

@@ -58,7 +58,7 @@ def make_case(
         scenario = cornered(scenario, situation)
         candidate = None if candidate is None else scenario.candidates[candidate.name]
     a = assemble(scenario, candidate, situation, w1, changes, rtol)
-    if situation.event == "start" and not situation.then and situation.expect != "carry":
+    if situation.event == "start" and not situation.then and situation.expect == "hold":
         node = a.graph.places[situation.at or load_station(scenario)].node
         a = a.stopping_at(node, NEAR_RUNNING * running_speed(scenario, candidate, node, w1, changes))
     try:

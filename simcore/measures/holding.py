@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from simcore.contract import COL_SETTING
 from simcore.line.assemble import SETUP
+from simcore.line.rows import dialled
 from simcore.measures.cases import Case, meets, met
 from simcore.measures.extract import measured, scalars, setting_in
 from simcore.solver import arrays as ar
@@ -94,9 +95,7 @@ def smallest_settings(case: Case, cases: Any) -> NDArray[np.float64]:
 
     def holds(f: NDArray[np.float64]) -> NDArray[np.bool_]:
         rows = cases.rows.copy()
-        for d in range(count):
-            new = a.graph.elements[i].part.call("dial", rows[d, i], float(f[d]))
-            rows[d, i, : len(new)] = new
+        rows[:, i] = dialled(a.graph.elements[i].part, cases.rows[:, i], f)
         meas, _, status = run_cases(a, cases._replace(rows=rows, setup=setup), count)
         m = measured(a, meas, rows, case.protected, case.heat_limit)
         return np.asarray(meets(case.situation.expect, m, case.heat_limit)) & (status <= ar.Status.STOPPED)

@@ -37,6 +37,7 @@ from simcore.parts import (
     magnetic_particle_clutch,
     misaligned_coupling,
     moving_mass,
+    nip_fed_roll,
     notched_wheel_pawl,
     partial_jam,
     planetary_gear,
@@ -148,6 +149,7 @@ REGISTRY: dict[str, Part] = registry_of(
         servo_motor,
         dc_motor,
         tabled_motor,
+        nip_fed_roll,
         cam,
     ]
 )

@@ -40,6 +40,7 @@ from simcore.parts._detent_flank import (
     travel_at,
 )
 from simcore.parts._elastic import damping, stiffness
+from simcore.parts._powers import square
 
 E_STEEL = 206e9
 POISSON = 0.3
@@ -56,8 +57,8 @@ def disc_force(outer: float, inner: float, thickness: float, height: float, s: f
     -\frac{s}{2t})+1]`.  Source: Almen and Laszlo as in EN 16984 and DIN 2092 (cited from memory).
     """
     d = outer / inner
-    k1 = ((d - 1.0) / d) ** 2 / ((d + 1.0) / (d - 1.0) - 2.0 / log(d)) / pi
-    flat = 4.0 * E_STEEL / (1.0 - POISSON * POISSON) * thickness**4 / (k1 * outer * outer)
+    k1 = square((d - 1.0) / d) / ((d + 1.0) / (d - 1.0) - 2.0 / log(d)) / pi
+    flat = 4.0 * E_STEEL / (1.0 - POISSON * POISSON) * square(square(thickness)) / (k1 * outer * outer)
     return flat * disc_load(height / thickness, s / thickness)
 
 

@@ -26,6 +26,7 @@ from math import exp, inf, isnan, nan, pi, sin, sqrt, tanh
 from typing import Any
 
 from simcore.contract import Param
+from simcore.parts._powers import cube, square
 
 MU0 = 4e-7 * pi
 GEOMETRY = "wall_thickness, wall_conductivity, wall_field, outer_radius and inner_radius"
@@ -57,7 +58,7 @@ def wall_by_geometry(r: Any) -> float:
     length = r.outer_radius - r.inner_radius
     kl = r.pole_pairs * length / radius
     back = 1.0 - (1.0 - exp(-kl)) / kl
-    return float(pi * r.wall_conductivity * r.wall_thickness * length * radius**3 * r.wall_field**2 * back)
+    return float(pi * r.wall_conductivity * r.wall_thickness * length * cube(radius) * square(r.wall_field) * back)
 
 
 def peak_speed(r: Any) -> float:
@@ -87,7 +88,7 @@ def wall_row(r: Any, peak: float) -> tuple[float, float, float]:
     if isnan(whole):
         return 0.0, 0.0, 0.0
     root = sqrt(whole)
-    return r.wall_side * root, (1.0 - r.wall_side) * root, 1.0 / peak_speed(r) ** 2
+    return r.wall_side * root, (1.0 - r.wall_side) * root, 1.0 / square(peak_speed(r))
 
 
 def wall_refuse(r: Any, peak: float) -> list[str]:

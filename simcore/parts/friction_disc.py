@@ -109,6 +109,7 @@ KIND = Kind(
     memory=("fade floor reached", "has slipped", "wear floor reached", "burnt"),
     burns="burnt",
     left_behind=(Left("setting lost", "ratio", "share of the setting worn away since the start of the run"),),
+    slides=True,
     character="slip speed",
     lets_go="torque reaches breakaway; slides on at its running torque",
     leaves="drive still connected at the slip torque; heat and wear; nothing is released",

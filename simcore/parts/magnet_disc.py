@@ -43,6 +43,7 @@ from typing import Any
 
 from simcore.contract import ENGAGED, SLIPPING, YIELDING, Kind, Mode, Param, Q, State
 from simcore.parts._elastic import RELATIVE_DAMPING, damping
+from simcore.parts._powers import cube, square
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
 from simcore.parts._wall import MU0, WALL, wall_drag, wall_heat, wall_refuse, wall_row
 
@@ -123,10 +124,10 @@ def _geometry(r: Any) -> float:
         return nan
     mean = 0.5 * (r.outer_radius + r.inner_radius)
     a = r.pole_pairs * r.magnet_thickness / mean
-    ring = r.outer_radius**3 - r.inner_radius**3
-    shape = sinh(a) ** 2 / sinh(2.0 * (1.0 + 0.5 * r.gap / r.magnet_thickness) * a)
-    cover = sin(0.5 * pi * r.cover) ** 2
-    return float(16.0 * r.remanence**2 / (3.0 * pi * MU0) * ring * cover * shape)
+    ring = cube(r.outer_radius) - cube(r.inner_radius)
+    shape = square(sinh(a)) / sinh(2.0 * (1.0 + 0.5 * r.gap / r.magnet_thickness) * a)
+    cover = square(sin(0.5 * pi * r.cover))
+    return float(16.0 * square(r.remanence) / (3.0 * pi * MU0) * ring * cover * shape)
 
 
 def _by_gap(r: Any) -> float:

@@ -96,6 +96,7 @@ KIND = Kind(
     memory=(*coil.MEMORY, *(f"anchor {i}" for i in range(1, N + 1)), *(f"slides {i}" for i in range(1, N + 1)),
             "sense of sliding"),
     burns="burnt at",
+    slides=True,
     character="loop",
     lets_go="the ring lags by its full angle; slips on at the current's torque",
     leaves="drive still connected at the slip torque; heat in the ring; nothing wears",

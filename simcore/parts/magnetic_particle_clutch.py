@@ -78,6 +78,7 @@ KIND = Kind(
     guards=("forward", "backward", "heat limit"),
     memory=coil.MEMORY,
     burns="burnt at",
+    slides=True,
     character="current",
     lets_go="the torque reaches the current's capacity; slides on at that torque",
     leaves="drive still connected at the slip torque; heat; nothing is released while the coil is fed",

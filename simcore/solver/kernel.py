@@ -113,7 +113,7 @@ def cases_of(a: Any, rows: Floats | None = None) -> Any:
 def _call(a: Any, cases: Any, first: int, last: int, work: Any, out: Any, module: ModuleType) -> Any:
     line, state, scratch = work
     y = a.y0.copy()
-    size = len(a.steady)
+    size = a.steady.shape[1]
     call = (first, last, cases, y, np.zeros((size, size)), line, state, scratch, *out)
     if _is_ready(module):
         module.run_batch(*call)

@@ -3,14 +3,16 @@
 Unknown for every node but the ground: the angle, or for the first node of each group tied together by
 stiffness, the group's speed; and the own states that stand still in steady running.  The time step of the
 run-up grows until it no longer matters, so the branch found is the stable one a run-up from the speed
-without load ends on.  A line held at rest is found the same way: its table (see simcore.line.weight) ties all
-nodes to the ground, so that no speed is left.
+without load ends on.  Where the candidate gives way and slides, its two sides are groups of their own from there on.
+A line held at rest is found the same way: its table (see simcore.line.weight) ties all nodes to the ground, so that no
+speed is left.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
+from simcore.contract import SLIPPING
 from simcore.solver import arrays as ar
 from simcore.solver.dispatch import switch_part
 from simcore.solver.step import evaluate_once
@@ -148,7 +150,7 @@ def run_up(y: Any, pull: float, steady: Any, line: Any, state: Any, work: Any, j
         for n in range(1, steady.shape[0]):
             y[unknown(n, steady, nodes)] -= r[n]
             fine = unit(n, y, steady, nodes)
-            if n < nodes and int(steady[n, 0]) == 0:
+            if n < nodes and int(steady[n, 0]) != n:  # an angle: to its rounding
                 fine += 1e-6 * abs(y[n])
             size = max(size, abs(r[n]) / fine)
         spread_speed(y, steady, nodes)
@@ -169,20 +171,37 @@ def violated_guard(e: int, line: Any, work: Any) -> int:
     return found
 
 
-def solve_steady(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any) -> int:
+def keep(y: Any, there: Any) -> None:
+    """Copy ``y``."""
+    for j in range(y.shape[0]):
+        there[j] = y[j]
+
+
+def which_table(e: int, now: int, tables: Any, line: Any, state: Any) -> int:
+    """The table to go on with after a switch of part ``e``: the second one cuts the line at what slides."""
+    a, b = line.parts[e, ar.ANGLE_A], line.parts[e, ar.ANGLE_B]
+    if line.parts[e, ar.PROTECTS] == 0 or tables[1, a, 0] == tables[1, b, 0]:
+        return now
+    return 1 if line.klass[e, state.mode[e]] == SLIPPING else 0
+
+
+def solve_steady(y: Any, tables: Any, line: Any, state: Any, work: Any, jac: Any) -> int:
     """Bring ``y`` and the modes to steady running; 0 if found, 7 if there is none.
 
-    ``steady`` (nn + own states solved, 5): group's first node (0: at rest), speed ratio to it, torque scale (0: held
-    where it is), angle and speed steps of the differences; see ``steady_groups``.  Violated guards switch their part
-    and the state is solved again.
+    ``tables`` (2, nn + own states solved, 5), as the line starts and with a sliding candidate: group's first node (0:
+    at rest), speed ratio to it, torque scale (0: held where it is), angle and speed steps of the differences; see
+    ``steady_groups``.  Violated guards switch their part and the state is solved again.
     """
+    now = 0
+    steady = tables[0]
     parts = line.parts.shape[0]
     nodes = line.nodes.shape[0]
     pull = FIRM
     spread_speed(y, steady, nodes)
+    keep(y, work.k[ar.TRIAL])
     for _ in range(SWITCHES):
-        if not run_up(y, pull, steady, line, state, work, jac):
-            return 7
+        keep(y, work.k[ar.PROBE])
+        ran = run_up(y, pull, steady, line, state, work, jac)
         evaluate_once(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
         violated = False
         for e in range(parts):
@@ -190,10 +209,19 @@ def solve_steady(y: Any, steady: Any, line: Any, state: Any, work: Any, jac: Any
             if work.due[e] >= 0 and not violated:
                 new, _heat = switch_part(e, work.due[e], 0.0, y, work.t[ar.T0], line, state)
                 state.mode[e] = new
+                now = which_table(e, now, tables, line, state)
                 work.count[ar.LAST_PART] = e
                 violated = True
+        steady = tables[now]
+        if not ran:
+            keep(work.k[ar.PROBE], y)
         if violated:
+            if now == 1 or not ran:  # a drive that is relieved is not sought from where it was dragged down to
+                for n in range(nodes):
+                    y[nodes + n] = work.k[ar.TRIAL, nodes + n]
             continue
+        if not ran:
+            return 7
         if pull == FAINT or steady[1, 0] > 0.0:
             return 0 if stands(y, steady, parts, nodes, state) else 7
         pull = FAINT

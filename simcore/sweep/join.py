@@ -112,16 +112,11 @@ def nominal_settings(scenario: Any, plan: Any, name: str, cells: tuple[Cell, ...
 
 
 def _own(scenario: Any, plan: Any, name: str, cell: Cell) -> dict[str, float]:
-    """The candidate's own inputs in a cell, by path [SI]: what replaces first, then what multiplies."""
-    from simcore.scenario.alter import value_at
+    """The candidate's own inputs in a cell, by path [SI]."""
+    from simcore.sweep.values import numbers
 
-    home = f'candidates["{name}"]'
-    out: dict[str, float] = {}
-    for factor, v in sorted(zip(plan.grids, cell, strict=True), key=lambda fv: bool(fv[0].times)):
-        for path in (p.replace("candidates[*]", home) for p in factor.paths):
-            if path.startswith(home):
-                out[path] = v * out.get(path, value_at(scenario, path)) if factor.times else v
-    return out
+    found = numbers(scenario, name, zip(plan.grids, cell, strict=True))
+    return {p: v for p, v in found.items() if p.startswith(f'candidates["{name}"]')}
 
 
 def _assembled(scenario: Any, plan: Any, name: str, own: dict[str, float]) -> float:

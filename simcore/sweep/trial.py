@@ -7,32 +7,33 @@ would be.  A draw is assembled once for all cells whose factors only turn the ca
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import nan
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simcore.contract import COL_BEND, COL_SETTING
 from simcore.errors import InputError, SolveError
-from simcore.line.assemble import Assembly, damping_frequency, lowest_mode, resolve
+from simcore.line.assemble import Assembly, lowest_mode
 from simcore.measures.cases import Case, make_case, meets
 from simcore.measures.extract import measured
 from simcore.measures.holding import smallest_settings
-from simcore.scenario.alter import altered, takes, value_at
+from simcore.scenario.alter import altered, value_at
 from simcore.scenario.model import Scenario, Situation
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import Outcome, run_cases, run_one
 from simcore.sweep.plan import Plan
+from simcore.sweep.turn import turned_rows
+from simcore.sweep.values import OWN, named, numbers, own_path
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 RTOL = 1e-6
+MOST_MODES = 10_000
 NOT_ASSEMBLED = 98
 """Status of a case that could not be put together: no steady running, impossible inputs."""
-OWN = "candidates[*]"
 MEASURES = (
     "peak", "peak_time", "end", "ledger", "trigger", "lets_go", "disconnect", "reengage", "standstill", "impulse",
     "energy", "heat", "rise", "burns_at", "slip_angle", "tally", "peak_protection", "end_class", "speed_kept", "met",
@@ -57,7 +58,8 @@ class Block:
 class Stack:
     """Cases of one situation that share a structure: one Assembly for all, and what differs."""
 
-    base: Assembly
+    base: Assembly | None
+    """None: no case could be put together."""
     protected: int
     cases: Any
     good: NDArray[np.bool_]
@@ -83,6 +85,7 @@ class Trial:
         self.scenario = scenario
         self.situations = tuple(plan.situations)
         self.rtol = scenario.solver.get("relative_tolerance", RTOL)
+        self._modes: dict[tuple[tuple[str, float], ...], float] = {}
         self._kept: dict[tuple[int, int], list[Stack]] = {}
 
     def run(self, cell: Sequence[float], first: int, last: int) -> Block:
@@ -117,30 +120,10 @@ class Trial:
                 self._ask(j, stack, out["asks"])
         return Block(self.name, cell, first, last, status, out, faults)
 
-    def values(self, cell: Sequence[float], sample: Sequence[float]) -> dict[str, float]:
-        """Numbers of one case by path [SI]."""
+    def values(self, cell: Sequence[float], sample: Sequence[Any] | Floats) -> dict[str, Any]:
+        """Numbers of one case by path [SI]; arrays where ``sample`` holds an array for each factor."""
         given = [*zip(self.plan.grids, cell, strict=True), *zip(self.plan.scatters, sample, strict=True)]
-        times: dict[str, float] = {}
-        fixed: dict[str, float] = {}
-        for factor, v in given:
-            for path in factor.paths:
-                own = path.replace(OWN, f'candidates["{self.name}"]')
-                if own.startswith("candidates[") and not self._has(own):
-                    continue
-                if factor.times:
-                    times[own] = times.get(own, 1.0) * v
-                else:
-                    fixed[own] = v
-        out = dict(fixed)
-        for path, f in times.items():
-            out[path] = f * (fixed[path] if path in fixed else value_at(self.scenario, path))
-        return out
-
-    def _has(self, path: str) -> bool:
-        """Whether a path of a candidate is one of this candidate's."""
-        owner, _, name = path.rpartition(".")
-        item = self.scenario.candidates[self.name].item
-        return owner == item.path and takes(item, name)
+        return numbers(self.scenario, self.name, given)
 
     def case(self, cell: Sequence[float], draw: int, situation: str) -> Case:
         """One case ready to run, as a replay needs it."""
@@ -151,7 +134,16 @@ class Trial:
         names = {s.item.path for s in self.scenario.situations.values()} - {situation.item.path}
         own = {p: v for p, v in values.items() if p.rpartition(".")[0] not in names}
         s = altered(self.scenario, own)
-        return make_case(s, s.candidates[self.name], s.situations[situation.name], lowest_mode(s), self.rtol)
+        return make_case(s, s.candidates[self.name], s.situations[situation.name], self._lowest(s, own), self.rtol)
+
+    def _lowest(self, scenario: Scenario, values: Mapping[str, float]) -> float:
+        """Lowest mode of the bare line, the same for all situations of a draw."""
+        mark = tuple((p, v) for p, v in values.items() if not p.startswith(("candidates[", "situations[")))
+        if mark not in self._modes:
+            while len(self._modes) > MOST_MODES:
+                del self._modes[next(iter(self._modes))]
+            self._modes[mark] = lowest_mode(scenario)
+        return self._modes[mark]
 
     def _stacks(self, cell: tuple[float, ...], first: int, last: int) -> list[Stack]:
         if not self._light():
@@ -161,10 +153,8 @@ class Trial:
         return [self._turned(stack, cell, first, last) for stack in self._kept[first, last]]
 
     def _neutral(self) -> tuple[float, ...]:
-        return tuple(1.0 if f.times else value_at(self.scenario, self._own(f.paths[0])) for f in self.plan.grids)
-
-    def _own(self, path: str) -> str:
-        return str(path).replace(OWN, f'candidates["{self.name}"]')
+        own = [value_at(self.scenario, own_path(f.paths[0], self.name)) for f in self.plan.grids]
+        return tuple(1.0 if f.times else v for f, v in zip(self.plan.grids, own, strict=True))
 
     def _light(self) -> bool:
         """Whether all grid factors act on the candidate's law alone, so that a draw is assembled once."""
@@ -192,7 +182,7 @@ class Trial:
         faults = [(i, c) for i, c in enumerate(made) if isinstance(c, str)]
         keep = [c if isinstance(c, Case) else None for c in made]
         if not good:
-            return Stack(None, -1, None, np.zeros(len(made), dtype=bool), keep, faults)  # type: ignore[arg-type]
+            return Stack(None, -1, None, np.zeros(len(made), dtype=bool), keep, faults)
         base = good[0].assembly
         full = [c.assembly if c is not None else base for c in keep]
         cases = ar.Cases(
@@ -212,29 +202,12 @@ class Trial:
         """The same draws with the candidate's own row for another cell."""
         if stack.base is None or not self.plan.grids:
             return stack
-        samples = self.plan.samples(first, last)
         i = stack.base.candidate or 0
+        values = self.values(cell, self.plan.samples(first, last)[stack.good].T)
+        cases = [c for c in stack.made if c is not None]
         rows = stack.cases.rows.copy()
-        for d, case in enumerate(stack.made):
-            if case is not None:
-                rows[d, i] = self._row(case, i, self.values(cell, samples[d]))
-        return Stack(stack.base, stack.protected, stack.cases._replace(rows=rows), stack.good, stack.made, stack.faults)
-
-    def _row(self, case: Case, i: int, values: Mapping[str, float]) -> Floats:
-        a = case.assembly
-        e = a.graph.elements[i]
-        changed = {p.rpartition(".")[2]: v for p, v in values.items() if p.rpartition(".")[0] == e.path}
-        own = e.raw
-        e.raw = {**own, **changed}
-        try:
-            row: Floats = a.rows[i].copy()
-            new = resolve(e, damping_frequency(a.graph, e, a.w1))
-            row[: len(new)] = new
-            row[COL_SETTING] = e.part.call("sheet", row)["setting"][0]
-            row[COL_BEND] = e.part.call("slip_scale", row) if e.part.has("slip_scale") else 0.0
-        finally:
-            e.raw = own
-        return row
+        rows[stack.good, i] = turned_rows(cases, i, named(values, stack.base.graph.elements[i].path))
+        return replace(stack, cases=stack.cases._replace(rows=rows))
 
     def _run_one(
         self, j: int, stack: Stack, status: Ints, out: dict[str, Floats], faults: list[tuple[int, int, str]],
@@ -252,7 +225,7 @@ class Trial:
         case = next(c for c in stack.made if c is not None)
         got = measured(stack.base, meas, stack.cases.rows, stack.protected, case.heat_limit)
         got["met"] = np.asarray(meets(case.situation.expect, got, case.heat_limit), dtype=float)
-        got["use"] = use_of(stack, meas)
+        got["use"] = use_of(stack.base, stack.made, meas)
         for name in MEASURES:
             if name != "asks":
                 out[name][fine, j] = got[name][fine]
@@ -267,12 +240,12 @@ class Trial:
         asks[stack.good, j] = found[stack.good]
 
 
-def use_of(stack: Stack, meas: Floats) -> Floats:
+def use_of(base: Assembly, made: Sequence[Case | None], meas: Floats) -> Floats:
     """Largest peak over allowable of all connections that have one, (runs,); 0 without any."""
     out = np.zeros(len(meas))
-    for i, e in enumerate(stack.base.graph.elements):
+    for i, e in enumerate(base.graph.elements):
         if e.limit is not None:
-            limits = [nan if c is None else _allowable(c, i) for c in stack.made]
+            limits = [nan if c is None else _allowable(c, i) for c in made]
             out = np.fmax(out, meas[:, i, ar.PEAK] / np.array(limits))
     return out
 

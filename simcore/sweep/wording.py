@@ -9,6 +9,8 @@ from simcore import units
 from simcore.sweep.odds import THIN, Odds, Window
 from simcore.sweep.result import SweepResult
 
+FEWEST: Final = 3
+"""Fewer hits than these are told as a bound."""
 RAREST: Final = 1e-6
 """Averaged odds below this are not told: nobody knows the law of a scatter so far out."""
 
@@ -77,15 +79,16 @@ def target(share: float, of: str) -> str:
 def odds(x: Odds, of: str) -> str:
     """The odds with what they stand on; never less than the sample can support.
 
-    Counted and none seen: the 95 % bound.  Averaged: the estimate and its band; where it rests on a handful
-    of cases, the bound alone.
+    Counted and fewer than three seen: the 95 % bound, so that no share below 3/n is told.  Averaged: the
+    estimate and its band; where it rests on a handful of cases, the bound alone.
     """
     if x.cases <= 0.0:
         return f"not known ({x.model})" if not isfinite(x.share) else x.model
     count = f"{round(x.cases):,} {of}"
     if x.model == "counted":
-        if x.share <= 0.0:
-            return f"none in {count} (95 % sure: below {percent(x.high)})"
+        if x.share * x.cases < FEWEST - 1e-6:
+            seen = "none" if x.share <= 0.0 else f"fewer than {FEWEST}"
+            return f"{seen} in {count} (95 % sure: below {percent(x.high)})"
         return f"{percent(x.share)} of {count} (90 % band {percent(x.low)} to {percent(x.high)})"
     if x.high < RAREST:
         return f"rarer than {one_in(RAREST)} (setting's scatter averaged over {count})"
@@ -101,7 +104,7 @@ def short_odds(x: Odds) -> str:
     if x.cases <= 0.0:
         return "-"
     if x.model == "counted":
-        return f"< {percent(x.high)}" if x.share <= 0.0 else percent(x.share)
+        return f"< {percent(x.high)}" if x.share * x.cases < FEWEST - 1e-6 else percent(x.share)
     if x.high < RAREST:
         return f"< {one_in(RAREST)}"
     return f"< {one_in(x.high)}" if x.rests < THIN or x.share < RAREST else one_in(x.share)

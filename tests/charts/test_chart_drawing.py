@@ -32,10 +32,25 @@ LONG = tuple(f"Sicherheitskupplung Größe {i} mit außergewöhnlich langem Name
 TITLE = "Förderband für Brötchenbleche im Ofenauslauf der Großbäckerei, Linie 3, nach dem Umbau im Frühjahr"
 
 
+def scaled(result: ResultSet, effort: float, pace: float) -> ResultSet:
+    """Every torque times ``effort``, every instant of the runs times ``pace``."""
+    runs = {
+        k: replace(r, time=pace * r.time, peak_time=pace * r.peak_time, torque=effort * r.torque, peak=effort * r.peak,
+                   connections=tuple(replace(c, allowable=effort * c.allowable) for c in r.connections),
+                first_peak=effort * r.first_peak)
+        for k, r in result.runs.items()
+    }  # fmt: skip
+    answers = tuple(replace(a, setting=effort * a.setting, peak=effort * a.peak) for a in result.answers)
+    return replace(result, runs=runs, answers=answers, allowable=effort * result.allowable)
+
+
 def sets() -> dict[str, ResultSet]:
     four = result_set(4)
     never = {k: replace(r, measures=dict.fromkeys(r.measures, nan)) for k, r in four.runs.items()}
     different = tuple(replace(a, setting=200.0 + 90 * i) for i, a in enumerate(four.answers))
+    three = result_set(3)
+    apart = tuple(replace(a, setting=(340.0 + 15 * i) / [1, 20, 30][i], to_protected=[1.0, 20.0, 30.0][i])
+                  for i, a in enumerate(three.answers))  # fmt: skip
     return {
         "one": result_set(1),
         "four": four,
@@ -44,6 +59,9 @@ def sets() -> dict[str, ResultSet]:
         "one long name": result_set(1, names=LONG, title=TITLE),
         "other slot": result_set(4, to_protected=20.0, setting=17.0, unit="lbf*in"),
         "different settings": replace(four, answers=different),
+        "close settings in several slots": replace(three, answers=apart),
+        "wide numbers, twenty seconds": scaled(four, 60.0, 100.0),
+        "sixteen, wide numbers, twenty seconds": scaled(many_set(16), 60.0, 100.0),
         "setting at the allowable": replace(four, allowable=342.0),
         "no allowable": replace(four, allowable=nan),
         "never triggers": replace(four, runs=never),
@@ -94,6 +112,30 @@ def test_no_word_covers_another_or_leaves_the_paper(name, size):
         drawn = sheet(name, kind, size)
         assert drawn.overlaps == [], kind
         assert drawn.outside == [], kind
+
+
+def test_long_runs_are_shown_in_seconds():
+    crash = sheet("wide numbers, twenty seconds", "crash").texts
+    assert any(t.startswith("time from contact (s)") for t in crash)
+    assert not [t for t in crash if "e+" in t]
+    assert "time from contact (s)" in sheet("wide numbers, twenty seconds", "motion").texts
+    assert "time from contact (ms)" in sheet("four", "motion").texts
+    many = sheet("sixteen, wide numbers, twenty seconds", "crash").texts
+    assert not [t for t in many if "e+" in t]
+
+
+def test_words_at_levels_that_lie_close_are_all_written():
+    texts = sheet("close settings in several slots", "crash").texts
+    assert sum(t.startswith("setting\u00a0") or t.startswith("setting ") for t in texts) >= 4
+
+
+def test_numbers_of_neighbouring_axes_do_not_run_together():
+    """The last number of one axis and the first of the next would read as one: 400 0."""
+    drawn = figure(SETS["nine"], "service")
+    words = sorted((box[0], box[2], box[1], t) for t, box in words_of(drawn) if t.replace("\u2212", "").isdigit())
+    for a in words:
+        beside = [b for b in words if abs(b[2] - a[2]) < 3 and b[0] > a[0]]
+        assert all(b[0] - a[1] > 4.0 for b in beside), a
 
 
 def test_the_overlap_check_can_fail():

@@ -10,7 +10,7 @@ import pytest
 from chart_boxes import outside, overlaps, words_of
 from chart_hand import hand_set
 from chart_samples import result_set
-from chart_timed import HEAT, JAM, LIMIT, OFF, TRIGGER, candidate_run, timed_set
+from chart_timed import HEAT, JAM, LIMIT, OFF, TRIGGER, candidate_run, placed, steps, timed_set
 from test_chart_drawing import LONG, TITLE
 
 from simcore.charts.draw import KINDS, SIZES, draw_all, figure, telling
@@ -90,6 +90,53 @@ def test_timeline_rows_instants_and_views():
     )
 
 
+def with_brake(result, second=False):
+    """The same with a brake that closes after power off, a stop that ramps down first, and a start by ramp."""
+    runs = {}
+    for key, run in result.runs.items():
+        if key[1] == JAM and any(c.role == "stop" for c in run.connections):
+            mode = run.mode.copy()
+            chain = next(i for i, c in enumerate(run.connections) if c.role == "stop")
+            mode[(run.time >= 0.15) & (run.time < OFF), chain] = 4
+            extra = [placed("holding brake", "brake", "line", ("open", "closing", "closed", "opening"))]
+            extra += [placed("parking brake", "brake", "line", extra[0].modes)] if second else []
+            shut = np.column_stack([steps(run.time, (OFF, 1), (OFF + 0.1, 2)) for _ in extra])
+            m, none = len(extra), np.zeros((len(run.time), len(extra)))
+            run = replace(run, connections=(*run.connections, *extra), mode=np.column_stack([mode, shut]),
+                          heat=np.column_stack([run.heat, none]), torque=np.column_stack([run.torque, none]),
+                          **{k: np.append(getattr(run, k), np.zeros(m))
+                             for k in ("peak", "peak_time", "first_peak", "lost")})  # fmt: skip
+        runs[key] = run
+    resolved = {**result.provenance["resolved"], 'line["motor"].ramp': 0.1}
+    return replace(result, runs=runs, provenance={**result.provenance, "resolved": resolved})
+
+
+def test_ramps_of_the_drive_and_brakes_stand_as_bars():
+    """The motor is at its ceiling when the stop ramps it down; the restart's ramp takes its 100 ms."""
+    lane = timeline_data(with_brake(FOUR)).lanes[0]
+    assert [r.who for r in lane.rows] == ["motor", "stop chain", "brake", "protection"]
+    motor, brake = lane.rows[0].bars, lane.rows[2].bars
+    assert [(b.words, b.meaning) for b in motor] == [
+        ("on its curve", "works"), ("at its ceiling", "strained"), ("off", "rest"), ("ramping up", "ramp"),
+        ("on its curve", "works"),
+    ]  # fmt: skip
+    assert motor[3][:2] == pytest.approx((0.8, 0.9), abs=1e-3)
+    assert [(b.words, b.meaning) for b in brake] == [("open", "rest"), ("closing", "strained"), ("closed", "strained")]
+    assert brake[1][:2] == pytest.approx((OFF, OFF + 0.1), abs=1e-6)
+    two = timeline_data(with_brake(FOUR, second=True)).lanes[0]
+    assert [r.who for r in two.rows][2:4] == ["holding brake", "parking brake"]
+
+
+def test_a_drive_that_works_is_seen_to_ramp_down():
+    run = candidate_run(with_brake(FOUR))
+    calm = replace(run, mode=np.where(run.mode == 2, [c.name == "motor" for c in run.connections], run.mode))
+    key = next(k for k, r in with_brake(FOUR).runs.items() if r.candidate == run.candidate and k[1] == JAM)
+    data = timeline_data(replace(with_brake(FOUR), runs={**with_brake(FOUR).runs, key: calm}))
+    words = [b.words for b in data.lanes[0].rows[0].bars]
+    assert words == ["on its curve", "ramping down", "off", "ramping up", "on its curve"]
+    assert "ramp" in data.meanings
+
+
 def test_slivers_become_one_bar_and_neighbours_of_one_meaning_join():
     bars = [Bar(0, 50, "in step", "works")]
     bars += [Bar(50 + 0.1 * i, 50.1 + 0.1 * i, "slips" if i % 2 else "in step", "gives" if i % 2 else "works")
@@ -153,6 +200,9 @@ def test_only_charts_with_something_to_show_are_drawn(tmp_path):
     assert [p.stem for p in made] == [k for k in KINDS if k not in MORE]
 
 
+SETS |= {"brakes": with_brake(timed_set(8), second=True), "brakes, long names": with_brake(SETS["long names"])}
+
+
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("name", SETS)
 def test_words_do_not_meet_stay_on_paper_and_are_readable(name, size):
@@ -188,7 +238,7 @@ def test_meanings_differ_in_grey_or_by_hatch():
     """Luma of ITU-R BT.601, as grey prints weigh colours."""
     style = read_style()
     looks = {}
-    for key in ("rest", "works", "strained", "gives", "delay"):
+    for key in ("rest", "works", "strained", "gives", "delay", "ramp"):
         r, g, b = (int(style.color(f"state.{key}")[i : i + 2], 16) for i in (1, 3, 5))
         looks[key] = (0.299 * r + 0.587 * g + 0.114 * b, style.house.get(f"state.{key}.hatch", ""))
     plain = sorted(luma for luma, hatch in looks.values() if not hatch)

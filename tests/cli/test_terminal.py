@@ -98,22 +98,65 @@ def heed_ctrl_c() -> None:
     signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
+def started(folder: Path, **env: str) -> subprocess.Popen[str]:
+    """A run that heeds Ctrl-C, in ``folder``."""
+    return subprocess.Popen(command("run", "bakery_tray_conveyor"), cwd=folder, env=environment(**env),
+                            encoding="utf-8", stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                            preexec_fn=heed_ctrl_c)  # fmt: skip
+
+
+def stopped(process: subprocess.Popen[str]) -> tuple[str, float]:
+    """Ctrl-C; what standard output had, and the seconds until the end, which is one sentence and 130."""
+    began = time.perf_counter()
+    process.send_signal(signal.SIGINT)
+    out, err = process.communicate(timeout=300)
+    took = time.perf_counter() - began
+    assert process.returncode == 130
+    assert err.strip() == "Stopped by Ctrl-C."
+    return out, took
+
+
 @pytest.mark.skipif(not POSIX, reason="signals")
-def test_ctrl_c_is_one_sentence_and_130(tmp_path: Path) -> None:
-    """On an empty cache, so that it is stopped while it compiles; the folder stays clean."""
-    env = environment(XDG_CACHE_HOME=str(tmp_path / "cache"))
-    process = subprocess.Popen(command("run", "bakery_tray_conveyor"), cwd=tmp_path, env=env, encoding="utf-8",
-                               stdout=subprocess.PIPE, stderr=subprocess.PIPE, preexec_fn=heed_ctrl_c)  # fmt: skip
+@pytest.mark.parametrize("after", [0.5, 6.0])
+def test_ctrl_c_while_compiling_ends_at_once(tmp_path: Path, after: float) -> None:
+    """On an empty cache, soon and in the midst of compiling; nobody waits for it and the folder stays clean."""
+    process = started(tmp_path, XDG_CACHE_HOME=str(tmp_path / "cache"))
     assert process.stderr is not None
     first = process.stderr.readline()
     assert first.startswith("First start: compiling once, about ")
-    time.sleep(0.5)
-    process.send_signal(signal.SIGINT)
-    out, err = process.communicate(timeout=300)
-    assert process.returncode == 130
-    assert err.strip() == "Stopped by Ctrl-C."
+    time.sleep(after)
+    assert process.poll() is None
+    out, took = stopped(process)
+    assert took < 3.0
     assert out == ""
     assert not (tmp_path / "runs").exists()
+
+
+@pytest.mark.skipif(not POSIX, reason="signals")
+def test_ctrl_c_in_a_run_ends_at_once(tmp_path: Path, kernel: ModuleType) -> None:
+    """Stopped while it computes: nothing half written."""
+    process = started(tmp_path)
+    time.sleep(0.9)
+    assert process.poll() is None
+    out, took = stopped(process)
+    assert took < 3.0
+    assert out == ""
+    assert not (tmp_path / "runs").exists()
+
+
+@pytest.mark.skipif(not POSIX, reason="signals")
+def test_ctrl_c_while_drawing_keeps_the_result(tmp_path: Path, kernel: ModuleType) -> None:
+    process = started(tmp_path)
+    result = tmp_path / "runs" / "bakery_tray_conveyor-001" / "result.h5"
+    while process.poll() is None and not result.exists():
+        time.sleep(0.01)
+    out, took = stopped(process)
+    assert took < 3.0
+    assert "Bakery tray conveyor" in out
+
+    import simcore
+
+    assert simcore.open_result(str(result)).answers
 
 
 @pytest.mark.skipif(not POSIX, reason="folders that cannot be made")

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from functools import cache
+from math import pi
 from pathlib import Path
 
+import numpy as np
 import pytest
+from scipy.linalg import eigh
 
 from simcore import api
 from simcore.results.model import ResultSet
 
 FOLDER = Path(__file__).parents[2] / "scenarios"
-NAMES = ("sawmill_log_incline", "laundry_bag_lift", "seed_tray_indexer", "film_rewinder", "tank_agitator",
-         "straw_shredder", "parcel_carousel")  # fmt: skip
+NAMES = ("bakery_tray_conveyor", "sawmill_log_incline", "laundry_bag_lift", "seed_tray_indexer", "film_rewinder",
+         "tank_agitator", "straw_shredder", "parcel_carousel")  # fmt: skip
 
 
 @cache
@@ -24,9 +27,21 @@ def passing(name: str) -> set[str]:
     return {a.name for a in result(name).answers if a.passed}
 
 
+def remarks(name: str, label: str) -> list[str]:
+    return [r.text for r in result(name).remarks if r.label == label]
+
+
+def reasons(name: str, candidate: str) -> str:
+    return "; ".join(next(a.reasons for a in result(name).answers if a.name == candidate))
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_it_runs_and_its_ledger_closes(name):
+    """In every situation of every candidate, and of the bare line."""
     assert result(name).findings["worst ledger residual"] < 1e-6
+    worst = {(r.candidate, r.situation): abs(r.measures["ledger"]) for r in result(name).runs.values()}
+    assert len(worst) >= len(result(name).answers)
+    assert {who: v for who, v in worst.items() if not v <= 1e-6} == {}
 
 
 def test_what_lets_go_on_an_incline_is_held_by_the_backstop():
@@ -47,12 +62,50 @@ def test_the_same_incline_without_its_backstop_runs_back():
 
 
 def test_no_limiter_helps_what_the_table_hits():
+    """Its own inertia alone, L + w sqrt(k J) with nothing but the table: textbook; nothing in the drive lowers that."""
+    table = 3.93 * (90e3 * 1.2) ** 0.5
     assert passing("seed_tray_indexer") == set()
-    assert all(a.worst_limit == "tray stands proud" and a.use > 2.5 for a in result("seed_tray_indexer").answers)
+    for a in result("seed_tray_indexer").answers:
+        assert a.worst_limit == "tray stands proud"
+        assert a.use * 400.0 == pytest.approx(table, rel=0.08)
+        assert "'an index'" not in reasons("seed_tray_indexer", a.name)
+        assert "trips in 'stop at full torque'" in reasons("seed_tray_indexer", a.name)
+
+
+def test_the_servo_makes_its_index():
+    """Caught on the way, the limiters let go as at the steady top speed: 3.93 rad/s at half of 45 degrees in 0.4 s."""
+    runs = [r for r in result("seed_tray_indexer").runs.values() if r.situation == "tray caught on the way"]
+    assert len(runs) >= 3
+    for r in runs:
+        if r.protection is not None:
+            assert 0.2 < r.measures["trigger"] < 0.215
+
+
+def test_the_winder_slips_by_intent_and_heat_decides():
+    r = result("film_rewinder")
+    assert passing("film_rewinder") == {"particle clutch, finned", "eddy-current clutch"}
+    for name in ("magnetic particle clutch", "magnetic hysteresis clutch"):
+        assert "passes its heat limit in 'winds on'" in reasons("film_rewinder", name)
+    assert next(a for a in r.answers if a.name == "particle clutch, finned").trigger == 0.0  # slips by intent
+    wrap = r.run("particle clutch, finned", "web wraps the nip")
+    assert wrap.measures["trigger"] == 0.0, "it slipped before"
+    # slip power by hand: 12 N*m between the motor, 4 % below its free 31.4 rad/s at most, and the roll at v/r
+    before = wrap.time < 0.0
+    heat = wrap.heat[before, wrap.protection]
+    power = np.ptp(heat) / np.ptp(wrap.time[before])
+    assert power == pytest.approx(12.0 * (1500.0 * pi / 30.0 / 5.0 - 1.0 / 0.29), rel=0.04)
 
 
 def test_the_magnets_of_the_agitator_hold_a_ramped_start():
     assert "magnet disc" in passing("tank_agitator")
+
+
+def test_the_magnets_stay_out_of_step_until_the_drive_is_stopped():
+    """Torque over pull-out above 4/pi c / sqrt(J p T): no synchronism by itself (see magnet_disc)."""
+    by_itself, restarted = remarks("tank_agitator", "Holds again")
+    assert "still slipping at 1.5 s: magnet disc" in by_itself
+    assert "magnet disc from" in restarted
+    assert "still" not in restarted
 
 
 def test_bales_decide_at_the_shredder():
@@ -65,6 +118,51 @@ def test_bales_decide_at_the_shredder():
 
 def test_the_slow_side_is_the_place_at_the_carousel():
     assert passing("parcel_carousel") == {"friction disc"}
+
+
+LOAD, LIMIT = 1390.0 * 0.18, 1.5 * 5500.0 / (1460.0 * pi / 30.0) * 16.0 * 0.94
+ROTOR, HUBS, SPROCKET, RING = 0.025 * 16.0**2, 0.06, 0.25, 900.0 * 0.18**2
+GEARBOX, SHAFT, CHAIN, JAM = 40e3, 200e3, 926e3 * 0.18**2, 500e3 * 0.18**2
+LOADED, FREE = 1460.0 * pi / 30.0 / 16.0, 1500.0 * pi / 30.0 / 16.0
+
+
+def chain_peak(masses: list[float], springs: list[float], shaft: int) -> float:
+    """Undamped modal sum of a chain that ends on the jam, motor at its limit from the contact on: textbook."""
+    k = np.diag([0.0] * (len(masses) - 1) + [JAM])
+    for i, s in enumerate(springs):
+        k[i : i + 2, i : i + 2] += s * np.array([[1.0, -1.0], [-1.0, 1.0]])
+    squares, modes = eigh(k, np.diag(masses))
+    w = np.sqrt(squares)[:, None]
+    t = np.linspace(0.0, 0.3, 30001)
+    q = (modes.T @ masses * LOADED)[:, None] / w * np.sin(w * t)
+    q += ((LIMIT - LOAD) * modes[0])[:, None] / w**2 * (1.0 - np.cos(w * t))
+    x = modes @ q
+    return float((LOAD + springs[shaft] * (x[shaft] - x[shaft + 1])).max())
+
+
+def one_inertia(springs: list[float], speed: float) -> float:
+    """Tm + sqrt((Tm - L)^2 + k J w^2) with the inertia before the shaft: energy balance, textbook."""
+    k = 1.0 / sum(1.0 / s for s in springs)
+    return float(LIMIT + np.sqrt((LIMIT - LOAD) ** 2 + k * (ROTOR + HUBS) * speed**2))
+
+
+def test_the_bare_carousel_agrees_with_a_modal_sum():
+    """Why the one-inertia estimate of some 3370 N*m is a tenth too high, one step at a time.
+
+    Loaded instead of free speed takes 2 % off, the gearbox's spring 8 %, which puts the rotor, most of the inertia
+    before the shaft, further from the jam; the last 1 % is how rotor and ring swing together.  The gearbox's spring by
+    itself explains nothing: made rigid in the modal sum it lowers the peak, for then the two modes meet otherwise.
+    """
+    bound = next(b for b in result("parcel_carousel").bounds if b.situation == "parcel wedges" and "bare" in b.what)
+    masses = [ROTOR, HUBS, SPROCKET, RING]
+    assert chain_peak(masses, [GEARBOX, SHAFT, CHAIN], 1) == pytest.approx(bound.value, rel=0.005)
+    estimate = one_inertia([SHAFT, CHAIN, JAM], FREE)
+    assert estimate == pytest.approx(bound.estimate, rel=0.005)
+    loaded, sprung = one_inertia([SHAFT, CHAIN, JAM], LOADED), one_inertia([GEARBOX, SHAFT, CHAIN, JAM], LOADED)
+    assert 1.0 - loaded / estimate == pytest.approx(0.02, abs=0.005)
+    assert 1.0 - sprung / loaded == pytest.approx(0.075, abs=0.005)
+    assert sprung == pytest.approx(bound.value, rel=0.02)
+    assert chain_peak(masses, [1e9, SHAFT, CHAIN], 1) < 0.95 * bound.value
 
 
 def test_the_lift_is_lifted():

@@ -90,6 +90,10 @@ NEEDED: dict[str, Raw] = {
     "tabled motor": {
         "speeds": (0.0, 100.0, 140.0, 157.0), "torques": (20.0, 15.0, 28.0, 0.0), "inertia": 0.02,
     },
+    "nip-fed roll": {
+        "web_speed": 1.5, "tension": 60.0, "grip": 150.0, "core_diameter": 0.1, "start_diameter": 0.3,
+        "thickness": 1e-3, "grammage": 0.5, "width": 0.6, "core_inertia": 0.02,
+    },
 }  # fmt: skip
 """The least inputs that every kind runs with, in SI."""
 

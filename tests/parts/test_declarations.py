@@ -90,6 +90,8 @@ def test_least_inputs_are_accepted(part):
 EDGE = {"setting": 100.0, "flank": "sharp edge", "pocket_half_width": 0.004, "pitch_radius": 0.05}
 DISC = {"disc_height": 0.0018, "disc_thickness": 0.001, "disc_deflection": 0.0012}
 ROLL = {"tension": 100.0, "core_diameter": 0.1, "thickness": 1e-3, "core_inertia": 0.02}
+NIP = {"web_speed": 1.0, "tension": 40.0, "grip": 90.0, "core_diameter": 0.1, "thickness": 1e-3, "grammage": 0.5,
+       "width": 1.0, "core_inertia": 0.02}  # fmt: skip
 PLATE = {"rated_power": 7500.0, "rated_speed": 152.0, "inertia": 0.03}
 SERVO = {"rated_torque": 3.2, "inertia": 8e-4}
 REFUSED = [
@@ -338,6 +340,8 @@ REFUSED = [
     ("tabled motor", {"speeds": (1.0, 1.0), "torques": (1.0, 0.0), "inertia": 1.0}, "must rise"),
     ("tabled motor", {"speeds": (0.0, 1.0), "torques": (0.0, 0.0), "inertia": 1.0}, "nothing drives"),
     ("tabled motor", {"speeds": (0.0, 1.0), "torques": (3.0, 2.0), "inertia": 1.0}, "never falls through zero"),
+    ("nip-fed roll", NIP | {"start_diameter": 0.09}, "below core_diameter"),
+    ("nip-fed roll", NIP | {"grip": 40.0}, "slip through the nip"),
 ]  # fmt: skip
 
 

@@ -102,9 +102,21 @@ def test_no_steady_running_above_its_torque(kind):
     line = Line()
     a, b = line.mass(0.3, 100.0), line.mass(0.4, 100.0)
     line.part("torque-speed motor", 0, a, rated_power=15e3, rated_speed=97.0, synchronous_speed=100.0, inertia=1.0)
-    line.part(kind, a, b, setting=100.0)
+    line.part(kind, a, b, setting=100.0, **({"eddy": 0.0} if kind == "magnetic hysteresis clutch" else {}))
     line.part("friction load", b, 0, running=100.2)
     assert Run(line.assembly(0.1, t0=-0.1, steady=True, w1=60.0)).status == ar.Status.NO_STEADY
+
+
+def test_eddy_currents_carry_a_load_above_the_ring_by_slip():
+    """S (1 + e nu) = 100.2 N*m at a slip of 4 rad/s, in steady running: proportional law, textbook."""
+    line = Line()
+    a, b = line.mass(0.3, 100.0), line.mass(0.4, 100.0)
+    line.part("torque-speed motor", 0, a, rated_power=15e3, rated_speed=97.0, synchronous_speed=100.0, inertia=1.0)
+    e = line.part("magnetic hysteresis clutch", a, b, setting=100.0, eddy=5e-4)
+    line.part("friction load", b, 0, running=100.2)
+    r = run(line, 0.01, t0=-0.1, steady=True, rtol=1e-6, w1=60.0)
+    assert r.speed(a)[0] - r.speed(b)[0] == pytest.approx(4.0, rel=1e-6)
+    assert r.torque(e) == pytest.approx(100.2, rel=1e-6)
 
 
 @pytest.mark.parametrize(("share", "slips"), [(0.999, False), (1.001, True)])

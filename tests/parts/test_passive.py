@@ -108,8 +108,8 @@ def draw_state(data, kind: str, p) -> tuple[int, float, float, list[float]]:
     return mode, phi, data.draw(unit) * data.draw(st.sampled_from([0.5, 20.0])), x
 
 
-GIVES_BACK = ("conveyor resistance", "incline", "hoisted mass")
-"""Loads that give their lifting work back."""
+GIVES_BACK = ("conveyor resistance", "incline", "hoisted mass", "nip-fed roll")
+"""Loads that give their lifting work back; a web brings its moving energy."""
 
 
 @over_laws

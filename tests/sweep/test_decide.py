@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy.stats import norm
+from scipy.stats import beta, norm
 from sweep_samples import MAKING, TEXT, linear, made, paired
 
 from simcore.sweep import cases, opening, wording
@@ -58,6 +58,23 @@ def test_odds_never_go_below_what_was_counted() -> None:
     text = wording.odds(top, "starts")
     assert "none in 500" in text
     assert "0.6 %" in text
+
+
+@pytest.mark.parametrize("hits", [0, 1, 2, 3])
+def test_no_counted_share_below_three_over_n_is_told(hits: int) -> None:
+    """95 % bounds of Clopper and Pearson for 0, 1 and 2 hits in 1000, from scipy's beta distribution."""
+    high = float(beta.ppf(0.95, hits + 1, 1000 - hits))
+    counted = Odds(hits / 1000, 0.0, high, 1000.0, "counted", float(hits))
+    long, short = wording.odds(counted, "starts"), wording.short_odds(counted)
+    if hits == 3:
+        assert long.startswith("0.3 % of 1,000 starts")
+        assert short == "0.3 %"
+        return
+    assert (
+        long == f"{'none' if hits == 0 else 'fewer than 3'} in 1,000 starts (95 % sure: below {wording.percent(high)})"
+    )
+    assert short == f"< {wording.percent(high)}"
+    assert high > 2.9 / 1000
 
 
 def test_averaged_odds_are_not_told_where_they_rest_on_a_handful() -> None:
