@@ -38,7 +38,7 @@ def test_what_a_disc_loses_is_its_wear_times_its_heat(tmp_path: Path, kernel: ob
     assert of(run) == {"setting lost": pytest.approx(lost, rel=2e-3)}
     assert stored.run("friction disc", CRASH).left_behind == run.left_behind
     said = next(r.text for r in result.remarks if r.label == "Left behind")
-    assert f"'friction disc' after '{CRASH}': setting lost {100 * lost:.2g}"[:60] in said
+    assert f"'friction disc' after '{CRASH}': setting lost {100 * lost:.3g} %" in said
     rows = {(r["candidate"], r["situation"]): r["left_behind"] for r in document(stored)["runs"]}
     assert rows["friction disc", CRASH] == {"setting lost": {"value": run.left_behind[0].value, "unit": "1"}}
 
