@@ -276,7 +276,7 @@ def test_load_the_motor_cannot_carry():
     """1600 N at 0.2 m are 320 N*m, the motor gives 300 N*m; 1400 N it carries."""
     heavy = station("rails", "friction load", running="1600 N")
     text = faults_of(*TRAVEL[:-1], heavy, JAM)
-    assert "the motor cannot carry: ordinary running asks for 320 at 'gear', the motor gives 300" in text
+    assert "the motor cannot carry: ordinary running asks for 320 N*m at 'gear', the motor gives 300 N*m" in text
     cautions(scenario(*TRAVEL[:-1], station("rails", "friction load", running="1400 N"), JAM))
 
 
