@@ -111,6 +111,7 @@ def _facts(k: Kind) -> Iterator[tuple[str, str]]:
     yield "modes", "; ".join(f"{m.name} ({MODE_CLASSES[m.klass]})" for m in k.modes)
     yield "states", "; ".join(f"{s.name} in {s.unit.replace(' ', '*')}: {s.meaning}" for s in k.states)
     yield "counts", k.tally
+    yield "left behind", "; ".join(f"{x.name}: {x.meaning}" for x in k.left_behind)
     yield "lets go", k.lets_go
     yield "leaves", k.leaves
     yield "runs again", k.runs_again
@@ -128,6 +129,8 @@ def input_text(p: Param) -> str:
     units = _units(p)
     if units:
         text += f" [{units}]"
+    if p.many:
+        text += "; a list, or a column of a CSV file"
     bounds = [(p.above, "above"), (p.low, "at least"), (p.high, "at most")]
     limits = [f"{word} {_written(v)}" for v, word in bounds if v is not None]
     out = [text, *(["a list of values"] if p.many else []), *limits]

@@ -27,6 +27,7 @@ from simcore.measures.cases import Case, check_outcome, make_case, peak_set_lowe
 from simcore.measures.extract import scalars
 from simcore.measures.holding import smallest_setting
 from simcore.measures.judge import Triple, answer, peaks_of, ranked
+from simcore.measures.lasting import left_behind, left_remarks, own_states
 from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
 from simcore.measures.shown import shown
 from simcore.measures.sides import sides
@@ -39,7 +40,6 @@ from simcore.results.model import (
     Default,
     Event,
     HandBound,
-    OwnState,
     ResultSet,
     Run,
 )
@@ -51,9 +51,6 @@ from simcore.threads import crew
 RTOL = 1e-6
 LOUD = 1e-4
 """Ledger residual past which the run is said to be not trustworthy."""
-
-KEPT = ("K", "1")
-"""Units of the own states that a result keeps over time."""
 
 Progress = Callable[[int, int, str], None]
 
@@ -161,17 +158,8 @@ def as_run(case: Case, out: Outcome, measures: dict[str, float], ends: list[dict
         events=_events(a, out), peak=out.meas[:-1, ar.PEAK], peak_time=out.meas[:-1, ar.T_PEAK],
         first_peak=out.meas[:-1, ar.FIRST_PEAK], lost=out.meas[:-1, ar.HEAT_END] - out.meas[:-1, ar.HEAT_0],
         measures=measures, ledger=_ledger(out), counts=_counts(out), high=ends[0], low=ends[1],
-        own=own_states(a, y),
+        own=own_states(a, y), left_behind=left_behind(a, out),
     )  # fmt: skip
-
-
-def own_states(a: Assembly, y: Any) -> tuple[OwnState, ...]:
-    """Temperatures and used-up life of the protection under trial, from the states ``y`` (n, ny)."""
-    if a.candidate is None:
-        return ()
-    first = int(a.parts[a.candidate, ar.X0])
-    states = enumerate(a.graph.elements[a.candidate].part.kind.states, first)
-    return tuple(OwnState(s.name, s.unit, y[:, i]) for i, s in states if s.unit in KEPT)
 
 
 def _motion(a: Assembly, y: Any, protected: int) -> tuple[Any, Any, Any]:
@@ -197,6 +185,8 @@ def _events(a: Assembly, out: Outcome) -> tuple[Event, ...]:
         i = int(who)
         if i < len(names):
             modes = a.graph.elements[i].part.kind.modes
+            if len(modes) == 1 and a.graph.elements[i].part.kind.family == "load":  # a corner of its law
+                continue
             events.append(Event(float(t), names[i], modes[int(old)].name, modes[int(new)].name))
         else:
             node = a.graph.nodes[i - len(names)].name
@@ -263,7 +253,7 @@ def _gather(
         bounds=(*_bounds(bare), *_overshoots(triples, answers)),
         inertias=table, findings=findings, provenance=provenance_of(scenario, rtol, began),
         scenario_text=scenario.text,
-        remarks=remarks(pairs, torque_words(scenario)),
+        remarks=(*remarks(pairs, torque_words(scenario)), *left_remarks(r for _, r in pairs)),
     )  # fmt: skip
 
 
@@ -363,6 +353,7 @@ def provenance_of(scenario: Scenario, rtol: float, began: float) -> dict[str, An
         "relative_tolerance": rtol,
         "source": scenario.source,
         "changes": dict(scenario.changes),
+        "files": dict(scenario.files),
         "only": dict(scenario.only),
         "created": datetime.now(UTC).isoformat(timespec="seconds"),
         "wall_time": time.perf_counter() - began,

@@ -28,6 +28,7 @@ kernel compiles them, tests call them as they are).  Functions a part may define
 ``top_torque(p)``        largest torque a drive gives; ``top_torque(p, tab)`` for a kind with lists
 ``band(p)``              (protections) breakaway or profile peak over setting
 ``sheet(p)``             names and values a data sheet would state, for the catalogue
+``left_behind(m, p, x, mem)``  what it leaves behind at the end of a run, by ``Kind.left_behind``; NaN: nothing to say
 ``refuse(r)``            sentences on what is impossible in the raw inputs ``r``
 ``inertia(q)``           inertia (or mass) that hub a has beyond ``inertias`` now, at the part's own shaft
 ``signals(r)``           codes of what the part senses (see SIGNALS), for a kind with ``senses``
@@ -124,6 +125,14 @@ class State(NamedTuple):
     steady: bool = False
 
 
+class Left(NamedTuple):
+    """Something a part leaves behind for the next run: setting lost, life used, phase lost; ``kind`` of quantity."""
+
+    name: str
+    kind: str
+    meaning: str
+
+
 @dataclass(frozen=True, slots=True)
 class Param:
     """One input of a part.  ``default``, ``low``, ``high`` and ``usual`` are texts with units.
@@ -181,6 +190,8 @@ class Kind:
     """Name of the memory cell that counts pole slips, pockets passed, broken pins."""
     burns: str = ""
     """Name of the memory cell that takes the instant at which the part passes its heat limit (0: not yet)."""
+    left_behind: tuple[Left, ...] = ()
+    """What it leaves behind at the end of a run (see the function of this name)."""
     slides: bool = False
     """(protections) Slips at a torque free of the twist: the line may run steadily with it slipping."""
     character: Literal["", "twist", "slip speed", "current", "loop"] = ""
@@ -246,7 +257,7 @@ def _raw_type(names: tuple[str, ...]) -> Callable[..., Any]:
 FUNCTIONS: Final = (
     "resolve", "start_mode", "start_state", "torque", "ground", "friction", "rate", "guards", "clock", "switch",
     "loss", "store", "dial", "hint", "slip_scale", "inertias", "ratios", "scale", "free_speed", "top_torque", "band",
-    "sheet", "refuse", "inertia", "signals",
+    "sheet", "refuse", "inertia", "signals", "left_behind",
 )  # fmt: skip
 
 

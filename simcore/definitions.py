@@ -234,6 +234,13 @@ WARNINGS: dict[str, Warned] = {
         "a load's pull at rest > its friction at standstill, and no brake or backstop is joined to it",
         "Put in the backstop or brake that the machine has; without one nobody may stand below or behind the load.",
     ),
+    "load overhauls the motor": Warned(
+        "In ordinary running the load drives the line, and by more than the motor can hold back at its limit: it runs "
+        "away with the motor, whatever the protection does.",
+        "-running load > largest motor torque, both at the first connection where that holds, gear losses as when the "
+        "motor drives (on the safe side); not where a worm that locks lies between",
+        "Check the sign and size of the load; fit a larger motor, a self-locking gear or a brake that holds it back.",
+    ),
     "worm does not lock": Warned(
         "A weight hangs behind a worm gear that is taken as self-locking, but by its efficiency it is not: warm, run "
         "in or shaken it runs back.",

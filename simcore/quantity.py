@@ -14,8 +14,9 @@ class Quantity(NamedTuple):
 
 
 class Series(NamedTuple):
-    """A list of numbers in SI with their kind and the texts they were read from."""
+    """A list of numbers in SI with their kind and the texts they were read from; ``file``: the CSV file they are in."""
 
     si: tuple[float, ...]
     kind: str
     text: str
+    file: str = ""

@@ -94,6 +94,12 @@ def _title(rows: Sequence[Row]) -> str:
         at = f"{base.number(off[0].disconnect)}{base.SPACE}ms after contact"
         first = f"{name} disconnects {at}" if len(rows) == 1 else f"Disconnects first: {name}, {at}"
         return f"{first}; {tail}" if tail else first
+    if gone and gone[0].lets_go == 0.0:  # slips by intent
+        before = [r for r in gone if r.lets_go == 0.0]
+        who = (
+            "All slip" if len(before) == len(rows) > 1 else f"{_of(before, rows)} slip{'s' if len(before) == 1 else ''}"
+        )
+        return f"{who} before contact already; nothing disconnects"
     if gone:
         at = f"first to let go: {base.clipped(gone[0].name)}, at {base.number(gone[0].lets_go)}{base.SPACE}ms"
         return f"Nothing disconnects: {tail}" if len(rows) == 1 else f"Nothing disconnects; {at}"

@@ -177,7 +177,9 @@ def rerun(result: RESULT) -> None:
     before = _opened(result)
     changes = before.provenance.get("changes", {})
     source = str(before.provenance.get("source", result))
-    scenario = kept(read_text(before.scenario_text, source, dict(changes)), before.provenance.get("only", {}))
+    files = before.provenance.get("files", {})
+    read = read_text(before.scenario_text, source, dict(changes), files=files)
+    scenario = kept(read, before.provenance.get("only", {}))
     now = ready.run(scenario)
     for line in moved(before, now):
         stdio.say(line)

@@ -38,7 +38,7 @@ def document(result: ResultSet) -> dict[str, Any]:
         ],
         "inertias": {n: number(j, "kg" if unit == "N" else "kg m^2") for n, j in result.inertias.items()},
         "findings": {n: number(v, FINDING_UNITS.get(n, "1")) for n, v in result.findings.items()},
-        "provenance": _bare(result.provenance),
+        "provenance": {**_bare(result.provenance), "files": list(result.provenance.get("files", ()))},
         "caution": _caution(),
     }  # fmt: skip
 
@@ -82,6 +82,7 @@ def _run(r: Run, protected: str) -> dict[str, Any]:
              "peak_time": number(float(r.peak_time[i]), "s"), "allowable": number(c.allowable, c.unit)}
             for i, c in enumerate(r.connections)
         ],
+        "left_behind": {x.name: number(x.value, x.unit) for x in r.left_behind},
         "ledger": {n: number(v, "1" if n == "relative" else "J") for n, v in r.ledger.items()},
         "counts": dict(r.counts),
     }  # fmt: skip

@@ -26,6 +26,7 @@ from simcore.contract import (
 from simcore.errors import Fault, InputError
 from simcore.line.graph import GROUND, Element, Graph, add_events, add_stops, build
 from simcore.line.modes import frequencies, local_frequency
+from simcore.line.relative_damping import damping_frequency, resolve, stiffness_of
 from simcore.line.running import by_name, lead_time, spread
 from simcore.line.steady_groups import steady_table
 from simcore.line.weight import held, rest_table
@@ -41,7 +42,6 @@ H_MAX = 0.05
 LONGEST = 20.0
 """Longest step [s] of the L-stable stepper."""
 MOST_STEPS = 400_000
-MOST_DAMPED = 0.25
 RECORDS = 100
 """Records of a cycle, beside its events, once the first one is over."""
 NEAR_RUNNING = 0.98
@@ -149,38 +149,6 @@ def lowest_mode(scenario: Scenario) -> float:
         raise InputError([Fault("line", "nothing elastic in the line: at least one connection needs a "
                                 "stiffness between two inertias")])  # fmt: skip
     return float(w[0])
-
-
-def stiffness_of(e: Element, w1: float) -> float:
-    """Stiffness at the part's own shaft [N*m/rad or N/m], 0 if it has none."""
-    if e.role == "event" or not e.part.has("hint"):
-        return 0.0
-    return float(e.part.call("hint", resolve(e, w1)))
-
-
-def damping_frequency(g: Graph, e: Element, w1: float) -> float:
-    """Frequency [rad/s] at which the element loses its relative damping.
-
-    The line's lowest mode, unless the viscous damper would then damp the connection's own mode, between
-    its two hubs alone, by more than MOST_DAMPED: a stiff joint is not overdamped.
-    """
-    psi = e.raw.get("relative_damping", 0.0)
-    if psi == 0.0:
-        return w1
-    k = stiffness_of(e, w1)
-    if k == 0.0:
-        return w1
-    ends = ((e.a, e.ra), (e.b, e.rb))
-    own = np.sqrt(k * sum(r**2 / g.nodes[n].inertia for n, r in ends if n != GROUND))
-    return float(max(w1, own * psi / (4.0 * np.pi * MOST_DAMPED)))
-
-
-def resolve(e: Element, w1: float) -> tuple[float, ...]:
-    """The element's row, without the kernel's own columns."""
-    if not e.part.has("resolve"):
-        return ()
-    row: tuple[float, ...] = e.part.call("resolve", e.part.raw(e.raw), w1)
-    return row
 
 
 def assemble(

@@ -10,7 +10,15 @@ from simcore.line.assemble import Assembly, assemble, lowest_mode
 from simcore.line.caution import Caution as Caution
 from simcore.line.graph import Element, load_station
 from simcore.line.modes import frequencies, local_frequency
-from simcore.line.oversights import behind, load_not_held, odd_hubs, odd_stiffness, usual_overshoot, without_start
+from simcore.line.oversights import (
+    behind,
+    load_not_held,
+    odd_hubs,
+    odd_stiffness,
+    overhauling,
+    usual_overshoot,
+    without_start,
+)
 from simcore.line.plate import one_curve
 from simcore.line.reflect import (
     Seen,
@@ -47,6 +55,7 @@ def cautions(scenario: Scenario) -> list[Caution]:
     out += _contacts(scenario, w1)
     out += without_start(scenario)
     out += load_not_held(scenario, running)
+    out += overhauling(running)
     out += worm_not_locking(running)
     out += worm_alike(running)
     out += one_curve(running)

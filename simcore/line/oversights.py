@@ -9,8 +9,9 @@ from simcore.contract import COL_SETTING
 from simcore.line.assemble import Assembly
 from simcore.line.caution import Caution
 from simcore.line.graph import GROUND
-from simcore.line.reflect import Seen, seen_from, stiffness_at
+from simcore.line.reflect import Seen, load_torque, motor_torque, seen_from, stiffness_at
 from simcore.line.weight import demand, held, weights
+from simcore.line.worm import locks_behind
 from simcore.parts._protection import hubs_by_size
 from simcore.scenario.model import Scenario
 from simcore.units import show
@@ -40,6 +41,20 @@ def load_not_held(scenario: Scenario, a: Assembly) -> Iterator[Caution]:
     e = elements[loose[0]]
     yield Caution("load not held", e.path, f"nothing holds '{e.name}' at rest, no brake, no backstop: a start begins "
                   "with slack springs, and the load moves by itself until the motor takes it")  # fmt: skip
+
+
+def overhauling(a: Assembly) -> Iterator[Caution]:
+    """A load that drives the line in ordinary running, by more than the motor holds at its limit."""
+    for i, e in enumerate(a.graph.elements):
+        if GROUND in (e.a, e.b) or locks_behind(a, i):
+            continue
+        pull, top = -load_torque(a, i)[0], motor_torque(a, i)
+        if 0.0 < top < pull:
+            unit = "force" if e.domain == "travel" else "torque"
+            yield Caution("load overhauls the motor", e.path,
+                          f"in ordinary running the load drives '{e.name}' with {show(pull, unit)}, the motor holds "
+                          f"{show(top, unit)} there at its limit: the load runs away with it")  # fmt: skip
+            return
 
 
 def odd_stiffness(a: Assembly) -> Iterator[Caution]:

@@ -31,6 +31,12 @@ def _cell(a: Assembly, i: int, column: str) -> float:
     return float(a.rows[i, a.graph.elements[i].part.kind.column(column)])
 
 
+def locks_behind(a: Assembly, i: int) -> bool:
+    """Whether a worm that cannot be driven backward is or lies behind the element ``i``."""
+    behind = side_nodes(a, i, a.graph.elements[i].b)
+    return any(back <= 0.0 and (j == i or e.a in behind) for j, e, _, back in _worms(a))
+
+
 def worm_not_locking(a: Assembly) -> Iterator[Caution]:
     """A weight behind a worm that does not lock by itself, and nothing else holds it."""
     own, elements = a.own_speeds(), a.graph.elements

@@ -11,10 +11,10 @@ so that the phase lost stays that of the pocket.  What is left in the element sp
 
 from __future__ import annotations
 
-from math import floor, sqrt
+from math import floor, nan, sqrt
 from typing import Any
 
-from simcore.contract import ENGAGED, OPEN, YIELDING, Mode, Q, State
+from simcore.contract import ENGAGED, OPEN, YIELDING, Left, Mode, Q, State
 from simcore.parts._detent_flank import (
     BACK,
     BASE,
@@ -74,6 +74,11 @@ MEMORY = ("pocket", "pockets passed", "next pocket forward", "next pocket backwa
 """``pocket``: relative angle at which the elements sit; ``phase lost``: the same less whole turns and less what was
 turned by hand, 0 = in phase."""
 TALLY = "pockets passed"
+LEFT = (Left("phase lost", "angle", "angle by which the two sides sit apart from how they began, whole turns off"),)
+
+
+def left_behind(m: int, p: Any, x: Any, mem: Any) -> tuple[float]:
+    return (mem[OFFSET] if mem[HERE] != 0.0 and MODES[m].klass != OPEN else nan,)
 
 
 def start_mode(p: Any, sense: float) -> int:

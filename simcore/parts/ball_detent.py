@@ -46,6 +46,7 @@ from simcore.parts._detent import (
     HERE,
     LAND_B,
     LAND_F,
+    LEFT,
     MEMORY,
     MODES,
     NEXT_B,
@@ -62,6 +63,7 @@ from simcore.parts._detent import (
     dial,
     guards,
     hint,
+    left_behind,
     loss,
     rate,
     start_mode,
@@ -79,7 +81,7 @@ __all__ = [
     "BACK_B", "BACK_F", "CLIMB_B", "CLIMB_F", "COUNT", "CREST", "DRAG", "DROP_B", "DROP_F", "FALL_B", "FALL_F",
     "FLANK_B", "FLANK_F", "HERE", "K", "KIND", "LAND_B", "LAND_F", "NEXT_B", "NEXT_F", "OFFSET", "OUT_B", "OUT_F",
     "OUT_HELD", "PLACE", "RATCHETS", "SEATED", "SEAT_SPEED", "T1", "T2", "TOP", "band", "dial", "guards", "hint",
-    "inertias", "loss", "rate", "sheet", "start_mode", "store", "switch", "torque",
+    "inertias", "left_behind", "loss", "rate", "sheet", "start_mode", "store", "switch", "torque",
 ]  # fmt: skip
 
 CLEAR, MEAN = 0.015, 0.2
@@ -109,6 +111,7 @@ KIND = Kind(
     memory=MEMORY,
     reads=("reset",),
     tally=TALLY,
+    left_behind=LEFT,
     lets_go="the balls pass the crest after a few degrees of twist",
     leaves="both sides free but for a small drag; phase lost unless the only pocket is found again",
     runs_again="by a reset at standstill (manual), or by itself at the next pocket met slowly enough (automatic, "

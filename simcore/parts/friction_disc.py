@@ -28,10 +28,10 @@ Friction; wear by energy, Archard (all cited from memory).
 
 from __future__ import annotations
 
-from math import exp, isnan, log10
+from math import exp, isnan, log10, nan
 from typing import Any
 
-from simcore.contract import ENGAGED, SLIPPING, Kind, Mode, Param, Q, State
+from simcore.contract import ENGAGED, SLIPPING, Kind, Left, Mode, Param, Q, State
 from simcore.parts._disc_clamp import (
     CLAMP,
     clamp_given,
@@ -108,6 +108,7 @@ KIND = Kind(
     guards=("forward", "backward", "fade floor", "wear floor", "heat limit"),
     memory=("fade floor reached", "has slipped", "wear floor reached", "burnt"),
     burns="burnt",
+    left_behind=(Left("setting lost", "ratio", "share of the setting worn away since the start of the run"),),
     slides=True,
     character="slip speed",
     lets_go="torque reaches breakaway; slides on at its running torque",
@@ -347,3 +348,7 @@ def sheet(p: Any) -> dict[str, tuple[float, str]]:
         if p[i] > 0.0:
             out[name] = (p[i], kind)
     return out
+
+
+def left_behind(m: int, p: Any, x: Any, mem: Any) -> tuple[float]:
+    return (min(p[WEAR] * x[ENERGY], 1.0 - FLOOR) if p[WEAR] > 0.0 else nan,)

@@ -26,6 +26,7 @@ from typing import Any
 from simcore.contract import Kind, Param
 from simcore.parts._detent import (
     GUARDS,
+    LEFT,
     MEMORY,
     MODES,
     STATES,
@@ -34,6 +35,7 @@ from simcore.parts._detent import (
     dial,
     guards,
     hint,
+    left_behind,
     loss,
     rate,
     start_mode,
@@ -47,8 +49,8 @@ from simcore.parts._detent_refuse import refused
 from simcore.parts._detent_row import Row, resolved, sheet
 from simcore.parts._protection import again_time, hub_params, inertias, tolerance
 
-__all__ = ["KIND", "band", "dial", "guards", "hint", "inertias", "loss", "rate", "sheet", "start_mode", "store",
-           "switch", "torque"]  # fmt: skip
+__all__ = ["KIND", "band", "dial", "guards", "hint", "inertias", "left_behind", "loss", "rate", "sheet", "start_mode",
+           "store", "switch", "torque"]  # fmt: skip
 
 CLEAR, MEAN = 0.03, 0.25
 """Residual drag over the setting: clear of the grooves, and as a mean over them; common practice, from memory."""
@@ -77,6 +79,7 @@ KIND = Kind(
     memory=MEMORY,
     reads=("reset",),
     tally=TALLY,
+    left_behind=LEFT,
     lets_go="the rollers pass the crest after a few degrees of twist",
     leaves="both sides free but for a small drag; phase lost unless the first pocket is found again",
     runs_again="by a reset at standstill (manual), or by itself at the next pocket met slowly enough (automatic, "

@@ -25,10 +25,10 @@ Materials Data for Cyclic Loading 1990 (cited from memory).
 
 from __future__ import annotations
 
-from math import isnan, pi
+from math import isnan, nan, pi
 from typing import Any
 
-from simcore.contract import BROKEN, ENGAGED, YIELDING, Kind, Mode, Param, Q, State
+from simcore.contract import BROKEN, ENGAGED, YIELDING, Kind, Left, Mode, Param, Q, State
 from simcore.parts import _contact as ct
 from simcore.parts import _pins as pn
 from simcore.parts._contact import flank_switch
@@ -136,6 +136,7 @@ KIND = Kind(
               for i in EACH), *(f"turning point {i}" for i in range(1, pn.DEPTH + 1))),
     reads=("reset",),
     tally="sets broken",
+    left_behind=(Left("life used", "ratio", "Miner's sum of the pin worn most, wear before the run counted in"),),
     lets_go="the pins shear off, unequal ones one after the other",
     leaves="both sides fully free; no drive through the jam; broken pieces to be caught",
     runs_again="with new pins of the same grade",
@@ -385,3 +386,7 @@ def sheet(p: Any) -> dict[str, tuple[float, str]]:
         if worst > 0.0:
             out["starts until it breaks"] = (1.0 / worst, "count")
     return out
+
+
+def left_behind(m: int, p: Any, x: Any, mem: Any) -> tuple[float]:
+    return (x[pn.WORN] if p[pn.FATIGUE] > 0.5 else nan,)

@@ -13,6 +13,10 @@ NO_INPUTS: Final = ("title", "question", "display")
 """Top-level entries that no answer depends on."""
 
 ABSENT: Final = "-"
+COLUMN: Final = {"file", "column"}
+"""Words of a list that is a column of a file."""
+LONG: Final = 64
+"""Entries of a list that are told one by one."""
 
 _ENVIRONMENT: Final = ("simcore", "python", "numpy", "scipy", "numba", "h5py", "relative_tolerance")
 
@@ -39,7 +43,7 @@ def changes(a: ResultSet, b: ResultSet) -> tuple[Change, ...]:
     seen = [c.path for c in out]
     for path in ra.keys() & rb.keys():
         if path not in seen and not _equal(ra[path], rb[path]):
-            out.append(Change(path, f"{_text(ra[path])} (SI)", f"{_text(rb[path])} (SI)"))
+            out.append(Change(path, *(f"{x} (SI)" for x in _apart(ra[path], rb[path]))))
     return (*sorted(out, key=lambda c: _order(c.path, ta, tb)), *_environment(a, b))
 
 
@@ -113,7 +117,7 @@ def _leaves(raw: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
     from simcore.scenario.paths import form
 
     def walk(value: Any, steps: tuple[str | int, ...]) -> Iterator[tuple[str, Any]]:
-        if isinstance(value, dict) and value:
+        if isinstance(value, dict) and value and value.keys() != COLUMN:
             for key, inner in value.items():
                 yield from walk(inner, (*steps, key))
         else:
@@ -173,7 +177,20 @@ def same_quantity(x: Any, y: Any) -> bool:
     return False
 
 
+def _apart(x: Any, y: Any) -> tuple[str, str]:
+    """Two values that differ as texts; of long lists how long they are and where they first part."""
+    if not (isinstance(x, list) and isinstance(y, list) and max(len(x), len(y)) > LONG):
+        return _text(x), _text(y)
+    n = next((k for k, (a, b) in enumerate(zip(x, y, strict=False)) if a != b), min(len(x), len(y)))
+    first, second = (f"{len(v)} values" + (f", number {n + 1} is {_text(v[n])}" if n < len(v) else "") for v in (x, y))
+    return first, second
+
+
 def _text(value: Any) -> str:
     if value is None:
         return ABSENT
+    if isinstance(value, dict) and value.keys() == COLUMN:
+        return f'column "{value["column"]}" of {value["file"]}'
+    if isinstance(value, list) and len(value) > LONG:
+        return f"{len(value)} values"
     return f"{value:.12g}" if isinstance(value, float) else str(value)

@@ -39,6 +39,15 @@ class OwnState:
     values: Floats
 
 
+class LeftBehind(NamedTuple):
+    """What the protection leaves behind at the end of a run, in SI ``unit``: setting lost, life used, phase lost."""
+
+    name: str
+    unit: str
+    value: float
+    meaning: str
+
+
 @dataclass(frozen=True, slots=True)
 class Connection:
     """A place where torque (or force) is counted: a two-hub part, a drive, or the event.
@@ -95,7 +104,9 @@ class Run:
     low: Mapping[str, float] = field(default_factory=dict)
     """Measures at the upper and lower end of the setting's band."""
     own: tuple[OwnState, ...] = ()
-    """Temperatures and used-up life of the protection; empty on the bare line, where it has none, in older files."""
+    """Temperatures and used-up life of the protection over time; empty on the bare line, where it has none."""
+    left_behind: tuple[LeftBehind, ...] = ()
+    """What the protection leaves behind; only what there is something to say on."""
 
     def index(self, name: str) -> int:
         """Column of the connection called ``name``; ValueError if there is none."""

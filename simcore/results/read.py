@@ -19,6 +19,7 @@ from simcore.results.model import (
     Default,
     Event,
     HandBound,
+    LeftBehind,
     Margin,
     OwnState,
     Remark,
@@ -26,7 +27,7 @@ from simcore.results.model import (
     Run,
 )
 from simcore.results.tables import MARGINS
-from simcore.results.traces import group_path, own_variable
+from simcore.results.traces import group_path, left_variable, own_variable
 
 T = TypeVar("T")
 
@@ -176,13 +177,19 @@ class _Reader:
             slip=_double(t["slip"]), hub_speed=np.column_stack(hubs), events=tuple(map(Event, *switches)),
             peak=_either(own, "peak", turning), peak_time=own["peak_time"],
             first_peak=_either(own, "first_peak", turning), lost=own["lost"],
-            own=self._own(g, t), **self._scalars(g, candidate, situation),
+            own=self._own(g, t), left_behind=self._left(g, t), **self._scalars(g, candidate, situation),
         )  # fmt: skip
 
     def _own(self, g: Any, t: Mapping[str, Array]) -> tuple[OwnState, ...]:
         """Temperatures and used-up life of the protection."""
         stored = ((name, own_variable(name)) for name in _names(g, "own_states"))
         return tuple(OwnState(name, _word(g[v].attrs["units"]), _double(t[v])) for name, v in stored if v in t)
+
+    def _left(self, g: Any, t: Mapping[str, Array]) -> tuple[LeftBehind, ...]:
+        """What the protection leaves behind."""
+        stored = ((name, left_variable(name)) for name in _names(g, "left_behind"))
+        return tuple(LeftBehind(name, _word(g[v].attrs["units"]), float(t[v]), _word(g[v].attrs["long_name"]))
+                     for name, v in stored if v in t)  # fmt: skip
 
     def _scalars(self, g: Any, candidate: str, situation: str) -> dict[str, Any]:
         counts = self._numbers("/counts", _names(g, "counts"), candidate, situation)

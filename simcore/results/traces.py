@@ -51,6 +51,7 @@ def run_group(run: Run, protected: str = TORQUE) -> Group:
         _modes(run, names),
         *_of_protection(run, protected),
         *_own(run),
+        *(Variable(left_variable(x.name), (), np.asarray(x.value), x.unit, x.meaning) for x in run.left_behind),
         *_switches(run),
     ]
     attrs = {
@@ -58,6 +59,7 @@ def run_group(run: Run, protected: str = TORQUE) -> Group:
         "node_units": list(run.node_units), "measures": list(run.measures), "measures_high": list(run.high),
         "measures_low": list(run.low), "ledger": list(run.ledger), "counts": list(run.counts),
         **({"own_states": [s.name for s in run.own]} if run.own else {}),
+        **({"left_behind": [x.name for x in run.left_behind]} if run.left_behind else {}),
     }  # fmt: skip
     return Group(group_path(run.candidate, run.situation), attrs, tuple(variables), ("connection_unit",))
 
@@ -101,6 +103,11 @@ def _of_protection(run: Run, protected: str) -> list[Variable]:
 def own_variable(name: str) -> str:
     """Name in the file of a state of the protection."""
     return f"own_{slug(name)}"
+
+
+def left_variable(name: str) -> str:
+    """Name in the file of what the protection leaves behind."""
+    return f"left_{slug(name)}"
 
 
 def _own(run: Run) -> list[Variable]:

@@ -19,17 +19,23 @@ class Finding(NamedTuple):
     hint: str = ""
 
 
+class Faulty(NamedTuple):
+    """Stands in the document in place of a value that could not be read; its findings are told with its table."""
+
+    findings: tuple[Finding, ...]
+
+
 def faults(
     findings: Iterable[Finding], raw: Mapping[str, Any], text: str, source: str, changed: Iterable[Spot] = ()
 ) -> list[Fault]:
     """Findings as faults with file, line and readable path, in the order of the file.
 
-    Spots in ``changed`` were set beside the file and have no line in it.
+    Spots in ``changed``, and what lies in them, were set beside the file and have no line in it.
     """
     lines, names, beside = lines_of(text), names_of(raw), set(changed)
     out = []
     for f in dict.fromkeys(findings):
-        set_beside = f.spot in beside
+        set_beside = any(f.spot[:n] in beside for n in range(1, len(f.spot) + 1))
         line = None if set_beside else locate(lines, f.spot)
         file = "--set" if set_beside else source
         out.append(Fault(readable(f.spot, names), f.rule, f.got, f.hint, line, file))

@@ -144,6 +144,8 @@ class Scenario:
     """Names of the ``candidates`` and ``situations`` that were kept of the file's; empty: all."""
     text: str = ""
     source: str = ""
+    files: Mapping[str, str] = field(default_factory=dict)
+    """Texts of the CSV files that lists were read from, by name as written."""
     sweep: Sweep | None = None
     """What is to be varied, if the file has a section [sweep]."""
 

@@ -25,13 +25,14 @@ from pydantic_core import PydanticCustomError
 
 from simcore import units
 from simcore.contract import Param, Part, choice_code
-from simcore.scenario.findings import Finding
+from simcore.scenario.findings import Faulty, Finding
 from simcore.scenario.model import Quantity, Series, Value
 from simcore.scenario.words import nearest
 
 LONGEST_NAME: Final = 60
 LONGEST_TEXT: Final = 2000
 LONGEST_LIST: Final = 64
+FROM_FILE: Final = '{ file = "....csv", column = "..." }'
 WORDY: Final = ("name", "text", "choice", "flag", "display_torque")
 """Kinds of input that are not quantities."""
 MOST_UNKNOWN: Final = 40
@@ -109,7 +110,8 @@ def read_table(
         findings += [_finding(e, title, params, table, spot) for e in told]
         if len(told) < len(errors):
             findings.append(Finding(spot, f"{len(errors) - len(told)} more words are not inputs of {title}"))
-    wrong = {f.spot[-1] for f in findings if len(f.spot) > len(spot)}
+    findings += [f for p in params if isinstance(value := table.get(p.name), Faulty) for f in value.findings]
+    wrong = {f.spot[len(spot)] for f in findings if len(f.spot) > len(spot)}
     values: dict[str, Value] = {}
     for p in params:
         value = read_value(p, table[p.name]) if p.name in table and p.name not in wrong else None
@@ -128,7 +130,16 @@ def refusals(part: Part, values: Mapping[str, Value], spot: tuple[str | int, ...
         sentences = part.call("refuse", part.raw_lists(raw))
     except ArithmeticError as error:
         sentences = [f"the inputs do not go together ({error})"]
-    return [Finding(spot, sentence) for sentence in sentences]
+    return [_refusal(sentence, values, spot) for sentence in sentences]
+
+
+def _refusal(sentence: str, values: Mapping[str, Value], spot: tuple[str | int, ...]) -> Finding:
+    """A sentence that begins with the name of a list is told at that list, with the file it is in."""
+    word = sentence.partition(" ")[0]
+    value = values.get(word)
+    if not isinstance(value, Series):
+        return Finding(spot, sentence)
+    return Finding((*spot, word), sentence, "", f"it is {value.text}" if value.file else "")
 
 
 def has_hidden(text: str) -> bool:
@@ -158,21 +169,40 @@ def _code(param: Param, value: Value) -> Any:
 
 
 def _check_bounds(param: Param, quantity: Quantity, got: str) -> None:
+    rule = bounds_of(param)(quantity.si)
+    if rule:
+        raise InputFault(rule, got)
+
+
+def bounds_of(param: Param) -> Callable[[float], str]:
+    """What tells the rule that a number [SI] breaks; empty: none."""
     low, high, above = (bound(b, param.kind) for b in (param.low, param.high, param.above))
-    if above is not None and quantity.si <= above:
-        raise InputFault(f"must be above {spell(param.above, param.kind)}", got)
-    if low is not None and quantity.si < low:
-        raise InputFault(f"must be at least {spell(param.low, param.kind)}", got)
-    if high is not None and quantity.si > high:
-        raise InputFault(f"must be at most {spell(param.high, param.kind)}", got)
+
+    def broken(si: float) -> str:
+        if above is not None and si <= above:
+            return f"must be above {spell(param.above, param.kind)}"
+        if low is not None and si < low:
+            return f"must be at least {spell(param.low, param.kind)}"
+        if high is not None and si > high:
+            return f"must be at most {spell(param.high, param.kind)}"
+        return ""
+
+    return broken
 
 
 def _series(param: Param, value: object) -> Series:
-    """A list of quantities; the first fault tells its place."""
+    """A list of quantities; the first fault tells its place.  A Series is a column of a file, checked already."""
+    if isinstance(value, Series):
+        return value
     if not isinstance(value, list) or not value:
-        raise InputFault("must be a list in square brackets", units.shown(value), f"write {example(param)}")
+        hint = f"write {example(param)}, or {FROM_FILE}"
+        raise InputFault("must be a list in square brackets, or a column of a CSV file", units.shown(value), hint)
     if len(value) > LONGEST_LIST:
-        raise InputFault(f"must have at most {LONGEST_LIST} entries", f"{len(value)} entries")
+        hint = f"put a longer one into a CSV file: {FROM_FILE}"
+        raise InputFault(f"must have at most {LONGEST_LIST} entries", f"{len(value)} entries", hint)
+    if len(value) == 1 and isinstance(value[0], dict):
+        hint = f"write {FROM_FILE} without square brackets"
+        raise InputFault("must be a list or a column of a CSV file, not one within the other", "", hint)
     one = replace(param, many=False)
     out = []
     for n, v in enumerate(value, 1):
@@ -242,7 +272,9 @@ _WORDS: Final[dict[str, Callable[[Param, object], str | bool]]] = {
 def _field(param: Param) -> Any:
     from simcore.scenario.schema import schema_of
 
-    def check(value: object) -> Value:
+    def check(value: object) -> Value | Faulty:
+        if isinstance(value, Faulty):
+            return value
         try:
             return read_value(param, value)
         except InputFault as fault:

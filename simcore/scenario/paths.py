@@ -112,7 +112,8 @@ def all_paths(raw: Mapping[str, Any], registry: Mapping[str, Part]) -> list[str]
 def put(raw: Raw, path: str, text: str, registry: Mapping[str, Part]) -> Spot:
     """Set the value at ``path`` in a document, in place; the spot that was set.
 
-    ``true`` and ``false`` become flags, ``[...]`` a list, other text stays text (numbers are read from text too).
+    ``true`` and ``false`` become flags, ``[...]`` a list, ``{...}`` a column of a file, other text stays text (numbers
+    are read from text too).
     Raises PathFault with the nearest path if there is no such place.
     """
     steps = parse(path)
@@ -129,9 +130,9 @@ def put(raw: Raw, path: str, text: str, registry: Mapping[str, Part]) -> Spot:
 
 
 def value_of(text: str) -> object:
-    """A value written beside a file, as the file would hold it: a flag, a list, or text."""
+    """A value written beside a file, as the file would hold it: a flag, a list, a column of a file, or text."""
     clean = text.strip()
-    if clean.startswith("["):
+    if clean.startswith(("[", "{")):
         try:
             return tomllib.loads(f"v = {clean}")["v"]
         except tomllib.TOMLDecodeError:

@@ -35,21 +35,30 @@ def read_text(
     source: str = "<text>",
     changes: Mapping[str, str] | None = None,
     registry: Registry | None = None,
+    files: Mapping[str, str] | None = None,
 ) -> Scenario:
     """Check a scenario text; ``registry`` (default: all parts) names the parts it may use.
 
+    ``files``: texts of the CSV files of its lists, as kept with a result, which needs no section [sweep] any more;
+    None: they are read beside ``source``.
     Raises InputError as :func:`read` does.
     """
     if len(text) > LARGEST:
         raise InputError([Fault("", "the text is larger than 1 MB", file=source)])
     text = text.removeprefix("\ufeff")
+    from simcore.scenario.list_files import Store, fill
+
     parts = _parts() if registry is None else registry
     raw = document(text, source)
     changed, wrong = _apply(raw, changes or {}, parts)
+    store = Store(os.path.dirname(source), files)
+    fill(raw, parts, store)
+    if files is not None:
+        raw.pop("sweep", None)
     scenario, faults = _check(raw, text, source, changed, parts)
     if wrong or faults:
         raise InputError([*wrong, *faults])
-    return replace(scenario, text=text, source=source, changes=dict(changes or {}))
+    return replace(scenario, text=text, source=source, changes=dict(changes or {}), files=store.texts)
 
 
 def _parts() -> Registry:

@@ -33,6 +33,15 @@ _MARK: Final = "x-quantity"
 
 Schema = dict[str, Any]
 
+COLUMN: Final = "column of a file"
+_COLUMN: Final[Schema] = {
+    "type": "object",
+    "description": "A column of a CSV file beside the scenario, its heading with the unit: torque [N*m].",
+    "properties": {"file": {"type": "string", "minLength": 1}, "column": {"type": "string", "minLength": 1}},
+    "required": ["file", "column"],
+    "additionalProperties": False,
+}
+
 
 def schema(registry: Mapping[str, Part] | None = None) -> Schema:
     """JSON Schema (draft 2020-12) of a scenario with the parts of ``registry`` (default: all)."""
@@ -100,7 +109,8 @@ def _loose(spelling: str) -> str:
 
 def _form(param: Param) -> Schema:
     if param.many:
-        return {"type": "array", "minItems": 1, "maxItems": 64, "items": {_MARK: param.kind}}
+        listed = {"type": "array", "minItems": 1, "maxItems": 64, "items": {_MARK: param.kind}}
+        return {"anyOf": [listed, {_MARK: COLUMN}]}
     if param.kind in ("choice", "display_torque"):
         return {"type": "string", "enum": list(param.choices)} if param.kind == "choice" else {"type": "string"}
     if param.kind == "flag":
@@ -136,10 +146,12 @@ def _object(title: str, params: tuple[Param, ...], defs: Schema) -> Schema:
     for name, form in body.get("properties", {}).items():
         kind = form.pop(_MARK, None)
         form.pop("title", None)
-        if _MARK in form.get("items", {}):
-            inner = form["items"].pop(_MARK)
+        if _MARK in (listed := form.get("anyOf", [{}])[0]).get("items", {}):
+            inner = listed["items"][_MARK]
             defs.setdefault(inner, _quantity(inner))
-            form["items"] = {"$ref": f"#/$defs/{inner}"}
+            defs.setdefault(COLUMN, _COLUMN)
+            listed["items"] = {"$ref": f"#/$defs/{inner}"}
+            form["anyOf"][1] = {"$ref": f"#/$defs/{COLUMN}"}
         if form.get("default", 0) is None:
             del form["default"]
         if kind:

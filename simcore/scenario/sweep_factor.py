@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from simcore import units
+from simcore.scenario.csv_columns import Columns
 from simcore.scenario.findings import Finding
 from simcore.scenario.locate import Spot
 from simcore.scenario.models import read_table
 from simcore.scenario.plan import Factor
 from simcore.scenario.sweep_bounds import Written
-from simcore.scenario.sweep_files import Columns
 from simcore.scenario.sweep_targets import Found, View
 from simcore.scenario.sweep_values import Reader
 from simcore.scenario.words import FACTOR, nearest

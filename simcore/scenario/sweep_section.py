@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from simcore import units
 from simcore.contract import Part
+from simcore.scenario.csv_columns import Columns, FileFault, columns
 from simcore.scenario.findings import Finding
 from simcore.scenario.locate import Spot
 from simcore.scenario.model import Quantity, Scenario, Value
@@ -15,7 +16,6 @@ from simcore.scenario.models import read_table
 from simcore.scenario.plan import Factor, Sweep
 from simcore.scenario.sweep_bounds import Written, bounds
 from simcore.scenario.sweep_factor import Around, read_factor
-from simcore.scenario.sweep_files import Columns, FileFault, columns
 from simcore.scenario.sweep_targets import View
 from simcore.scenario.words import SWEEP, nearest
 

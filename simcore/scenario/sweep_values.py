@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 from typing import Any, Final, cast
 
 from simcore import units
+from simcore.scenario.csv_columns import FileFault, columns, numbers, only_column, written_unit
 from simcore.scenario.findings import Finding
 from simcore.scenario.locate import Spot
 from simcore.scenario.plan import Scatter, Word
-from simcore.scenario.sweep_files import FileFault, columns, numbers, only_column, written_unit
 from simcore.scenario.words import GRID, SCATTERS, SPACINGS, nearest
 
 MOST_STEPS: Final = 100_000

@@ -67,6 +67,8 @@ def _way_out(message: str, written: str) -> str:
         return "a decimal point is needed, not a comma"
     if value and re.match(r"[A-Za-z]", value[1]) and value[1].strip().lower() not in ("true", "false"):
         return f"text is written in quotes: {shown(value[1].strip(), 40)}"
+    if message.startswith("Cannot overwrite") and re.search(r"[{,]\s*file\s*=", written):
+        return "a list is either written out or a column of a file, not both"
     if message.startswith("Cannot declare") and re.match(r"\s*\[line\]", written):
         return "a station is headed [[line]], with two brackets"
     return ""

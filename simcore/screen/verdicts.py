@@ -36,14 +36,19 @@ def _columns(result: ResultSet) -> list[Column]:
     return [
         Column(("", "protection"), [*(Word(a.name) for a in answers), Word(BARE_LINE, "quiet")], False),
         Column(("", "passes"), [*(verdict(a) for a in answers), Word(NONE, "quiet")], False),
-        Column(("triggers", "at ms"), _words((milliseconds(a.trigger) for a in answers), NONE)),
-        Column(("lets go", "at ms"), _words((milliseconds(a.lets_go) for a in answers), NONE)),
+        Column(("triggers", "at ms"), _words((_instant(a.trigger) for a in answers), NONE)),
+        Column(("lets go", "at ms"), _words((_instant(a.lets_go) for a in answers), NONE)),
         Column(("disconnects", "at ms"), _words((disconnect(a) for a in answers), NONE)),
         Column(("peak", unit), _words((effort(a.peak, unit) for a in answers), effort(bare, unit))),
         Column(("of what", "it bears"), _shares(result, answers, bare)),
         Column(("service", "margin"), _margins(answers)),
         Column(("", "to run again"), _words((again(a) for a in answers), NONE), False),
     ]
+
+
+def _instant(seconds: float) -> str:
+    """Milliseconds after the event; a word where it slips by intent before it."""
+    return "before" if seconds == 0.0 else milliseconds(seconds)
 
 
 def _words(texts: Iterable[str], last: str) -> list[Word]:

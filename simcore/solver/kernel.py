@@ -23,6 +23,8 @@ Ints = NDArray[np.int64]
 
 TRACE_ROWS = 20_000
 EVENT_ROWS = 4_000
+MOST_EVENT_ROWS = 100_000
+"""Rows of the event list where the line has lists: their corners are events, and must not crowd out the others."""
 
 
 _LOADING = Lock()
@@ -70,6 +72,8 @@ class Outcome:
     trace: Floats
     events: Floats
     y: Floats
+    memory: Floats
+    """Of every part (parts, 64) at the end."""
 
 
 def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
@@ -138,17 +142,22 @@ def run_one(a: Any, trace: bool = True, module: ModuleType | None = None, cases:
     ``cases``: one case of many (arrays.Cases) to run in its place.
     """
     module = module or kernel_for(a)
-    size = TRACE_ROWS if trace else 0
+    size, events = (TRACE_ROWS, EVENT_ROWS) if trace else (0, 0)
     while True:
-        work = _scratch(a, size, EVENT_ROWS if trace else 0)
+        work = _scratch(a, size, events)
         meas, counts, status = out = _outputs(1, len(a.parts))
         y = _call(a, cases_of(a) if cases is None else cases, 0, 1, work, out, module)
-        if status[0] != ar.Status.TRACE_FULL:
+        if status[0] == ar.Status.TRACE_FULL:
+            size = int(counts[0, ar.ROWS]) + 16
+        elif trace and events == EVENT_ROWS < counts[0, ar.EVENTS] and len(a.tab) > 1:
+            events = min(int(counts[0, ar.EVENTS]), MOST_EVENT_ROWS)
+        else:
             break
-        size = int(counts[0, ar.ROWS]) + 16
     n = int(counts[0, ar.ROWS]) if trace else 0
     m = int(counts[0, ar.EV_ROWS]) if trace else 0
-    return Outcome(ar.Status(int(status[0])), meas[0], counts[0], work[2].rec[:n], work[2].ev[:m], y)
+    return Outcome(
+        ar.Status(int(status[0])), meas[0], counts[0], work[2].rec[:n], work[2].ev[:m], y, work[1].mem.copy()
+    )
 
 
 def run_many(a: Any, rows: Floats, threads: int = 1, module: ModuleType | None = None) -> tuple[Floats, Ints, Ints]:

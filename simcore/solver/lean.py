@@ -95,6 +95,11 @@ def _pipelines() -> Pipelines:
             self._linking_libraries: list[Any] = []
             super().finalize()
 
+        def _optimize_final_module(self) -> None:
+            """Once, as there are no reference counts to bring together first; level 2 runs no slower than 3."""
+            manager, builder = self._codegen._module_pass_manager(opt=2)
+            manager.run(self._final_module, builder)
+
     @register_pass(mutates_CFG=True, analysis_only=False)
     class LinkedLowering(NativeLowering):  # type: ignore[misc]
         _name = "simcore_linked_lowering"

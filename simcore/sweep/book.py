@@ -10,6 +10,7 @@ import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from difflib import unified_diff
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any, Final
 
@@ -36,7 +37,8 @@ class Setup:
     """A sweep to be run: everything the work loop needs to know about scenario, plan and trial.
 
     ``plan`` is the plan (a dataclass) and ``fingerprint`` its hash with scenario and versions; ``head`` gives
-    the result without its numbers when they are merged; ``changes`` were set beside the scenario's text.
+    the result without its numbers when they are merged; ``changes`` were set beside the scenario's text, ``files`` are
+    the texts of files that its lists come from.
     """
 
     text: str
@@ -49,6 +51,7 @@ class Setup:
     make_trial: MakeTrial
     head: Callable[[], Any]
     changes: Mapping[str, str] = field(default_factory=dict)
+    files: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +93,7 @@ def open_book(folder: Path, setup: Setup, at: At = nothing) -> Book:
         "plan": fields(setup.plan), "candidates": list(setup.candidates), "expects": list(setup.expects),
         "cells": len(setup.cells), "lengths": [setup.plan.draws],
         "scenario": setup.text, "changes": dict(setup.changes),
+        "files": dict(setup.files),
     }  # fmt: skip
     old = load(folder)
     note = "begun"
@@ -132,6 +136,7 @@ def differences(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
     beside = (old.get("changes", {}), new["changes"])
     out += [f"{p}: {_set(beside[0], p)}, now {_set(beside[1], p)}" for p in dict.fromkeys([*beside[0], *beside[1]])
             if beside[0].get(p) != beside[1].get(p)]  # fmt: skip
+    out += _files(old.get("files", {}), new["files"])
     out += _plans(old["plan"], new["plan"])
     was, now = old["versions"], new["versions"]
     out += [f"version of {n}: {was.get(n, 'none')}, now {now.get(n, 'none')}"
@@ -141,6 +146,17 @@ def differences(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
 
 def _set(changes: Mapping[str, str], path: str) -> str:
     return f"set to {changes[path]}" if path in changes else "as in the file"
+
+
+def _files(old: Mapping[str, str], new: Mapping[str, str]) -> list[str]:
+    """The first line that differs of each file that lists come from."""
+    out = []
+    for name in (n for n in dict.fromkeys([*old, *new]) if old.get(n) != new.get(n)):
+        rows = zip_longest(*(t.get(name, "").splitlines() for t in (old, new)), fillvalue="no line")
+        first = next(((k, a, b) for k, (a, b) in enumerate(rows, 1) if a != b), None)
+        out.append(f"{name}: its ends of lines" if first is None else
+                   f"{name}, line {first[0]}: {_brief(first[1])}, now {_brief(first[2])}")  # fmt: skip
+    return out
 
 
 def _texts(old: str, new: str) -> list[str]:

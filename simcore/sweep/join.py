@@ -49,9 +49,10 @@ def setup(file: str | os.PathLike[str], folder: Path, changes: Mapping[str, str]
     known = versions()
     cells = tuple(plan.cells())
     return Setup(
-        scenario.text, plan, plan.fingerprint(scenario.text, known, scenario.changes), known,
+        scenario.text, plan, plan.fingerprint(scenario.text, known, scenario.changes, scenario.files), known,
         tuple(plan.candidates), cells, tuple(scenario.situations[s].expect for s in plan.situations),
         MakeTrial(scenario, plan), partial(head, scenario, plan, cells, known), beside_the_sweep(scenario.changes),
+        scenario.files,
     )  # fmt: skip
 
 
@@ -89,7 +90,7 @@ def head(scenario: Any, plan: Any, cells: tuple[Cell, ...], known: Mapping[str, 
         status=np.zeros((*shape, 0, 0), dtype=np.int64),
         damage_target=plan.damage_target, nuisance_target=plan.nuisance_target, seed=plan.seed, design=plan.design,
         provenance={"versions": dict(known), "plan": book.fields(plan), "source": scenario.source,
-                    "changes": dict(scenario.changes)},
+                    "changes": dict(scenario.changes), "files": dict(scenario.files)},
     )  # fmt: skip
 
 

@@ -93,19 +93,24 @@ class Plan(Sweep):
         """The same plan with more draws: those there are stay as they are (the hypercube keeps its size)."""
         return replace(self, draws=draws)
 
-    def fingerprint(self, text: str, versions: Mapping[str, str], changes: Mapping[str, str] | None = None) -> str:
+    def fingerprint(
+        self, text: str, versions: Mapping[str, str], changes: Mapping[str, str] | None = None,
+        files: Mapping[str, str] | None = None,
+    ) -> str:  # fmt: skip
         """Identity of a case's numbers beside its candidate, cell and draw, 32 hexadecimal digits.
 
         It covers the scenario ``text`` without title, question, display and sweep, ``changes`` set beside it (but not
-        those of the sweep), ``versions``, factors without the values of their grids, seed, design, situations and
-        table.  It leaves out draws, cells, candidates, targets and block: more of them keep what is finished.
+        those of the sweep), texts of ``files`` that lists come from, ``versions``, factors without the values of their
+        grids, seed, design, situations and table.  It leaves out draws, cells, candidates, targets and block: more of
+        them keep what is finished.
         """
         document = {k: v for k, v in tomllib.loads(text.removeprefix("\ufeff")).items() if k not in _BESIDE}
         beside = {k: v for k, v in (changes or {}).items() if not k.strip().startswith("sweep")}
         factors = [{k: v for k, v in asdict(f).items() if k not in ("grid", "unit")} | {"on grid": bool(f.grid)}
                    for f in self.factors]  # fmt: skip
         said = [document, beside, dict(sorted(versions.items())), factors, self.seed, self.design, self.situations,
-                self.hypercube if self.design == "latin hypercube" else 0, dict(self.table)]  # fmt: skip
+                self.hypercube if self.design == "latin hypercube" else 0, dict(self.table),
+                *([dict(files)] if files else [])]  # fmt: skip
         clear = json.dumps(said, sort_keys=True, default=str, ensure_ascii=True)
         return sha256(clear.encode()).hexdigest()[:32]
 

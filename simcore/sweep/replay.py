@@ -77,7 +77,8 @@ def sweep_of(result: SweepResult) -> tuple[Scenario, Plan]:
         plan = Plan.from_dict(about["plan"])
     except (KeyError, TypeError) as e:
         raise ResultError(f"the sweep does not tell its plan ({type(e).__name__}): it cannot be replayed") from None
-    return read_text(result.scenario_text, str(about.get("source", "")), dict(about.get("changes", {}))), plan
+    source, changes, files = str(about.get("source", "")), dict(about.get("changes", {})), about.get("files", {})
+    return read_text(result.scenario_text, source, changes, files=files), plan
 
 
 def _set(result: SweepResult, scenario: Scenario, inputs: Mapping[str, float]) -> tuple[Scenario, dict[str, str]]:
@@ -86,7 +87,7 @@ def _set(result: SweepResult, scenario: Scenario, inputs: Mapping[str, float]) -
     texts = {p: _text(numbers, p, v) for p, v in inputs.items()}
     changes = {**scenario.changes, **texts}
     try:
-        return read_text(result.scenario_text, scenario.source, changes), changes
+        return read_text(result.scenario_text, scenario.source, changes, files=scenario.files), changes
     except InputError:  # a sample may lie where a file is not let to go
         return replace(numbers, changes=changes), changes
 

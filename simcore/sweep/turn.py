@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcore.contract import COL_BEND, COL_SETTING
-from simcore.line.assemble import MOST_DAMPED, damping_frequency, resolve
 from simcore.line.graph import GROUND
+from simcore.line.relative_damping import MOST_DAMPED, damping_frequency, resolve
 from simcore.line.rows import LEAST, compiled, numbers, rows_of
 from simcore.measures.cases import Case
 

@@ -13,7 +13,7 @@ from chart_samples import NAMES, many_set, result_set
 from simcore.charts import base
 from simcore.charts.crash_data import crash_data
 from simcore.charts.energy_data import DRIVE, KEPT, PROTECTION, energy_data
-from simcore.charts.instants_data import Row, _title, instants_data
+from simcore.charts.instants_data import SLIPS, Row, _title, instants_data
 from simcore.charts.limits_data import limits_data
 from simcore.charts.motion_data import motion_data
 from simcore.charts.service_data import service_data
@@ -88,6 +88,13 @@ def test_what_lets_go_without_slipping_is_not_said_to_slip():
     words = ("lets go, does not disconnect", "slips, does not disconnect")
     rows = [Row(f"r{i}", i, 1.0, 2.0, nan, nan, 1.0, w) for i, w in enumerate(words)]
     assert _title([*rows, Row("off", 2, 1.0, 2.0, 3.0, nan, 1.0, "")]).endswith("2 of 3 let go and never disconnect")
+
+
+def test_what_slips_by_intent_did_not_let_go_at_the_contact():
+    rows = [Row(n, i, 0.0, 0.0, nan, nan, 1.0, SLIPS) for i, n in enumerate(("one", "other"))]
+    assert _title(rows) == "All slip before contact already; nothing disconnects"
+    assert _title([*rows, Row("late", 2, 1.0, 2.0, nan, nan, 1.0, SLIPS)]).startswith("2 of 3 slip before contact")
+    assert _title(rows[:1]) == "one slips before contact already; nothing disconnects"
 
 
 def test_instants_far_apart_get_a_logarithmic_axis():

@@ -8,7 +8,7 @@ from simcore.scenario.read import read_text
 
 
 def station(name: str, part: str, **inputs: object) -> str:
-    """One station of the sketch; numbers are written bare, the rest in quotes."""
+    """One station of the sketch; numbers and lists are written bare, the rest in quotes."""
     return f'[[line]]\nname = "{name}"\npart = "{part}"\n' + _inputs(inputs)
 
 
@@ -25,7 +25,7 @@ def situation(name: str, event: str, **inputs: object) -> str:
 
 
 def _inputs(inputs: dict[str, object]) -> str:
-    return "".join(f"{k} = {v}\n" if isinstance(v, int | float) else f'{k} = "{v}"\n' for k, v in inputs.items())
+    return "".join(f"{k} = {v}\n" if isinstance(v, int | float | list) else f'{k} = "{v}"\n' for k, v in inputs.items())
 
 
 def scenario(*tables: str, protect: str = "shaft") -> Scenario:

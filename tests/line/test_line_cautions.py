@@ -109,11 +109,24 @@ def slope(breakaway: float, *more: str, behind: str = "") -> tuple[str, ...]:
     return (motor(), *more, SLOT, *((behind,) if behind else ()), shaft(), drum, load, JAM, GO)
 
 
+def pulled(load: float, *between: str) -> tuple[str, ...]:
+    """A load that drives: 30 N*m is what the motor holds."""
+    table = station("sinking table", "tabled load", times=["0 s", "1 s"], loads=2 * [f"{-load} N*m"],
+                    acts="pulls backward")  # fmt: skip
+    return (motor(torque="30 N*m"), SLOT, shaft(), *between, wheel(), table, JAM, GO, pins(25.0))
+
+
+def locking(back: float) -> str:
+    hub = station("hub", "flywheel", inertia="0.02 kg*m^2")
+    return hub + station("worm", "worm gear", ratio=2, efficiency=0.4, efficiency_back=back, stiffness="9 kN*m/rad")
+
+
 BRAKE = station("brake", "brake", torque="5 N*m")
 SERVICE, MOTOR, ALLOWABLE = "service above setting", "motor below setting", "allowable below setting"
 RATIO, INERTIA, START = "motor side of a high ratio", "odd inertia", "start above setting"
 NO_START, STIFFNESS, HUBS = "start not tried", "odd stiffness", "odd hubs"
 LOOSE = "load not held"
+OVERHAULS = "load overhauls the motor"
 ROOM, SLIPS, CONTACT = "no room for overshoot", "slips without a stop", "stiff contact"
 UNSEEN = "stop that cannot notice"
 UNLOCKED, ALIKE, BEFORE = "worm does not lock", "worm alike both ways", "limiter before a worm"
@@ -157,6 +170,8 @@ TABLE = [
     # size rule at 150 N*m: 0.012 kg*m^2, a quarter of it 0.003
     (HUBS, hubs(0.00145), hubs(0.00155)),
     (HUBS, hubs(0.0245), hubs(0.0235)),
+    (OVERHAULS, pulled(30.1), pulled(29.9)),
+    (OVERHAULS, pulled(60.1, locking(0.1)), pulled(60.1, locking(-0.1))),
     # friction alike both ways: when driven 2 - 1/efficiency
     (UNLOCKED, lift(0.51), lift(0.49)),
     (UNLOCKED, lift(0.51, efficiency_back=-0.1), lift(0.49, efficiency_back=-0.1)),

@@ -86,6 +86,7 @@ def test_the_winder_slips_by_intent_and_heat_decides():
     assert passing("film_rewinder") == {"particle clutch, finned", "eddy-current clutch"}
     for name in ("magnetic particle clutch", "magnetic hysteresis clutch"):
         assert "passes its heat limit in 'winds on'" in reasons("film_rewinder", name)
+    assert next(a for a in r.answers if a.name == "particle clutch, finned").trigger == 0.0  # slips by intent
     wrap = r.run("particle clutch, finned", "web wraps the nip")
     assert wrap.measures["trigger"] == 0.0, "it slipped before"
     # slip power by hand: 12 N*m between the motor, 4 % below its free 31.4 rad/s at most, and the roll at v/r

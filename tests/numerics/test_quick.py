@@ -7,12 +7,16 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from lines import Line, run
 from numba.core.types.functions import BaseFunction
 
+from simcore.contract import registry_of
 from simcore.line.assemble import assemble
-from simcore.parts import REGISTRY, USUAL
+from simcore.parts import REGISTRY, USUAL, flywheel, shaft
 from simcore.scenario.read import read
+from simcore.solver import compile as compiling
 from simcore.solver import kernel as kn
+from simcore.solver import lean
 from simcore.solver.compile import load_kernel
 from simcore.solver.quick import quickened
 
@@ -61,3 +65,21 @@ def test_the_kernel_of_all_serves_every_line_once_it_is_compiled(monkeypatch):
         kn.parts_for.cache_clear()
         assert len(kn.parts_for(usual)) == number
     kn.parts_for.cache_clear()
+
+
+@pytest.mark.slow
+def test_without_the_short_cuts_the_bits_are_the_same(monkeypatch, tmp_path):
+    """A numba whose internals are not as expected: everything is compiled the plain way."""
+
+    def changed():
+        raise AttributeError
+
+    registry = registry_of([shaft, flywheel])
+    line = Line(registry)
+    line.part("shaft", line.mass(0.5, 0.0, 0.3), 0, stiffness=50.0)
+    short = run(line, 1.0, load_kernel(list(registry.values())), fast=10.0)
+    monkeypatch.setattr(lean, "_pipelines", changed)
+    monkeypatch.setattr(compiling, "fingerprint", lambda parts: "without_short_cuts")
+    monkeypatch.setattr(compiling, "cache_folder", lambda: tmp_path)
+    long = run(line, 1.0, load_kernel(list(registry.values())), fast=10.0)
+    assert np.array_equal(short.out.trace, long.out.trace)

@@ -1,4 +1,4 @@
-"""Columns of numbers beside a scenario: measured samples and tables of draws.
+"""Columns of numbers beside a scenario: measured samples, tables of draws, lists of parts.
 
 The first line has the headings, ``name`` or ``name [unit]``; columns are parted by comma, semicolon or tabulator;
 lines that are empty or begin with # are passed over.
@@ -10,12 +10,15 @@ import csv
 import os
 import re
 import stat
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, TypeVar
 
 from simcore import units
+from simcore.quantity import Quantity
 from simcore.units.faults import NUMBER
+
+T = TypeVar("T")
 
 LARGEST: Final = 200_000_000
 """Bytes of the largest file that is read."""
@@ -45,7 +48,12 @@ class Columns:
 
 def columns(folder: str, name: str) -> Columns:
     """Read the file ``name``, which lies beside the scenario in ``folder``; FileFault in a sentence."""
-    lines = list(_lines(_text(os.path.join(folder, name), name)))
+    return split(text_of(folder, name), name)
+
+
+def split(text: str, name: str) -> Columns:
+    """The columns of the ``text`` of the file ``name``; FileFault in a sentence."""
+    lines = list(_lines(text))
     if not lines:
         raise FileFault(f"the file {name} is empty")
     first, *rest = lines
@@ -75,21 +83,40 @@ def only_column(c: Columns) -> int:
 def numbers(c: Columns, column: int, kind: str) -> tuple[tuple[float, ...], str]:
     """Values of a column in SI and the unit they are written in; FileFault names the lines at fault."""
     unit = c.units[column]
-    out, wrong = [], []
     factor = _factor(c, column, kind)
-    for n, row in c.rows:
-        text = row[column]
+
+    def value(text: str) -> float:
         if factor is not None and NUMBER.fullmatch(text) and abs(float(text)) < 1e300:
-            out.append(float(text) * factor)
-            continue
+            return float(text) * factor
+        return units.parse(f"{text} {unit}".strip(), kind).si
+
+    return _each(c, column, value), unit or written_unit(c.rows[0][1][column], kind)
+
+
+def quantities(c: Columns, column: int, kind: str) -> tuple[Quantity, ...]:
+    """The column as quantities, to the last bit as if written out; FileFault names the lines at fault."""
+    unit = c.units[column]
+    _factor(c, column, kind)
+    return _each(c, column, lambda text: units.parse(f"{text} {unit}".strip(), kind))
+
+
+def _each(c: Columns, column: int, read: Callable[[str], T]) -> tuple[T, ...]:
+    """What ``read`` makes of every row; FileFault names the lines at fault."""
+    out, wrong = [], []
+    for n, row in c.rows:
         try:
-            out.append(units.parse(f"{text} {unit}".strip(), kind).si)
+            out.append(read(row[column]))
         except units.UnitFault as fault:
             wrong.append(f'line {n} of {c.file}, column "{c.names[column]}", has {fault.got}: {fault.rule}')
     if wrong:
-        more = f"; and {len(wrong) - MOST_TOLD} more lines" if len(wrong) > MOST_TOLD else ""
-        raise FileFault("; ".join(wrong[:MOST_TOLD]) + more)
-    return tuple(out), unit or written_unit(c.rows[0][1][column], kind)
+        raise FileFault(told(wrong))
+    return tuple(out)
+
+
+def told(wrong: Sequence[str]) -> str:
+    """Faults of the lines of one column in one sentence."""
+    more = f"; and {len(wrong) - MOST_TOLD} more lines" if len(wrong) > MOST_TOLD else ""
+    return "; ".join(wrong[:MOST_TOLD]) + more
 
 
 def written_unit(value: object, kind: str) -> str:
@@ -113,12 +140,14 @@ def _factor(c: Columns, column: int, kind: str) -> float | None:
         return None
 
 
-def _text(path: str, name: str) -> str:
+def text_of(folder: str, name: str, largest: int = LARGEST) -> str:
+    """The text of the file ``name``, of ``largest`` bytes at most; FileFault in a sentence."""
+    path = os.path.join(folder, name)
     try:
         if not stat.S_ISREG(os.stat(path).st_mode):
             raise FileFault(f"{name} is not a file")
-        if os.path.getsize(path) > LARGEST:
-            raise FileFault(f"the file {name} is larger than {LARGEST / 1e6:.0f} MB")
+        if os.path.getsize(path) > largest:
+            raise FileFault(f"the file {name} is larger than {largest / 1e6:.0f} MB")
         with open(path, encoding="utf-8-sig", newline="") as file:
             return file.read()
     except FileNotFoundError:

@@ -1,0 +1,42 @@
+"""Stiffness of a part and the frequency at which its relative damping is taken."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simcore.line.graph import GROUND, Element, Graph
+
+MOST_DAMPED = 0.25
+"""Largest share of critical damping of a connection in its own mode, between its two hubs alone."""
+
+
+def stiffness_of(e: Element, w1: float) -> float:
+    """Stiffness at the part's own shaft [N*m/rad or N/m], 0 if it has none."""
+    if e.role == "event" or not e.part.has("hint"):
+        return 0.0
+    return float(e.part.call("hint", resolve(e, w1)))
+
+
+def damping_frequency(g: Graph, e: Element, w1: float) -> float:
+    """Frequency [rad/s] at which the element loses its relative damping.
+
+    The line's lowest mode, unless the viscous damper would then damp the connection's own mode, between
+    its two hubs alone, by more than MOST_DAMPED: a stiff joint is not overdamped.
+    """
+    psi = e.raw.get("relative_damping", 0.0)
+    if psi == 0.0:
+        return w1
+    k = stiffness_of(e, w1)
+    if k == 0.0:
+        return w1
+    ends = ((e.a, e.ra), (e.b, e.rb))
+    own = np.sqrt(k * sum(r**2 / g.nodes[n].inertia for n, r in ends if n != GROUND))
+    return float(max(w1, own * psi / (4.0 * np.pi * MOST_DAMPED)))
+
+
+def resolve(e: Element, w1: float) -> tuple[float, ...]:
+    """The element's row, without the kernel's own columns."""
+    if not e.part.has("resolve"):
+        return ()
+    row: tuple[float, ...] = e.part.call("resolve", e.part.raw(e.raw), w1)
+    return row
