@@ -6,7 +6,6 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from simcore.charts import sweep_base as sb
-from simcore.charts.base import number
 from simcore.charts.metrics import LEADING, cut, size_of, width, wrap
 from simcore.charts.paper import MM, TICKS, Paper, sized
 from simcore.charts.rows import set_rows
@@ -119,5 +118,9 @@ def _ranks(ax: Axes, e: Effects, style: Style) -> None:
     x = wide + 19.0 * MM
     ax.annotate("rank correl.", (x, high + 3.0), color=style.color("quiet.color"), **k)
     for i, b in enumerate(e.bars):
-        text = number(float(f"{b.rank.value:.2f}")) if isfinite(b.rank.value) else "\u2013"
+        text = (
+            f"{b.rank.value:.2f}".replace("-0.00", "0.00").replace("-", "\u2212")
+            if isfinite(b.rank.value)
+            else "\u2013"
+        )
         ax.annotate(text, (x, high - (i + 0.5) * step), va="center", **k)

@@ -131,7 +131,7 @@ def tradeoff_page(data: TradeoffData, style: Style, size: str = "page") -> Figur
     axes = [paper.axes(*b) for b in boxes]
     for ax, quiet in zip(axes, (False, True), strict=True):
         draw_tradeoff(ax, data, style, quiet=quiet)
-        ax.set_xlabel("ordinary events that trip" if quiet else "median time to disconnect (ms)")
+        ax.set_xlabel("ordinary events that trip (estimate)" if quiet else "median time to disconnect (ms)")
     axes[0].set_ylabel("peak over allowable (%)" if paper.narrow else "peak over allowable, 95 % point (%)")
     if paper.narrow:
         axes[1].set_ylabel("peak over allowable (%)")

@@ -41,6 +41,12 @@ def announce(scenario: Scenario) -> int:
     return wait
 
 
+def still_compiling(scenario: Scenario) -> str:
+    """The clause for who asks to stop meanwhile; empty once the kernel lies ready."""
+    wait = seconds(scenario)
+    return f"the kernel is still compiling (about {wait} s in all, only once)" if wait else ""
+
+
 def _what(wait: int) -> str:
     return "First start" if wait == USUAL_SECONDS else "First use of kinds of part beyond the usual ones"
 

@@ -74,7 +74,10 @@ def sweep(
     queue = on_queue(cluster, scheduler)
     refuse_foreign(out)
     found = setup(find(file), out, pairs(changes))
-    ready.announce(read(find(file), pairs(changes)))
+    scenario = read(find(file), pairs(changes))
+    ready.announce(scenario)
+    if queue is None and not scheduler:
+        stops.before = lambda: ready.still_compiling(scenario)
     watch = Watch(quiet)
     with watch:
         report = run(out, found, options(workers, scheduler, stops, watch, queue))

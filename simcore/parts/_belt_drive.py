@@ -91,7 +91,7 @@ def _by_centres(r: Any) -> tuple[float, float]:
     step = abs(r.radius_out - r.radius_in)
     if isnan(r.centre_distance) or r.centre_distance <= step:
         return nan, nan
-    return pi - 2.0 * asin(step / r.centre_distance), sqrt(r.centre_distance**2 - step**2)
+    return pi - 2.0 * asin(step / r.centre_distance), sqrt((r.centre_distance - step) * (r.centre_distance + step))
 
 
 def _wrap(r: Any) -> float:

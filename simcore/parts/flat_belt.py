@@ -12,7 +12,7 @@ from typing import Any
 
 from simcore.contract import Kind, Param
 from simcore.parts import _belt_drive as bd
-from simcore.parts._belt_drive import inertias, ratios, sheet
+from simcore.parts._belt_drive import belt_row, inertias, ratios, sheet
 from simcore.parts.friction_disc import guards, hint, loss, rate, start_mode, store, switch, torque
 
 __all__ = [
@@ -50,4 +50,4 @@ def refuse(r: Any) -> list[str]:
 
 
 def resolve(r: Any, w1: float) -> tuple[float, ...]:
-    return bd.belt_row(r, w1, r.tensile_stiffness, r.friction)
+    return belt_row(r, w1, r.tensile_stiffness, r.friction)

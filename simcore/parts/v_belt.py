@@ -14,7 +14,7 @@ from typing import Any
 
 from simcore.contract import Kind, Param
 from simcore.parts import _belt_drive as bd
-from simcore.parts._belt_drive import inertias, ratios, sheet
+from simcore.parts._belt_drive import belt_row, inertias, ratios, sheet
 from simcore.parts.friction_disc import guards, hint, loss, rate, start_mode, store, switch, torque
 
 __all__ = [
@@ -54,4 +54,4 @@ def refuse(r: Any) -> list[str]:
 
 
 def resolve(r: Any, w1: float) -> tuple[float, ...]:
-    return bd.belt_row(r, w1, r.belts * r.tensile_stiffness, r.friction / sin(0.5 * r.groove_angle))
+    return belt_row(r, w1, r.belts * r.tensile_stiffness, r.friction / sin(0.5 * r.groove_angle))

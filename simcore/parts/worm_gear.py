@@ -30,6 +30,7 @@ from simcore.parts._mesh import (
     hint,
     inertias,
     loss,
+    mesh_row,
     ratios,
     start_mode,
     store,
@@ -148,7 +149,7 @@ def resolve(r: Any, w1: float) -> tuple[float, ...]:
     forward, back = _both_efficiencies(r)
     lead = 0.0 if isnan(r.lead_angle) else r.lead_angle
     locks = 0.0 if isnan(r.lead_angle) else _friction_angle(r.friction, r.pressure_angle)
-    m = ms.mesh_row(r, w1, k, forward, back)
+    m = mesh_row(r, w1, k, forward, back)
     return m[0], m[1], m[2], m[3], m[4], m[5], lead, locks
 
 

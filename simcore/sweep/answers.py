@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable
+from math import nan
 from pathlib import Path
 from typing import Any, Final
 
@@ -12,8 +13,28 @@ from simcore.errors import ResultError
 from simcore.results.files import why
 from simcore.sweep.atomic import put
 from simcore.sweep.decide import Choice, Decision, Regret
+from simcore.sweep.odds import COUNTED, Odds
+from simcore.sweep.wording import RAREST, only_bound
 
 Cell = Callable[[Choice, Regret], Any]
+
+
+def share(x: Odds) -> float:
+    """The estimate; NaN where only a bound can be told."""
+    return nan if x.cases <= 0.0 or only_bound(x) else x.share
+
+
+def at_least(x: Odds) -> float:
+    return nan if x.cases <= 0.0 else x.low
+
+
+def at_most(x: Odds) -> float:
+    """The upper bound; an averaged one not below what a scatter's law is believed."""
+    if x.cases <= 0.0:
+        return nan
+    return x.high if x.model == COUNTED else max(x.high, RAREST)
+
+
 COLUMNS: Final[dict[str, Cell]] = {
     "candidate": lambda c, r: c.name,
     "setting [N m]": lambda c, r: c.setting,
@@ -22,12 +43,12 @@ COLUMNS: Final[dict[str, Cell]] = {
     "window to, likely [N m]": lambda c, r: c.window.high,
     "window from, sure [N m]": lambda c, r: c.window.sure_low,
     "window to, sure [N m]": lambda c, r: c.window.sure_high,
-    "crashes damaged": lambda c, r: c.damage_odds.share,
-    "crashes damaged, low": lambda c, r: c.damage_odds.low,
-    "crashes damaged, high": lambda c, r: c.damage_odds.high,
-    "events tripping": lambda c, r: c.nuisance_odds.share,
-    "events tripping, low": lambda c, r: c.nuisance_odds.low,
-    "events tripping, high": lambda c, r: c.nuisance_odds.high,
+    "crashes damaged": lambda c, r: share(c.damage_odds),
+    "crashes damaged, at least, 95 %": lambda c, r: at_least(c.damage_odds),
+    "crashes damaged, at most, 95 %": lambda c, r: at_most(c.damage_odds),
+    "events tripping": lambda c, r: share(c.nuisance_odds),
+    "events tripping, at least, 95 %": lambda c, r: at_least(c.nuisance_odds),
+    "events tripping, at most, 95 %": lambda c, r: at_most(c.nuisance_odds),
     "how tripping was counted": lambda c, r: c.nuisance.model,
     "setting run [N m]": lambda c, r: c.ran_at,
     "peak, median [N m]": lambda c, r: c.peak.value,
@@ -42,7 +63,10 @@ COLUMNS: Final[dict[str, Cell]] = {
     "surplus of disconnect, 95 % point [s]": lambda c, r: r.time_95,
     "words": lambda c, r: c.words,
 }
-"""Shares as numbers from 0 to 1; low and high: 95 % band."""
+"""Shares as numbers from 0 to 1; at least, at most: bounds that hold with 95 % confidence each.
+
+A share that the sample does not support (fewer than three seen) is left empty: its bound stands beside it.
+"""
 
 
 def answers_table(decision: Decision) -> bytes:

@@ -100,6 +100,9 @@ class Cluster:
             raise ResultError(f"{self.address}: the scheduler does not answer any more")
         return out
 
+    def drop(self) -> None:
+        """Which blocks the workers have begun is not known here: all are waited for."""
+
     def close(self) -> None:
         try:
             self.client.cancel(list(self.flying.values()), force=True)

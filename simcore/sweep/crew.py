@@ -42,8 +42,11 @@ class Crew(Protocol):
 
     def submit(self, key: BlockKey) -> None: ...
     def collect(self, timeout: float) -> list[tuple[BlockKey, Done | BaseException]]: ...
+    def drop(self) -> None:
+        """Take back what was not begun, if that can be known; it comes back as cancelled."""
+
     def close(self) -> None:
-        """Drop what was not begun."""
+        """End; what was not begun is dropped."""
 
 
 class Bench:
@@ -119,6 +122,7 @@ class Threads:
         self.n = n
         self.pool = ThreadPoolExecutor(n, "sweep")
         self.ready: queue.SimpleQueue[tuple[BlockKey, Future[Done]]] = queue.SimpleQueue()
+        self.flying: list[Future[Done]] = []
 
     @property
     def size(self) -> int:
@@ -130,10 +134,15 @@ class Threads:
 
     def submit(self, key: BlockKey) -> None:
         future = self.pool.submit(compute, self.bench, key, self.expects, self.versions)
+        self.flying = [*(f for f in self.flying if not f.done()), future]
         future.add_done_callback(lambda f: self.ready.put((key, f)))
 
     def collect(self, timeout: float) -> list[tuple[BlockKey, Done | BaseException]]:
         return [(key, outcome(f)) for key, f in drained(self.ready, timeout)]
+
+    def drop(self) -> None:
+        for future in self.flying:
+            future.cancel()
 
     def close(self) -> None:
         self.pool.shutdown(wait=True, cancel_futures=True)

@@ -63,6 +63,7 @@ def _place(sheet: Sheet, head: SweepResult, c: int, cell: int, block: Block) -> 
     shape = tuple(len(g) for g in head.grids.values())
     where = (c, *(int(i) for i in np.unravel_index(cell, shape))) if shape else (c,)
     draws = slice(block.key.first, block.key.last)
+    sheet.lay(["status", *block.measures])
     sheet.put("status", (*where, draws), block.status)
     for name, values in block.measures.items():
         if name != "asks":

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from simcore.errors import ResultError
 from simcore.sweep.atomic import beside, failed, is_whole, seal
 from simcore.sweep.sheet import FORMAT, FORMAT_NUMBER, Sheet, attributes, dimensions, plain_attributes, sample_names
+from simcore.sweep.stored import Stored
 
 Floats = NDArray[np.float64]
 RESULT: Final = "sweep.h5"
@@ -28,7 +29,8 @@ class SweepResult:
     ``measures`` and ``status``: (candidate, *grids, draw, situation); ``asks``: (candidate, draw, situation)
     [N m]; ``setting``: nominal ones (candidate, *grids) [N m]; ``samples``: scatter factors (draw).  ``grids``
     and ``samples`` go by the factor's name, ``grid_kinds`` and ``sample_kinds`` tell its kind of quantity
-    ("ratio" where values multiply).  ``unit`` is the unit to show torques in.
+    ("ratio" where values multiply).  ``unit`` is the unit to show torques in.  Measures of a loaded file are read
+    from it when they are first asked for.
     """
 
     title: str
@@ -45,7 +47,7 @@ class SweepResult:
     tolerance: dict[str, float]
     allowable: float
     protect: str
-    measures: dict[str, Floats]
+    measures: Mapping[str, Floats]
     asks: Floats
     status: NDArray[Any]
     damage_target: float
@@ -61,6 +63,7 @@ class SweepResult:
         try:
             with beside(target) as part:
                 with Sheet(part, self) as sheet:
+                    sheet.lay(["status", *self.measures, "asks"])
                     sheet.put("status", everything, self.status)
                     for name, values in self.measures.items():
                         sheet.put(name, everything, values)
@@ -113,7 +116,7 @@ def load(path: str | os.PathLike[str], only: Collection[str] | None = None) -> S
     refuse_unreadable(target)
     try:
         with h5py.File(target, "r") as f:
-            return _read(f, only)
+            return _read(f, target, only)
     except (OSError, KeyError, ValueError, RuntimeError) as e:
         raise ResultError(f"{target}: is damaged ({type(e).__name__})") from e
 
@@ -125,11 +128,12 @@ class _Names:
         self.grids, self.samples = grids, samples
 
 
-def _read(f: Any, only: Collection[str] | None) -> SweepResult:
+def _read(f: Any, path: Path, only: Collection[str] | None) -> SweepResult:
     about = plain_attributes(f)
     names = _Names(dict.fromkeys(json.loads(about["grid_names"])), dict.fromkeys(json.loads(about["sample_names"])))
     candidates, situations, expects = (_words(f[n]) for n in ("candidate", "situation", "expect"))
-    measures = {str(v.attrs["measure"]): v for v in f.values() if "measure" in v.attrs}
+    found = {str(v.attrs["measure"]): label for label, v in f.items() if "measure" in v.attrs}
+    wanted = {n: label for n, label in found.items() if only is None or n in only}
     shape = f["status"].shape
     asks = f["asks"][...] if "asks" in f else np.full((shape[0], *shape[-2:]), np.nan)
     return SweepResult(
@@ -141,7 +145,7 @@ def _read(f: Any, only: Collection[str] | None) -> SweepResult:
         sample_kinds=json.loads(about["sample_kinds"]), setting=f["nominal_setting"][...],
         tolerance=dict(zip(candidates, map(float, f["tolerance"][...]), strict=True)),
         allowable=float(about["allowable"]), protect=str(about["protect"]),
-        measures={n: v[...] for n, v in measures.items() if only is None or n in only}, asks=asks,
+        measures=Stored(path, wanted), asks=asks,
         status=f["status"][...].astype(np.int64), damage_target=float(about["damage_target"]),
         nuisance_target=float(about["nuisance_target"]), seed=int(about["seed"]), design=str(about["design"]),
         provenance=json.loads(about["provenance"]),

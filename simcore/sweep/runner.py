@@ -10,6 +10,7 @@ import shutil
 import time
 from collections import deque
 from collections.abc import Callable, Iterator
+from concurrent.futures import CancelledError
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -202,7 +203,8 @@ class _Run:
         reason = ""
         try:
             while True:
-                reason = reason or self.stops.reason
+                if not reason and (reason := self.stops.reason):
+                    crew.drop()
                 while not reason and flying < crew.size and (key := self._next(waiting)) is not None:
                     crew.submit(key)
                     flying += 1
@@ -230,6 +232,8 @@ class _Run:
             self.lock.beat()
 
     def _take(self, key: BlockKey, done: Done | BaseException) -> None:
+        if isinstance(done, CancelledError):
+            return
         if isinstance(done, BaseException):
             self._retry(key, f"{type(done).__name__}: {str(done)[:200]}")
             return

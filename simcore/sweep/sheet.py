@@ -132,20 +132,26 @@ class Sheet:
 
     def put(self, name: str, where: tuple[Any, ...], values: NDArray[Any]) -> None:
         """Lay a piece of variable ``name`` at ``where`` (indices and slices of its dimensions but the last)."""
-        if name not in self.stored:
-            self._add(name)
+        self.lay([name])
         self.stored[name][(*where, slice(None))] = values
         self.shield.check()
 
-    def _add(self, name: str) -> None:
-        """Lay down a variable by one library and open the file again by the other, which writes pieces faster."""
+    def lay(self, names: Iterable[str]) -> None:
+        """Make variables that are not there yet, best all at once.
+
+        One library lays them down; then the other opens the file again, which writes pieces faster.
+        """
         import h5netcdf
         import h5py
 
+        new = [n for n in dict.fromkeys(names) if n not in self.stored]
+        if not new:
+            return
         if self.stored:
             self.file.close()
             self.file = h5netcdf.File(self.shield, "a", libver="latest")
-        self.labels[name] = self._variable(name)
+        for name in new:
+            self.labels[name] = self._variable(name)
         self.file.close()
         self.file = h5py.File(self.shield, "r+", libver="latest", rdcc_nbytes=1 << 20)
         self.stored = {n: self.file[label] for n, label in self.labels.items()}

@@ -37,15 +37,19 @@ def _now_and_for_good() -> None:
 
 
 class Stops:
-    """Tells when to begin no further block; the first Ctrl-C asks, the second one ends the process at once."""
+    """Tells when to begin no further block; the first Ctrl-C asks, the second one ends the process at once.
+
+    ``before`` says in a clause what keeps the blocks begun waiting; empty if nothing does.
+    """
 
     def __init__(
         self,
         then: datetime | None = None,
         say: Callable[[str], None] = lambda text: None,
         end: Callable[[], None] = _now_and_for_good,
+        before: Callable[[], str] = lambda: "",
     ) -> None:
-        self.then, self.say, self.end = then, say, end
+        self.then, self.say, self.end, self.before = then, say, end, before
         self.by_hand = False
         self._before: dict[int, Any] = {}
 
@@ -70,7 +74,9 @@ class Stops:
             sys.stdout.flush()
             self.end()
         self.by_hand = True
-        self.say("Stopping: blocks in flight are finished; Ctrl-C again stops at once.")
+        first = self.before()
+        what = f"{first}, then the blocks begun" if first else "blocks in flight"
+        self.say(f"Stopping: {what} are finished; Ctrl-C again stops at once.")
 
     def __exit__(self, kind: type[BaseException] | None, e: BaseException | None, t: TracebackType | None) -> None:
         for name, handler in self._before.items():

@@ -76,6 +76,13 @@ def target(share: float, of: str) -> str:
     return f"1 of {whole(1.0 / share)} {of}" if 0.0 < share <= 0.25 else f"{percent(share)} of the {of}"
 
 
+def only_bound(x: Odds) -> bool:
+    """Whether the sample supports no more than a bound: fewer than three seen, or an average over too few."""
+    if x.model == "counted":
+        return x.share * x.cases < FEWEST - 1e-6
+    return x.rests < THIN or x.share < RAREST
+
+
 def odds(x: Odds, of: str) -> str:
     """The odds with what they stand on; never less than the sample can support.
 
@@ -86,7 +93,7 @@ def odds(x: Odds, of: str) -> str:
         return f"not known ({x.model})" if not isfinite(x.share) else x.model
     count = f"{round(x.cases):,} {of}"
     if x.model == "counted":
-        if x.share * x.cases < FEWEST - 1e-6:
+        if only_bound(x):
             seen = "none" if x.share <= 0.0 else f"fewer than {FEWEST}"
             return f"{seen} in {count} (95 % sure: below {percent(x.high)})"
         return f"{percent(x.share)} of {count} (90 % band {percent(x.low)} to {percent(x.high)})"

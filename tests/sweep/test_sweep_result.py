@@ -145,3 +145,19 @@ def test_merging_many_blocks_takes_no_more_memory(tmp_path: Path) -> None:
                              capture_output=True, encoding="utf-8", check=True)  # fmt: skip
         grown[draws] = int(got.stdout) / 1024.0
     assert grown[100_000] - grown[10_000] < 20.0, grown
+
+
+def test_measures_are_read_when_asked_for_and_never_from_another_file(tmp_path: Path) -> None:
+    sweep(tmp_path / "s", setup())
+    r = SweepResult.load(tmp_path / "s")
+    assert "use" in r.measures
+    assert not r.measures.known  # type: ignore[attr-defined]
+    use = r.measures["use"]
+    assert r.measures["use"] is use
+    SweepResult.load(tmp_path / "s").write(tmp_path / "s" / "sweep.h5")
+    with pytest.raises(ResultError, match="was written anew since it was opened"):
+        _ = r.measures["peak"]
+    (tmp_path / "s" / "sweep.h5").unlink()
+    with pytest.raises(ResultError, match="cannot be read any more"):
+        _ = r.measures["peak"]
+    assert r.measures["use"] is use
