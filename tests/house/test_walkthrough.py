@@ -13,6 +13,7 @@ import pytest
 
 from simcore.contract import registry_of
 from simcore.parts import REGISTRY
+from simcore.scenario.read import read_text  # before the registry is changed: its words are read once
 from simcore.solver.compile import load_kernel
 
 ROOT = Path(__file__).parents[2]
@@ -76,7 +77,6 @@ def with_link(tmp_path: Path) -> Iterator[None]:
 
 def test_the_part_of_the_page_runs(with_link: None) -> None:
     from simcore.line.assemble import assemble, lowest_mode
-    from simcore.scenario.read import read_text
     from simcore.solver import arrays as ar
     from simcore.solver.kernel import run_one
 
