@@ -16,11 +16,11 @@ ALL = {
     "line_length": "Length of the line",
     "law_cost": "Cost of each law",
     "kinds": "Kinds registered",
-    "machines": "Every shipped machine",
     "duty_hour": "An hour of duty cycles",
     "sweep_rate": "Sweeps",
     "sweep_peers": "A sweep and its peers",
     "start_up": "Start-up",
+    "machines": "Every shipped machine",
 }
 RESULTS = Path(__file__).parent / "RESULTS.md"
 HEAD = """# Measured speed
@@ -62,19 +62,24 @@ def measured(name: str) -> list[Line]:
 
 
 def main(names: list[str]) -> None:
-    """Run the named benchmarks, or all and write the results."""
+    """Run the named benchmarks, or all and write the results, anew after each of them."""
     found = {}
     began = time.perf_counter()
-    loads = [os.getloadavg()[0]] if hasattr(os, "getloadavg") else []
+    loads = load_now()
     for name in names or ALL:
         found[name] = measured(name)
         report(ALL[name], found[name])
-        if hasattr(os, "getloadavg"):
-            loads.append(os.getloadavg()[0])
-    if names:
-        return
-    busy = f", load average {min(loads):.1f} to {max(loads):.1f} with other work on the machine" if loads else ""
-    RESULTS.write_text(text(found, f"took {time.perf_counter() - began:.0f} s{busy}"))
+        loads += load_now()
+        if not names:
+            busy = (
+                f", load average {min(loads):.1f} to {max(loads):.1f} with other work on the machine" if loads else ""
+            )
+            RESULTS.write_text(text(found, f"took {time.perf_counter() - began:.0f} s{busy}"))
+
+
+def load_now() -> list[float]:
+    """Load average of the last minute, where the system tells it."""
+    return [os.getloadavg()[0]] if hasattr(os, "getloadavg") else []
 
 
 if __name__ == "__main__":
