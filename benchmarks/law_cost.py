@@ -34,6 +34,10 @@ INPUTS: dict[str, dict[str, float]] = {
     "winding roll": {
         "tension": 10.0, "core_diameter": 0.1, "thickness": 1e-4, "core_inertia": 0.01, "grammage": 0.1, "width": 1.0,
     },
+    "nip-fed roll": {
+        "web_speed": 0.5, "tension": 10.0, "grip": 1e6, "core_diameter": 0.1, "start_diameter": 0.1, "thickness": 1e-4,
+        "grammage": 0.1, "width": 1.0, "core_inertia": 0.01,
+    },
 }  # fmt: skip
 """Inputs that the usual ones below do not serve."""
 USUAL = {"stiffness": 1e4, "setting": 1e5, "ratio": 1.0, "capacity": 1e5}

@@ -68,7 +68,7 @@ def chain(parts: int, t_end: float, rtol: float) -> asm.Assembly:
     fields: dict[str, Any] = {
         "graph": g, "parts": table, "rows": rows, "nodes": asm._node_table(g), "klass": asm._classes(elements),
         "y0": y0, "mode0": mode0, "mem0": np.zeros((parts, N_MEMORY)), "wire0": np.array([1.0, 0.0]),
-        "steady": np.zeros((len(nodes), 5)), "scale": weights(shake, states, rtol),
+        "steady": np.zeros((2, len(nodes), 5)), "scale": weights(shake, states, rtol),
         "setup": setup, "free_speeds": speeds, "states": states, "w1": 1.0, "w_top": float(shake.max()),
         "tab": np.zeros(1),
     }  # fmt: skip

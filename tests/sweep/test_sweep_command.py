@@ -60,13 +60,14 @@ def test_sweep_status_extension_export(tmp_path: Path, kernel: object) -> None:
     assert code == 0, err
     assert f"Finished: 32 cases, 0 failed; {night}" in out
     first = SweepResult.load(night)
-    assert first.measures["use"].shape == (2, 2, 8, 2)
+    held = dict(first.measures)  # read now: the file is about to be replaced
+    assert held["use"].shape == (2, 2, 8, 2)
     assert first.setting[:, 1] == pytest.approx(1.5 * first.setting[:, 0], rel=1e-12)
     assert call("status", night)[1].startswith(f"{night}: finished\n32 of 32 cases")
     code, out, err = call("sweep", str(scenario(tmp_path, 12)), "--out", night, "--workers", "1")
     assert code == 0, err
     longer = SweepResult.load(night)
-    for name, values in first.measures.items():
+    for name, values in held.items():
         assert np.array_equal(longer.measures[name][:, :, :8], values, equal_nan=True), name
     assert np.array_equal(longer.samples["jam stiffness"][:8], first.samples["jam stiffness"])
     assert np.array_equal(longer.asks[:, :8], first.asks, equal_nan=True)
