@@ -51,11 +51,11 @@ def text(found: dict[str, list[Line]], load: str) -> str:
 
 
 def measured(name: str) -> list[Line]:
-    """The lines of one benchmark; a wrong answer stops that one and stands in the table in its place."""
+    """The lines of one benchmark; a wrong answer, or a peer that is stuck, stops that one and stands in its place."""
     began = time.perf_counter()
     try:
         lines: list[Line] = import_module(f"benchmarks.{name}").measure()
-    except SystemExit as error:
+    except (SystemExit, RuntimeError) as error:
         lines = [Line(ALL[name], "", " ".join(str(error).replace("|", "/").split()), False)]
     print(f"\n{name}: {time.perf_counter() - began:.0f} s")
     return lines
