@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -49,6 +50,26 @@ def test_the_usual_kinds_alone_give_the_same_bits(kernel):
         assert np.array_equal(one.trace, other.trace, equal_nan=True)
         assert np.array_equal(one.meas, other.meas, equal_nan=True)
         assert np.array_equal(one.events, other.events)
+
+
+class Batch:
+    """Stands for a kernel's entry: compiled by its first call."""
+
+    def __init__(self):
+        self.signatures, self.calls = [], []
+
+    def __call__(self, first, last, *rest):
+        self.calls.append((first, last, kn._LOADING.locked()))
+        self.signatures = ["compiled"]
+
+
+def test_cases_do_not_wait_for_each_other_once_it_is_compiled():
+    """The first call in a process compiles and runs nothing: no case runs while others are locked out."""
+    scenario = read(DEMO)
+    a = assemble(scenario, scenario.candidates["friction disc"], scenario.situations["tray jams"])
+    batch = Batch()
+    kn.run_many(a, np.repeat(a.rows[None], 4, axis=0), module=SimpleNamespace(run_batch=batch))
+    assert batch.calls == [(0, 0, True), (0, 4, False)]
 
 
 def test_any_other_kind_asks_for_the_kernel_of_all(kernel):
