@@ -52,7 +52,8 @@ from __future__ import annotations
 from collections import namedtuple
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
+from math import nan
 from types import ModuleType
 from typing import Any, Final, Literal, NamedTuple
 
@@ -238,8 +239,13 @@ class Part:
 
     def raw(self, values: Mapping[str, Any]) -> Any:
         """Raw inputs as the tuple ``resolve`` takes: one float a parameter, NaN = not given."""
-        nan = float("nan")
-        return _raw_type(tuple(p.name for p in self.kind.params))(*(values.get(p.name, nan) for p in self.kind.params))
+        make, names = self._raw
+        return make(*[values.get(name, nan) for name in names])
+
+    @cached_property
+    def _raw(self) -> tuple[Callable[..., Any], tuple[str, ...]]:
+        names = tuple(p.name for p in self.kind.params)
+        return _raw_type(names), names
 
     def raw_lists(self, values: Mapping[str, Any]) -> Any:
         """Raw inputs as ``refuse`` takes them: lists are tuples."""

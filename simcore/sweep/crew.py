@@ -16,6 +16,8 @@ from simcore.sweep.blocks import CRASHED, Block, BlockKey, BlockLike, Fault, Tal
 
 MakeTrial = Callable[[str], TrialLike]
 """From a candidate's name to its trial; picklable where other processes compute."""
+Draws = tuple[str, int, int]
+"""Candidate, first draw, last draw + 1."""
 LONGEST: Final = 300
 
 
@@ -115,37 +117,80 @@ def _words(e: Exception) -> str:
 
 
 class Threads:
-    """Computes in threads; the kernel leaves the interpreter's lock."""
+    """Computes in threads; the kernel leaves the interpreter's lock.
 
-    def __init__(self, make_trial: MakeTrial, expects: Sequence[str], versions: Mapping[str, str], n: int) -> None:
+    A thread goes on with the draws it has assembled, cell after cell, and leaves those of the others alone while
+    there are any else.
+    """
+
+    def __init__(
+        self, make_trial: MakeTrial, expects: Sequence[str], versions: Mapping[str, str], n: int, cells: int = 1
+    ) -> None:
         self.bench, self.expects, self.versions = Bench(make_trial), expects, versions
-        self.n = n
+        self.size = (n + 1) * max(2, cells)
         self.pool = ThreadPoolExecutor(n, "sweep")
         self.ready: queue.SimpleQueue[tuple[BlockKey, Future[Done]]] = queue.SimpleQueue()
-        self.flying: list[Future[Done]] = []
-
-    @property
-    def size(self) -> int:
-        return 2 * self.n
+        self.waiting: list[tuple[BlockKey, Future[Done]]] = []
+        self.new = 0
+        """Blocks handed over since the last look: they begin with it, so that a first thread does not take what
+        belongs to another's draws because nothing else is there yet."""
+        self.at: dict[int, Draws] = {}
+        self.guard = threading.Lock()
 
     @property
     def idle(self) -> bool:
         return False
 
     def submit(self, key: BlockKey) -> None:
-        future = self.pool.submit(compute, self.bench, key, self.expects, self.versions)
-        self.flying = [*(f for f in self.flying if not f.done()), future]
+        future: Future[Done] = Future()
         future.add_done_callback(lambda f: self.ready.put((key, f)))
+        with self.guard:
+            self.waiting.append((key, future))
+        self.new += 1
+
+    def _one(self) -> None:
+        """Compute one of the waiting blocks."""
+        me = threading.get_ident()
+        with self.guard:
+            if not self.waiting:
+                return
+            i = choice([draws_of(key) for key, _ in self.waiting], me, self.at)
+            key, future = self.waiting.pop(i)
+            self.at[me] = draws_of(key)
+            future.set_running_or_notify_cancel()
+        try:
+            future.set_result(compute(self.bench, key, self.expects, self.versions))
+        except BaseException as e:
+            future.set_exception(e)
 
     def collect(self, timeout: float) -> list[tuple[BlockKey, Done | BaseException]]:
+        for _ in range(self.new):
+            self.pool.submit(self._one)
+        self.new = 0
         return [(key, outcome(f)) for key, f in drained(self.ready, timeout)]
 
     def drop(self) -> None:
-        for future in self.flying:
+        with self.guard:
+            dropped, self.waiting = self.waiting, []
+        for _, future in dropped:
             future.cancel()
 
     def close(self) -> None:
+        self.drop()
         self.pool.shutdown(wait=True, cancel_futures=True)
+
+
+def draws_of(key: BlockKey) -> Draws:
+    """What a block shares with those of other cells, so that it is assembled once."""
+    return key.candidate, key.first, key.last
+
+
+def choice(waiting: Sequence[Draws], me: int, at: Mapping[int, Draws]) -> int:
+    """Index of the waiting block that thread ``me`` takes: its own draws, else nobody's, else the first."""
+    mine = at.get(me)
+    others = {d for thread, d in at.items() if thread != me}
+    wanted = [d == mine for d in waiting], [d not in others for d in waiting]
+    return next((w.index(True) for w in wanted if True in w), 0)
 
 
 def drained(ready: queue.SimpleQueue[Any], timeout: float) -> list[Any]:

@@ -225,7 +225,7 @@ class _Run:
         s = self.setup
         if self.options.crew is not None:
             return self.options.crew(s)
-        return Threads(s.make_trial, s.expects, s.versions, self.options.workers or cores())
+        return Threads(s.make_trial, s.expects, s.versions, self.options.workers or cores(), len(s.cells))
 
     def _beat(self) -> None:
         with suppress(OSError):

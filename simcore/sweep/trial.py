@@ -6,6 +6,7 @@ would be.  A draw is assembled once for all cells whose factors only turn the ca
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import nan
@@ -39,6 +40,9 @@ MEASURES = (
     "energy", "heat", "rise", "burns_at", "slip_angle", "tally", "peak_protection", "end_class", "speed_kept", "met",
     "use", "asks",
 )  # fmt: skip
+ONE_ASSEMBLES = threading.Lock()
+"""Threads that assemble at once would share the interpreter and then keep in step, blocks being alike; one that has
+waited assembles while the other computes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,8 +172,9 @@ class Trial:
 
     def _assembled(self, cell: tuple[float, ...], first: int, last: int) -> list[Stack]:
         samples = self.plan.samples(first, last)
-        values = [self.values(cell, x) for x in samples]
-        return [self._stack([self._try(v, self.scenario.situations[s]) for v in values]) for s in self.situations]
+        with ONE_ASSEMBLES:
+            values = [self.values(cell, x) for x in samples]
+            return [self._stack([self._try(v, self.scenario.situations[s]) for v in values]) for s in self.situations]
 
     def _try(self, values: Mapping[str, float], situation: Situation) -> Case | str:
         try:
