@@ -64,6 +64,21 @@ def _link_below(library: Any, module: Any) -> None:
         module.link_in(code, preserve=True)
 
 
+def _names_only(module: Any) -> bytes:
+    """A module that defines all that ``module`` defines for others, as hollow as can be."""
+    from llvmlite.binding import parse_assembly
+
+    lines = [f'target triple = "{module.triple}"', f'target datalayout = "{module.data_layout}"']
+    lines += [f'define void @"{f.name}"() {{ ret void }}' for f in module.functions if _is_public(f)]
+    lines += [f'@"{v.name}" = global i8 0' for v in module.global_variables if _is_public(v)]
+    hollow: bytes = parse_assembly("\n".join(lines)).as_bitcode()
+    return hollow
+
+
+def _is_public(value: Any) -> bool:
+    return not value.is_declaration and value.linkage.name not in ("internal", "private")
+
+
 @cache
 def _pipelines() -> Pipelines:
     """numba's pipeline with its last pass replaced."""
@@ -99,6 +114,11 @@ def _pipelines() -> Pipelines:
             """Once, as there are no reference counts to bring together first; level 2 runs no slower than 3."""
             manager, builder = self._codegen._module_pass_manager(opt=2)
             manager.run(self._final_module, builder)
+
+        def serialize_using_object_code(self) -> tuple[str, str, tuple[bytes, bytes]]:
+            """Without the code for callers that would be compiled later: it takes longest to read, and has none."""
+            self._ensure_finalized()
+            return self.name, "object", (self._get_compiled_object(), _names_only(self._get_module_for_linking()))
 
     @register_pass(mutates_CFG=True, analysis_only=False)
     class LinkedLowering(NativeLowering):  # type: ignore[misc]

@@ -6,7 +6,7 @@ import subprocess
 import sys
 
 import pytest
-from shell import call, environment
+from shell import ROOT, call, environment
 
 import simcore
 
@@ -41,6 +41,13 @@ def test_importing_is_light(code: str) -> None:
 def test_short_commands_are_light(args: list[str]) -> None:
     code = f"sys.argv = ['simcore', *{args!r}]\nfrom simcore.cli.main import main\ntry: main()\nexcept SystemExit: pass"
     assert not loaded_by(code) & (HEAVY - BY_TYPER)
+
+
+def test_a_run_needs_neither_linear_algebra_nor_charts(kernel: object) -> None:
+    """What numba and the rest would load beside the kernel costs more than all cases together."""
+    demo = ROOT / "scenarios" / "bakery_tray_conveyor.toml"
+    unwanted = {"scipy.linalg", "matplotlib", "pandas", "xarray"}
+    loaded_by(f"import simcore; simcore.run({str(demo)!r})\nassert not {unwanted!r} & set(sys.modules)")
 
 
 def test_public_names() -> None:

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from lines import Line, run
 from numba.core.types.functions import BaseFunction
+from numba.np import linalg
 
 from simcore.contract import registry_of
 from simcore.line.assemble import assemble
@@ -30,12 +31,14 @@ def compile_and_fail():
 
 
 def test_numba_is_left_as_it_was():
-    plain = BaseFunction.get_call_type
+    plain, blas = BaseFunction.get_call_type, linalg.ensure_blas
     with quickened():
         assert BaseFunction.get_call_type is not plain
+        assert linalg.ensure_blas is not blas
     with pytest.raises(ZeroDivisionError), quickened():
         compile_and_fail()
     assert BaseFunction.get_call_type is plain
+    assert linalg.ensure_blas is blas
     assert gc.isenabled()
 
 
