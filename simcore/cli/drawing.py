@@ -1,12 +1,10 @@
 """Charts drawn in a second process while the first one writes the result; in this one if that fails.
 
-Importing the plotting library and drawing take about as long as storing the result, so the two overlap.  Many
-candidates make large charts: a third process then draws every second pair of them.
+Importing the plotting library and drawing take about as long as storing the result, so the two overlap.
 """
 
 from __future__ import annotations
 
-import os
 import pickle
 import subprocess
 import sys
@@ -27,8 +25,6 @@ _CHILD = (
     "from simcore.cli.drawing import child\n"
     "child(rest)\n"
 )
-MANY = 9
-"""Candidates from which on a chart is large."""
 Job = tuple[Any, str, list[str], list[str]]
 """Result, folder, formats, kinds."""
 
@@ -42,8 +38,7 @@ class Drawing:
         from simcore.charts.draw import telling
 
         self.job: Job = (result, str(folder), list(formats), list(kinds or telling(result)))
-        self.shares = _shares(self.job[3], len(result.answers)) if apart else []
-        self.processes = [_start((result, str(folder), list(formats), own)) for own in self.shares]
+        self.process = _start(self.job) if apart else None
 
     def finish(self, quiet: bool = False) -> list[Path]:
         """Wait for the charts, with a bar on the terminal; their files.  Raises ResultError."""
@@ -53,38 +48,27 @@ class Drawing:
 
     def _received(self, bar: Bar) -> list[Path] | None:
         """What the other process has drawn; None if it did not come through."""
+        if self.process is None or self.process.stdout is None:
+            return None
         files: list[Path] = []
         kinds = self.job[3]
-        if not self.processes:
-            return None
         for n, kind in enumerate(kinds):
             bar(n, len(kinds), f"drawing {kind}")
-            drawn_by = next(p for p, own in zip(self.processes, self.shares, strict=True) if kind in own)
-            got = None if drawn_by is None or drawn_by.stdout is None else _answer(drawn_by.stdout)
+            got = _answer(self.process.stdout)
             if got is None:
                 self.stop()
                 return None
             if isinstance(got, str):
                 raise ResultError(got)
             files += got
-        for process in self.processes:
-            if process is not None:
-                process.wait()
+        self.process.wait()
         return files
 
     def stop(self) -> None:
-        """End the other processes if they still draw."""
-        for process in self.processes:
-            if process is not None and process.poll() is None:
-                process.kill()
-                process.wait()
-
-
-def _shares(kinds: list[str], candidates: int) -> list[list[str]]:
-    """Who draws which charts: one process all, or two of them where the charts are large and there are two cores."""
-    if candidates < MANY or len(kinds) < 4 or (os.cpu_count() or 1) < 2:
-        return [kinds]
-    return [[k for i, k in enumerate(kinds) if i // 2 % 2 == n] for n in (0, 1)]
+        """End the other process if it still draws."""
+        if self.process is not None and self.process.poll() is None:
+            self.process.kill()
+            self.process.wait()
 
 
 def _start(job: Job) -> subprocess.Popen[bytes] | None:
