@@ -87,13 +87,21 @@ def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> lis
         for name, _, share in limits_over(t):
             if share > 1.0:
                 out.append(f"'{name}' sees {100 * share:.3g} % of its allowable in '{t.case.situation.name}'")
-        burns = min((t.nominal["burns_at"], worse(t)[1]["burns_at"]), key=lambda v: (isnan(v), v))
         rise = max(t.nominal["rise"], worse(t)[1]["rise"])
-        if not isnan(burns):
-            out.append(f"passes its heat limit in '{t.case.situation.name}' after {burns:.3g} s")
+        burns = burnt_after(t)
+        if burns:
+            out.append(f"passes its heat limit in '{t.case.situation.name}' {burns}")
         elif rise > t.case.heat_limit:
             out.append(f"heats past its limit in '{t.case.situation.name}'")
     return list(dict.fromkeys(out))
+
+
+def burnt_after(t: Triple) -> str:
+    """When it passes its heat limit, as set and at the end of its band if that is earlier; empty if never."""
+    own, end = t.nominal["burns_at"], worse(t)[1]["burns_at"]
+    if isnan(end) or own <= end:
+        return "" if isnan(own) else f"after {own:.3g} s"
+    return f"after {end:.3g} s at the {worse(t)[0]} end of its band" + ("" if isnan(own) else f", {own:.3g} s as set")
 
 
 def answer(name: str, triples: Sequence[Triple]) -> Answer:

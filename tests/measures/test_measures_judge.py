@@ -19,6 +19,7 @@ from simcore.measures.foremost import in_order
 from simcore.measures.judge import (
     Triple,
     answer,
+    burnt_after,
     disconnects,
     limits_over,
     margin_of,
@@ -107,6 +108,20 @@ def test_reasons(triples, words):
 
 def test_facing_at_its_limit_is_not_past_it():
     assert reasons(triple("crash", {**GONE, "rise": 100.0}, name="friction disc")) == []
+
+
+@pytest.mark.parametrize(
+    ("own", "end", "words"),
+    [
+        (nan, nan, ""),
+        (12.0, 15.0, "after 12 s"),
+        (12.0, nan, "after 12 s"),
+        (12.0, 9.0, "after 9 s at the high end of its band, 12 s as set"),
+        (nan, 9.0, "after 9 s at the high end of its band"),
+    ],
+)
+def test_when_it_burns_as_set_and_at_the_end_of_its_band(own, end, words):
+    assert burnt_after(triple("crash", {**GONE, "burns_at": own}, high={**GONE, "burns_at": end})) == words
 
 
 def test_answer_by_hand():
