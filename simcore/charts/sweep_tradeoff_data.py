@@ -13,15 +13,15 @@ from simcore.sweep import cases
 from simcore.sweep.decide import Choice, Decision, at_place
 from simcore.sweep.result import SweepResult
 from simcore.sweep.statistics import Floats, pareto, quantile
-from simcore.sweep.wording import RAREST, short_odds
+from simcore.sweep.wording import RAREST, short_odds, told
 
 
 class Points(NamedTuple):
     """One candidate at all its settings, arrays over them.
 
     ``use`` [%] is the 95 % point of peak over allowable, ``time`` [ms] the median disconnect (inf: never in
-    most cases), ``nuisance`` the share of ordinary events that trip, not below what is told.  ``chosen``: place
-    of its own setting.  ``fast``, ``quiet``: on the front of use and time, of use and nuisance.
+    most cases), ``nuisance`` the share of ordinary events that trip, its bound where the sample supports no more.
+    ``chosen``: place of its own setting.  ``fast``, ``quiet``: on the front of use and time, of use and nuisance.
     """
 
     who: sb.Named
@@ -55,7 +55,7 @@ def tradeoff_data(result: SweepResult, decision: Decision) -> TradeoffData:
         part = slice(sizes[i], sizes[i + 1])
         who = sb.Named(c.name, c.candidate, _note(result, c))
         made.append(Points(who, *raw[i], c.place, fast[part], quiet[part]))
-    note = "each mark a setting, large the chosen one"
+    note = "each mark a setting, large the chosen one; trips: the bound where too few were seen"
     return TradeoffData(sb.sweep_frame(result, _title(made), note), tuple(made), result.nuisance_target, floor)
 
 
@@ -65,8 +65,8 @@ def _numbers(result: SweepResult, c: Choice, floor: float) -> tuple[Floats, Floa
     for place, s in enumerate(settings):
         use.append(100.0 * quantile(at_place(result, c.candidate, place, "use"), 0.95).value)
         time.append(1e3 * quantile(at_place(result, c.candidate, place, "disconnect"), 0.5).value)
-        o = c.nuisance.at(float(s))
-        odds.append(max(o.share, floor) if isfinite(o.share) else nan)
+        share = told(c.nuisance.at(float(s)))
+        odds.append(max(share, floor) if isfinite(share) else nan)
     return np.array(use), np.array(time), np.array(odds)
 
 

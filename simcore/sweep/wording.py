@@ -83,6 +83,11 @@ def only_bound(x: Odds) -> bool:
     return x.rests < THIN or x.share < RAREST
 
 
+def told(x: Odds) -> float:
+    """The share, or its 95 % bound where the sample supports no more."""
+    return x.high if x.cases > 0.0 and only_bound(x) else x.share
+
+
 def odds(x: Odds, of: str) -> str:
     """The odds with what they stand on; never less than the sample can support.
 

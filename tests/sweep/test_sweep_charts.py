@@ -29,6 +29,7 @@ from simcore.screen.words import plain, width
 from simcore.sweep import cases
 from simcore.sweep.decide import decide
 from simcore.sweep.result import SweepResult
+from simcore.sweep.wording import only_bound
 
 LONG = tuple(f"Sicherheitskupplung Größe {i} mit außergewöhnlich langem Namen und Zusatz" for i in range(8))
 TITLE = "Waschtrommel mit Gegenstrom und Heißmangel in der Großwäscherei, Linie 3, nach dem Umbau im Frühjahr"
@@ -171,6 +172,19 @@ def test_tradeoff_front_is_beaten_by_nobody() -> None:
     for p in data.candidates:
         for u, t, on in zip(p.use, p.time, p.fast, strict=True):
             assert on == (not any(a <= u and b <= t and (a < u or b < t) for a, b in every))
+
+
+@pytest.mark.parametrize("name", ["one", "eight"])
+def test_tradeoff_shows_no_share_that_the_sample_cannot_support(name: str) -> None:
+    data, decision = tradeoff_data(SETS[name], ANSWERS[name]), ANSWERS[name]
+    bounds = 0
+    for p in data.candidates:
+        choice = next(c for c in decision.choices if c.name == p.who.name)
+        for setting, share in zip(cases.setting_axis(SETS[name], choice.candidate).settings, p.nuisance, strict=True):
+            odds = choice.nuisance.at(float(setting))
+            bounds += only_bound(odds)
+            assert share == max(odds.high if only_bound(odds) else odds.share, data.floor)
+    assert bounds
 
 
 def test_times_count_never_and_failed_apart() -> None:
