@@ -109,15 +109,18 @@ def compiled(quick: bool) -> Pieces:
 @contextmanager
 def hushed() -> Iterator[None]:
     """CVODE writes a warning for every guard that begins at zero; they do not reach the terminal."""
+    sys.stdout.flush()
     sys.stderr.flush()
-    kept = os.dup(2)
+    kept = {fd: os.dup(fd) for fd in (1, 2)}
     nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, 2)
+    for fd in kept:
+        os.dup2(nowhere, fd)
     try:
         yield
     finally:
-        os.dup2(kept, 2)
-        os.close(kept)
+        for fd, own in kept.items():
+            os.dup2(own, fd)
+            os.close(own)
         os.close(nowhere)
 
 
@@ -191,8 +194,12 @@ def timed(t: Trial, do: Pieces, quick: bool) -> tuple[Line, float]:
     a = case.assembly
     _, counts, left = by_kernel(case)
     check(left < CLOSED, f"{t.name}: ledger open by {left:.1e}")
-    jobs = {"kernel": lambda: run_many(a, a.rows[None]), **{str(p): p.run for p in setups}}
-    times = interleaved(jobs, 2 if quick else 5)
+    kernel = {"kernel": lambda: run_many(a, a.rows[None])}
+    rounds = 2 if quick else 5
+    try:
+        times = interleaved({**kernel, **{str(p): p.run for p in setups}}, rounds)
+    except StuckError as error:
+        setups, why, times = [], f"CVODE {error} when timed", interleaved(kernel, rounds)
     own = times["kernel"].cpu
     text = f"{own * 1e3:.2f} ms{'' if rtol == OWN[0] else f' at {rtol:.0e}'}; "
     text += f"{counts[ar.EVENTS]} events, {counts[ar.STEPS]} steps, ledger {left:.0e}; "

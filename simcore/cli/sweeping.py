@@ -73,8 +73,8 @@ def sweep(
     stops = Stops(time_of_day(until) if until else None, stdio.note)
     queue = on_queue(cluster, scheduler)
     refuse_foreign(out)
-    found = setup(find(file), out, pairs(changes))
     scenario = read(find(file), pairs(changes))
+    found = setup(scenario, out)
     ready.announce(scenario)
     if queue is None and not scheduler:
         stops.before = lambda: ready.still_compiling(scenario)

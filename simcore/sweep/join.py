@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,9 @@ from simcore.sweep.blocks import Cell, TrialLike
 from simcore.sweep.book import Setup
 from simcore.sweep.result import SweepResult
 from simcore.sweep.versions import versions
+
+if TYPE_CHECKING:
+    from simcore.scenario.model import Scenario
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,17 +37,18 @@ class MakeTrial:
         return trial
 
 
-def setup(file: str | os.PathLike[str], folder: Path, changes: Mapping[str, str] | None = None) -> Setup:
-    """The sweep of a scenario file, in keeping with the one begun in ``folder``; ``changes`` as for a run.
+def setup(file: Scenario | str | os.PathLike[str], folder: Path, changes: Mapping[str, str] | None = None) -> Setup:
+    """The sweep of a scenario, in keeping with the one begun in ``folder``; ``changes`` to its file as for a run.
 
     Raises InputError.
     """
     from simcore.scenario.read import read
     from simcore.sweep.plan import Plan
 
-    scenario: Any = read(file, changes)
+    scenario = read(file, changes) if isinstance(file, str | os.PathLike) else file
     if scenario.sweep is None:
-        raise InputError(f"{file}: has no section [sweep], which says what varies and how many draws are taken")
+        text = "has no section [sweep], which says what varies and how many draws are taken"
+        raise InputError(f"{scenario.source}: {text}")
     plan = _kept(Plan.of(scenario), folder)
     known = versions()
     cells = tuple(plan.cells())
