@@ -75,6 +75,7 @@ def laws_with(adopt: Any, njit: Any) -> tuple[Any, Any, Any]:
 
     @njit(error_model="numpy")
     def roots(t: float, y: Any, out: Any, line: Any, state: Any, work: Any) -> None:
+        out[:] = 1.0  # guards that are not watched now are left as they are, and the library's memory is not clean
         evaluate(t, ar.FULL, y, work.k[ar.K_PROBE], work.t[ar.TL], out, line, state)
 
     @njit(error_model="numpy")
