@@ -11,7 +11,8 @@ import numpy as np
 from benchmarks.machine_pieces import BREATH, Pieces
 from simcore.line.assemble import Assembly
 from simcore.solver import arrays as ar
-from simcore.solver.kernel import _scratch, cases_of
+from simcore.solver.arrays import working_arrays
+from simcore.solver.kernel import cases_of
 
 FREE = 1e30
 """Absolute tolerance of quadratures: they never steer a step."""
@@ -54,7 +55,7 @@ class MachinePeer:
     def run(self) -> Found:
         """Raises StuckError."""
         a, do, setup = self.a, self.do, self.a.setup
-        arrays = _scratch(a, 0, 0)
+        arrays = working_arrays(a, 0, 0)
         work = arrays[2]
         y, size = a.y0.copy(), a.steady.shape[1]
         fine, clock = do.begin(cases_of(a), y, np.zeros((size, size)), *arrays)
@@ -89,7 +90,7 @@ class MachinePeer:
 
     def handing_over(self, many: int = 5000) -> float:
         """Seconds of CPU it takes to hand all arrays to a compiled function that does nothing."""
-        arrays, y = _scratch(self.a, 0, 0), self.a.y0.copy()
+        arrays, y = working_arrays(self.a, 0, 0), self.a.y0.copy()
         dy = np.zeros_like(y)
         self.do.nothing(0.0, y, dy, *arrays)
         began = time.process_time()

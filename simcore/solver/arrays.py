@@ -12,6 +12,9 @@ from __future__ import annotations
 
 from collections import namedtuple
 from enum import IntEnum
+from typing import Any
+
+import numpy as np
 
 from simcore.contract import N_READ, N_SENSE, N_WRITE, WIRES
 
@@ -149,3 +152,29 @@ MESSAGES = {
     Status.NO_STEADY: "no steady running state was found",
     Status.CLOCK_STUCK: "a part's clock does not move on",
 }
+
+
+def working_arrays(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
+    """Line, state and work arrays for one thread; ``a`` is an Assembly."""
+    np_, nn, ny = len(a.parts), len(a.nodes), len(a.y0)
+    guards = int(a.parts[:, G_COUNT].sum())
+    n = a.scale.shape[1]
+    columns = 1 + ny + 2 * np_ + len(a.mode0)
+    line = Line(a.parts, a.rows.copy(), a.nodes.copy(), a.tab, a.klass)
+    state = State(a.mode0.copy(), a.mem0.copy(), a.wire0.copy(), a.wire0.copy(), np.zeros(N_WRITE), np.zeros(np_))
+    work = Work(
+        np.zeros((16, ny)),
+        np.zeros((8, guards + nn + 1)),
+        np.zeros((6, np_)),
+        np.zeros((np_ + 1, N_MEAS)),
+        np.zeros(np_ + 2 * nn, dtype=np.int64),
+        a.scale.copy(),
+        np.zeros((rows, columns)),
+        np.zeros((events, 6)),
+        np.zeros(8, dtype=np.int64),
+        np.zeros((ny, n)),
+        np.zeros((n, n)),
+        np.zeros(n, dtype=np.int64),
+        np.zeros((7, ny)),
+    )
+    return line, state, work

@@ -12,7 +12,7 @@ import importlib.util
 import os
 import sys
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
@@ -108,6 +108,11 @@ def fingerprint(parts: Sequence[Part]) -> str:
     return h.hexdigest()[:20]
 
 
+def kernel_name(parts: Sequence[Part]) -> str:
+    """Of the module of ``parts``."""
+    return f"simcore_kernel_{fingerprint(parts)}"
+
+
 @cache
 def cache_folder() -> Path:
     """The user's cache folder, or a private temporary one if that cannot be written."""
@@ -133,9 +138,12 @@ def write_once(path: Path, text: str) -> None:
     os.replace(name, path)
 
 
-def load_kernel(parts: Sequence[Part]) -> ModuleType:
-    """The compiled kernel of ``parts``: a module with ``run_batch``, compiled (or read) at its first call."""
-    name = f"simcore_kernel_{fingerprint(parts)}"
+def load_kernel(parts: Sequence[Part], stand_ins: Mapping[Callable[..., Any], Any] | None = None) -> ModuleType:
+    """The compiled kernel of ``parts``: a module with ``run_batch``, compiled (or read) at its first call.
+
+    ``stand_ins``: plain functions to be used in place of others.
+    """
+    name = kernel_name(parts)
     if name in sys.modules:
         return sys.modules[name]
     path = cache_folder() / f"{name}.py"
@@ -144,7 +152,10 @@ def load_kernel(parts: Sequence[Part]) -> ModuleType:
     if spec is None or spec.loader is None:
         raise ImportError(f"cannot load the kernel module {path}")
     module = importlib.util.module_from_spec(spec)
-    furnish(module, parts, Adopter(name))
+    adopter = Adopter(name)
+    for f, other in (stand_ins or {}).items():
+        adopter.put(f, adopter.njit(**INNER)(other))
+    furnish(module, parts, adopter)
     sys.modules[name] = module
     spec.loader.exec_module(module)
     return module
@@ -155,7 +166,7 @@ def furnish(module: ModuleType, parts: Sequence[Part], adopter: Adopter) -> None
     for p in parts:
         for f, fn in p.functions.items():
             module.__dict__[f"k{p.index}_{f}"] = _Lazy(adopter, fn)
-    module.__dict__.update(_adopter=adopter, _dispatch=dispatch, njit=adopter.njit)
+    module.__dict__.update(_parts=parts, _adopter=adopter, _dispatch=dispatch, njit=adopter.njit)
 
 
 def plain_kernel(parts: Sequence[Part]) -> ModuleType:
@@ -179,6 +190,9 @@ class _Lazy:
 
 def is_compiled(parts: Sequence[Part]) -> bool:
     """Whether a cached kernel of these very sources lies ready."""
-    folder = cache_folder() / "__pycache__"
-    name = f"simcore_kernel_{fingerprint(parts)}"
-    return any(folder.glob(f"{name}.*.nbc"))
+    return lies_ready(kernel_name(parts))
+
+
+def lies_ready(name: str) -> bool:
+    """Whether the kernel of this name is in the cache."""
+    return any((cache_folder() / "__pycache__").glob(f"{name}.*.nbc"))

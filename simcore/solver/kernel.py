@@ -12,9 +12,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simcore.contract import N_WRITE, Part
+from simcore.contract import Part
 from simcore.parts import REGISTRY, USUAL
 from simcore.solver import arrays as ar
+from simcore.solver.beside import helped
 from simcore.solver.compile import is_compiled, load_kernel
 from simcore.solver.quick import quickened
 
@@ -76,32 +77,6 @@ class Outcome:
     """Of every part (parts, 64) at the end."""
 
 
-def _scratch(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
-    """Line, state and work arrays for one thread; ``a`` is an Assembly."""
-    np_, nn, ny = len(a.parts), len(a.nodes), len(a.y0)
-    guards = int(a.parts[:, ar.G_COUNT].sum())
-    n = a.scale.shape[1]
-    columns = 1 + ny + 2 * np_ + len(a.mode0)
-    line = ar.Line(a.parts, a.rows.copy(), a.nodes.copy(), a.tab, a.klass)
-    state = ar.State(a.mode0.copy(), a.mem0.copy(), a.wire0.copy(), a.wire0.copy(), np.zeros(N_WRITE), np.zeros(np_))
-    work = ar.Work(
-        np.zeros((16, ny)),
-        np.zeros((8, guards + nn + 1)),
-        np.zeros((6, np_)),
-        np.zeros((np_ + 1, ar.N_MEAS)),
-        np.zeros(np_ + 2 * nn, dtype=np.int64),
-        a.scale.copy(),
-        np.zeros((rows, columns)),
-        np.zeros((events, 6)),
-        np.zeros(8, dtype=np.int64),
-        np.zeros((ny, n)),
-        np.zeros((n, n)),
-        np.zeros(n, dtype=np.int64),
-        np.zeros((7, ny)),
-    )
-    return line, state, work
-
-
 def cases_of(a: Any, rows: Floats | None = None) -> Any:
     """The cases of one Assembly: its own, or one for each of ``rows`` (cases, parts, 48)."""
     rows = a.rows[None] if rows is None else rows
@@ -116,7 +91,7 @@ def _call(a: Any, cases: Any, first: int, last: int, work: Any, out: Any, module
     size = a.steady.shape[1]
     rest = (cases, y, np.zeros((size, size)), line, state, scratch, *out)
     if not _is_ready(module):
-        with _LOADING, quickened():
+        with _LOADING, quickened(), helped(module):
             module.run_batch(0, 0, *rest)  # compiles, or reads the cache, and runs nothing
     module.run_batch(first, last, *rest)
     return y
@@ -143,7 +118,7 @@ def run_one(a: Any, trace: bool = True, module: ModuleType | None = None, cases:
     module = module or kernel_for(a)
     size, events = (TRACE_ROWS, EVENT_ROWS) if trace else (0, 0)
     while True:
-        work = _scratch(a, size, events)
+        work = ar.working_arrays(a, size, events)
         meas, counts, status = out = _outputs(1, len(a.parts))
         y = _call(a, cases_of(a) if cases is None else cases, 0, 1, work, out, module)
         if status[0] == ar.Status.TRACE_FULL:
@@ -177,7 +152,7 @@ def run_cases(
     pairs = list(zip(edges[:-1].tolist(), edges[1:].tolist(), strict=True))
 
     def part(pair: tuple[int, int]) -> None:
-        _call(a, cases, pair[0], pair[1], _scratch(a, 0, 0), out, module)
+        _call(a, cases, pair[0], pair[1], ar.working_arrays(a, 0, 0), out, module)
 
     if len(pairs) == 1:
         part(pairs[0])

@@ -23,28 +23,29 @@ APART = frozenset({"evaluate", "trial_state", "error_norm", "dense"})
 
 
 class Pipelines(NamedTuple):
-    """numba compiler classes for inner functions and for the entry."""
+    """numba compiler classes for inner functions and for the entry, and what holds an inner function's code."""
 
     inner: Any
     entry: Any
+    library: Any
 
 
 def lean(options: dict[str, Any], entry: bool = False) -> dict[str, Any]:
     """The options of a kernel function, with the lean pipeline if this numba allows it."""
     try:
-        made = _pipelines()
+        made = pipelines()
     except (ImportError, AttributeError, TypeError):
         return options
     return {**options, "pipeline_class": made.entry if entry else made.inner}
 
 
-def _linked_only(library: Any, fndesc: Any, env: Any) -> Any:
+def linked_only(library: Any, fndesc: Any, env: Any) -> Any:
     """Stands for an inner function in numba's tables, which want a built-in function; never called."""
     own: list[Any] = [fndesc]
     return own.append
 
 
-def _all_below(library: Any) -> list[Any]:
+def all_below(library: Any) -> list[Any]:
     """Every library that ``library`` needs, directly or not, each once, in the order met."""
     found: dict[Any, None] = {}
     stack = list(reversed(library._linking_libraries))
@@ -58,7 +59,7 @@ def _all_below(library: Any) -> list[Any]:
 
 def _link_below(library: Any, module: Any) -> None:
     """Link into ``module`` the code of all that ``library`` calls."""
-    for one in _all_below(library):
+    for one in all_below(library):
         library._reload_init.update(one._reload_init)
         code = one.own_code() if hasattr(one, "own_code") else one._get_module_for_linking()
         module.link_in(code, preserve=True)
@@ -80,7 +81,7 @@ def _is_public(value: Any) -> bool:
 
 
 @cache
-def _pipelines() -> Pipelines:
+def pipelines() -> Pipelines:
     """numba's pipeline with its last pass replaced."""
     from numba.core.codegen import JITCodeLibrary
     from numba.core.compiler import CompilerBase, DefaultPassBuilder
@@ -127,7 +128,7 @@ def _pipelines() -> Pipelines:
         def run_pass(self, state: Any) -> bool:
             context = state.targetctx
             state.library = LinkedLibrary(context.codegen(), state.func_id.func_qualname)
-            context.get_executable = _linked_only
+            context.get_executable = linked_only
             try:
                 return bool(super().run_pass(state))
             finally:
@@ -162,4 +163,4 @@ def _pipelines() -> Pipelines:
         def define_pipelines(self) -> list[Any]:
             return pipeline(self.state, EntryLowering, frozenset())
 
-    return Pipelines(InnerCompiler, EntryCompiler)
+    return Pipelines(InnerCompiler, EntryCompiler, LinkedLibrary)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -16,11 +17,13 @@ from simcore.contract import registry_of
 from simcore.line.assemble import assemble
 from simcore.parts import REGISTRY, USUAL, flywheel, shaft
 from simcore.scenario.read import read
+from simcore.solver import beside, lean
 from simcore.solver import compile as compiling
 from simcore.solver import kernel as kn
-from simcore.solver import lean
+from simcore.solver.beside import helped
 from simcore.solver.compile import load_kernel
 from simcore.solver.quick import quickened
+from simcore.solver.shares import units
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "bakery_tray_conveyor.toml"
 
@@ -42,8 +45,28 @@ def test_numba_is_left_as_it_was():
     assert gc.isenabled()
 
 
-def test_the_usual_kinds_alone_give_the_same_bits(kernel):
-    """Every protection of the demo through a kernel that has no other kinds; not one of them is missing in it."""
+@pytest.fixture
+def help_taken(monkeypatch):
+    """Names of what a second process compiled, for each kernel compiled meanwhile."""
+    found = {}
+
+    @contextmanager
+    def noting(module):
+        ready = compiling.lies_ready(module.__name__)
+        with helped(module) as taken:
+            yield taken
+        if beside._cores() > 1 and not ready:
+            found[module] = taken
+
+    monkeypatch.setattr(kn, "helped", noting)
+    return found
+
+
+def test_the_usual_kinds_alone_give_the_same_bits(kernel, help_taken):
+    """Every protection of the demo through a kernel that has no other kinds; not one of them is missing in it.
+
+    Where this is its first use, a second process compiled its share: every unit of it fitted.
+    """
     few = load_kernel(list(REGISTRY.values())[:USUAL])
     scenario = read(DEMO)
     assert scenario.kinds <= set(list(REGISTRY)[:USUAL])
@@ -53,6 +76,8 @@ def test_the_usual_kinds_alone_give_the_same_bits(kernel):
         assert np.array_equal(one.trace, other.trace, equal_nan=True)
         assert np.array_equal(one.meas, other.meas, equal_nan=True)
         assert np.array_equal(one.events, other.events)
+    for module, taken in help_taken.items():
+        assert {*taken} == {name for name, _, _ in units(module)}
 
 
 class Batch:
@@ -66,11 +91,12 @@ class Batch:
         self.signatures = ["compiled"]
 
 
-def test_cases_do_not_wait_for_each_other_once_it_is_compiled():
+def test_cases_do_not_wait_for_each_other_once_it_is_compiled(monkeypatch):
     """The first call in a process compiles and runs nothing: no case runs while others are locked out."""
     scenario = read(DEMO)
     a = assemble(scenario, scenario.candidates["friction disc"], scenario.situations["tray jams"])
     batch = Batch()
+    monkeypatch.setattr(kn, "helped", nullcontext)
     kn.run_many(a, np.repeat(a.rows[None], 4, axis=0), module=SimpleNamespace(run_batch=batch))
     assert batch.calls == [(0, 0, True), (0, 4, False)]
 
@@ -102,7 +128,7 @@ def test_without_the_short_cuts_the_bits_are_the_same(monkeypatch, tmp_path):
     line = Line(registry)
     line.part("shaft", line.mass(0.5, 0.0, 0.3), 0, stiffness=50.0)
     short = run(line, 1.0, load_kernel(list(registry.values())), fast=10.0)
-    monkeypatch.setattr(lean, "_pipelines", changed)
+    monkeypatch.setattr(lean, "pipelines", changed)
     monkeypatch.setattr(compiling, "fingerprint", lambda parts: "without_short_cuts")
     monkeypatch.setattr(compiling, "cache_folder", lambda: tmp_path)
     long = run(line, 1.0, load_kernel(list(registry.values())), fast=10.0)

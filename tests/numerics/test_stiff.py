@@ -62,9 +62,9 @@ def one_pass(steps: int) -> float:
     """Largest error at t = 1 with equal steps."""
     line = toy("follower", (0.3, 0.8))
     a = line.assembly(1.0, rtol=1e9, stepper=ar.STIFF_ONLY, fast=1.0)
-    from simcore.solver.kernel import _scratch
+    from simcore.solver.arrays import working_arrays
 
-    frozen, state, work = _scratch(a, 0, 0)
+    frozen, state, work = working_arrays(a, 0, 0)
     y = a.y0.copy()
     n = int(a.setup[4])
     kernel = module()
