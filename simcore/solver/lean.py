@@ -39,6 +39,15 @@ def lean(options: dict[str, Any], entry: bool = False) -> dict[str, Any]:
     return {**options, "pipeline_class": made.entry if entry else made.inner}
 
 
+def _named_alike(function: Any) -> None:
+    """The same symbol in every process: what two of them have compiled is then linked once.
+
+    numba numbers functions as it meets them; the kernel's have names of their own (see ``Adopter.rebound``).
+    """
+    function.unique_id = 0
+    function.unique_name = f"{function.func_qualname}$0"
+
+
 def linked_only(library: Any, fndesc: Any, env: Any) -> Any:
     """Stands for an inner function in numba's tables, which want a built-in function; never called."""
     own: list[Any] = [fndesc]
@@ -155,6 +164,7 @@ def pipelines() -> Pipelines:
 
     class InnerCompiler(CompilerBase):  # type: ignore[misc]
         def define_pipelines(self) -> list[Any]:
+            _named_alike(self.state.func_id)
             if self.state.func_id.func_name in APART:
                 self.state.flags.noalias = True
             return pipeline(self.state, LinkedLowering, UNUSED)

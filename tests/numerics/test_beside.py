@@ -5,12 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from lines import Line, run
+from numba import njit
 
 from simcore.contract import registry_of
 from simcore.parts import REGISTRY, USUAL, flywheel, shaft
 from simcore.solver import beside, shares
 from simcore.solver import compile as compiling
 from simcore.solver.compile import INNER, Adopter, load_kernel
+from simcore.solver.lean import lean
 from simcore.solver.parcel import received, sent
 
 
@@ -52,7 +54,7 @@ def test_what_is_sent_is_linked_and_finds_the_receivers_own_function(monkeypatch
     stand_in, made = (shares.compiled(there.adopt(f), "f") for f in (inner, middle))
     parcel = sent(made, stand_in)
 
-    entry = here.njit(error_model="numpy", cache=True)(here.rebound(outer))
+    entry = njit(**lean({"error_model": "numpy"}, entry=True))(here.rebound(outer))
     taken = here.adopt(middle)
     taken._cache = One(parcel, lambda: shares.compiled(here.adopt(inner), "f"))
     assert entry(3.0) == 13.0
