@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
-from pathlib import Path
-
 from simcore.cli import stdio
 from simcore.cli.waiting import Bar, Clock
 from simcore.results.model import ResultSet
@@ -34,7 +31,7 @@ def announce(scenario: Scenario) -> int:
     if not wait:
         return 0
     folder = compiling.cache_folder()
-    if folder.is_relative_to(Path(tempfile.gettempdir())) and folder.name.startswith("simcore-kernel-"):
+    if compiling.is_private(folder):
         stdio.note(f"The cache folder cannot be written: compiling for this run alone, about {wait} s.")
     else:
         stdio.note(f"{_what(wait)}: compiling once, about {wait} s; later runs find it in {folder}.")

@@ -25,7 +25,7 @@ EVERY = 60.0
 def sweep(
     file: FILE,
     out: Annotated[Path, typer.Option(metavar="FOLDER", help="Folder of the sweep; one that was begun goes on.")],
-    workers: Annotated[int, typer.Option(min=0, metavar="N", help="Threads; 0: one a core.")] = 0,
+    workers: Annotated[int, typer.Option(min=0, metavar="N", help="How many compute here; 0: one a core.")] = 0,
     until: Annotated[str, typer.Option(metavar="HH:MM", help="Stop cleanly at this local time.")] = "",
     scheduler: Annotated[
         str, typer.Option(metavar="ADDRESS", help="dask scheduler whose workers compute, tcp://host:port.")

@@ -9,15 +9,14 @@ from __future__ import annotations
 
 import os
 import pickle
-import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from pathlib import Path
 from threading import Condition, Thread
 from types import ModuleType
 from typing import Any
 
+from simcore import child
 from simcore.solver.compile import kernel_name, lies_ready, load_kernel
 from simcore.solver.parcel import received, sent
 from simcore.solver.shares import EVALUATE, argument_types, compiled, units
@@ -27,12 +26,7 @@ class Neighbour:
     """The second process, and what has come from it."""
 
     def __init__(self, kernel: str) -> None:
-        path = os.pathsep.join([str(Path(__file__).parents[2]), *filter(None, [os.environ.get("PYTHONPATH")])])
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "simcore.solver.beside", kernel],
-            stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
-            env={**os.environ, "PYTHONPATH": path},
-        )  # fmt: skip
+        self.process = child.started("simcore.solver.beside", kernel)
         self.come: dict[str, Any] = {}
         self.taken: list[str] = []
         self.ended = False
@@ -59,8 +53,7 @@ class Neighbour:
 
     def end(self) -> None:
         """No more is wanted."""
-        self.process.kill()
-        self.process.wait()
+        child.end(self.process)
 
 
 class Shelf:
@@ -107,7 +100,7 @@ def helped(module: ModuleType) -> Iterator[list[str]]:
 
 def _neighbour(kernel: str) -> Neighbour | None:
     """None where there is nothing to compile or no core to spare."""
-    if lies_ready(kernel) or _cores() < 2 or not sys.executable:
+    if lies_ready(kernel) or _cores() < 2:
         return None
     try:
         return Neighbour(kernel)
@@ -143,8 +136,7 @@ def main(kernel: str) -> int:
     from simcore.parts import REGISTRY, USUAL
     from simcore.solver.quick import quickened
 
-    out = os.fdopen(os.dup(1), "wb")
-    os.dup2(2, 1)
+    out = child.own_output()
     every = list(REGISTRY.values())
     parts = next((p for p in (every[:USUAL], every) if kernel_name(p) == kernel), None)
     if parts is None:
@@ -154,8 +146,7 @@ def main(kernel: str) -> int:
     with quickened():
         stand_in = compiled(module._adopter.adopt(function), types)
         for name, made, code in units(module):
-            pickle.dump((name, sent(compiled(made, code), stand_in)), out)
-            out.flush()
+            child.put(out, (name, sent(compiled(made, code), stand_in)))
     return 0
 
 

@@ -36,6 +36,7 @@ INLINED = frozenset(
     {"try_step", "trial_state", "error_norm", "note_step", "may_turn", "crossing_share", "advance_slopes",
      "copy_state", "copy_row", "any_crossed_since", "next_step", "stop_reached", "note_torque", "one_step"}
 )  # fmt: skip
+PRIVATE = "simcore-kernel-"
 ENTRY: dict[str, Any] = {"error_model": "numpy", "nogil": True, "cache": True}
 
 
@@ -124,8 +125,13 @@ def cache_folder() -> Path:
         with tempfile.NamedTemporaryFile(dir=folder):
             pass
     except OSError:
-        return Path(tempfile.mkdtemp(prefix="simcore-kernel-"))
+        return Path(tempfile.mkdtemp(prefix=PRIVATE))
     return folder
+
+
+def is_private(folder: Path) -> bool:
+    """Whether this cache folder is for this process alone."""
+    return folder.is_relative_to(Path(tempfile.gettempdir())) and folder.name.startswith(PRIVATE)
 
 
 def write_once(path: Path, text: str) -> None:

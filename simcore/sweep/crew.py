@@ -1,9 +1,10 @@
-"""Who computes blocks: threads of this process.  Whoever computes, the caller alone writes."""
+"""Who computes blocks: threads, most of them in a process of their own.  Whoever computes, the caller alone writes."""
 
 from __future__ import annotations
 
 import queue
 import threading
+import time
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
@@ -19,6 +20,8 @@ MakeTrial = Callable[[str], TrialLike]
 Draws = tuple[str, int, int]
 """Candidate, first draw, last draw + 1."""
 LONGEST: Final = 300
+SETTLED: Final = 3.0
+"""Seconds a thread computes before it begins a process of its own, which takes a second or two."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,19 @@ class Crew(Protocol):
 
     def close(self) -> None:
         """End; what was not begun is dropped."""
+
+
+class Process(Protocol):
+    """Computes blocks for one thread."""
+
+    def compute(self, key: BlockKey) -> Done:
+        """Raises OSError if the process has ended."""
+
+    def close(self) -> None: ...
+
+
+Start = Callable[[], Process | None]
+"""Begins a process; None if none is to be had."""
 
 
 class Bench:
@@ -120,12 +136,14 @@ class Threads:
     """Computes in threads; the kernel leaves the interpreter's lock.
 
     A thread goes on with the draws it has assembled, cell after cell, and leaves those of the others alone while
-    there are any else.
+    there are any else.  All threads but one go on in a process of their own (``start``, see ``simcore.sweep.apart``)
+    once that pays.
     """
 
     def __init__(
-        self, make_trial: MakeTrial, expects: Sequence[str], versions: Mapping[str, str], n: int, cells: int = 1
-    ) -> None:
+        self, make_trial: MakeTrial, expects: Sequence[str], versions: Mapping[str, str], n: int, cells: int = 1,
+        start: Start | None = None,
+    ) -> None:  # fmt: skip
         self.bench, self.expects, self.versions = Bench(make_trial), expects, versions
         self.size = (n + 1) * max(2, cells)
         self.pool = ThreadPoolExecutor(n, "sweep")
@@ -136,6 +154,9 @@ class Threads:
         belongs to another's draws because nothing else is there yet."""
         self.at: dict[int, Draws] = {}
         self.guard = threading.Lock()
+        self.start, self.moving = start, n - 1
+        self.own = threading.local()
+        self.begun: list[Process] = []
 
     @property
     def idle(self) -> bool:
@@ -159,9 +180,46 @@ class Threads:
             self.at[me] = draws_of(key)
             future.set_running_or_notify_cancel()
         try:
-            future.set_result(compute(self.bench, key, self.expects, self.versions))
+            future.set_result(self._computed(key))
         except BaseException as e:
             future.set_exception(e)
+
+    def _computed(self, key: BlockKey) -> Done:
+        """The block, by this thread's process if it has one."""
+        process = self._process()
+        if process is not None:
+            try:
+                return process.compute(key)
+            except BaseException:
+                self.own.process = None
+                process.close()
+                raise
+        began = time.monotonic()
+        done = compute(self.bench, key, self.expects, self.versions)
+        self.own.spent = self._spent() + time.monotonic() - began
+        return done
+
+    def _spent(self) -> float:
+        return float(getattr(self.own, "spent", 0.0))
+
+    def _process(self) -> Process | None:
+        """This thread's own process; None before that pays, and for the one that stays."""
+        if not hasattr(self.own, "process"):
+            if self._spent() < SETTLED:
+                return None
+            self.own.process = self._moved()
+        process: Process | None = self.own.process
+        return process
+
+    def _moved(self) -> Process | None:
+        with self.guard:
+            self.moving -= 1
+            if self.start is None or self.moving < 0:
+                return None
+        process = self.start()
+        if process is not None:
+            self.begun.append(process)
+        return process
 
     def collect(self, timeout: float) -> list[tuple[BlockKey, Done | BaseException]]:
         for _ in range(self.new):
@@ -178,6 +236,8 @@ class Threads:
     def close(self) -> None:
         self.drop()
         self.pool.shutdown(wait=True, cancel_futures=True)
+        for process in self.begun:
+            process.close()
 
 
 def draws_of(key: BlockKey) -> Draws:

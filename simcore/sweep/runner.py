@@ -19,6 +19,7 @@ from typing import Final
 from simcore.errors import ResultError
 from simcore.results.files import why
 from simcore.sweep import ledger
+from simcore.sweep.apart import starter
 from simcore.sweep.atomic import At, clear_parts, failed, nothing
 from simcore.sweep.blocks import BlockKey, Store, Tally
 from simcore.sweep.book import Book, Setup, open_book, refuse_foreign
@@ -222,10 +223,10 @@ class _Run:
         return self.again.popleft() if self.again else next(waiting, None)
 
     def _crew(self) -> Crew:
-        s = self.setup
         if self.options.crew is not None:
-            return self.options.crew(s)
-        return Threads(s.make_trial, s.expects, s.versions, self.options.workers or cores(), len(s.cells))
+            return self.options.crew(self.setup)
+        s, work = self.setup, (self.setup.make_trial, self.setup.expects, self.setup.versions)
+        return Threads(*work, self.options.workers or cores(), len(s.cells), starter(*work))
 
     def _beat(self) -> None:
         with suppress(OSError):

@@ -6,9 +6,11 @@ import threading
 import time
 
 import numpy as np
+import pytest
 
+from simcore.sweep import crew as crew_module
 from simcore.sweep.blocks import Block, BlockKey, tally
-from simcore.sweep.crew import Threads, choice
+from simcore.sweep.crew import Bench, Done, Threads, choice, compute
 
 HERE, THERE, ELSE = ("disc", 0, 5), ("disc", 5, 10), ("pins", 0, 5)
 
@@ -70,3 +72,45 @@ def test_what_was_not_begun_comes_back_as_cancelled() -> None:
     cancelled = [o for _, o in back if isinstance(o, BaseException)]
     assert len(seen) + len(cancelled) == 9
     assert len(cancelled) >= 6
+
+
+class Elsewhere:
+    """Stands for a process of a thread's own."""
+
+    def __init__(self, seen: list[tuple[int, int]], lives: int) -> None:
+        self.trial, self.lives, self.closed = Slow("disc", seen), lives, 0
+
+    def compute(self, key: BlockKey) -> Done:
+        self.lives -= 1
+        if self.lives < 0:
+            raise OSError("ended")
+        return compute(Bench(lambda name: self.trial), key, ("let go",), {})
+
+    def close(self) -> None:
+        self.closed += 1
+
+
+@pytest.mark.parametrize("lives", [99, 2])
+def test_all_threads_but_one_move_to_a_process_and_go_on_without_it(monkeypatch, lives: int) -> None:
+    monkeypatch.setattr(crew_module, "SETTLED", 0.0)
+    here: list[tuple[int, int]] = []
+    there: list[tuple[int, int]] = []
+    begun: list[Elsewhere] = []
+
+    def start() -> Elsewhere:
+        begun.append(Elsewhere(there, lives))
+        return begun[-1]
+
+    crew = Threads(lambda name: Slow(name, here), ("let go",), {}, 3, 1, start)
+    for g in range(30):
+        crew.submit(BlockKey("disc", (1.0,), g, g + 1))
+    back = []
+    while len(back) < 30:
+        back += crew.collect(5.0)
+    crew.close()
+    lost = [o for _, o in back if isinstance(o, BaseException)]
+    assert len(begun) == 2
+    assert all(p.closed for p in begun)
+    assert len(here) + len(there) + len(lost) == 30
+    assert len(lost) == (0 if lives == 99 else 2)
+    assert len(there) == 4 if lives == 2 else len(there) >= 12
