@@ -45,7 +45,7 @@ def replace(path: str | os.PathLike[str], data: bytes, what: str = "result") -> 
     finally:
         with suppress(OSError):
             beside.unlink()
-    _sync_folder(target.parent)
+    sync_folder(target.parent)
     return Path(path)
 
 
@@ -74,7 +74,7 @@ def _refuse(target: Path, path: Path, what: str) -> None:
         raise ResultError(f"{path}: is write-protected, the {what} is not written over it")
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     """Let the new name reach the disk too, where folders can be opened."""
     with suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Final
 
 from simcore.errors import ResultError
-from simcore.results.files import why
+from simcore.results.files import sync_folder, why
 
 At = Callable[[str], None]
 """Called with the name of the step just done; the default does nothing."""
@@ -63,7 +63,7 @@ def beside(path: Path, at: At = nothing, name: str = "file") -> Iterator[Path]:
         _sync(part)
         at(f"{name} written")
         os.replace(part, path)
-        _sync_folder(path.parent)
+        sync_folder(path.parent)
         at(f"{name} renamed")
     finally:
         with suppress(OSError):
@@ -73,15 +73,6 @@ def beside(path: Path, at: At = nothing, name: str = "file") -> Iterator[Path]:
 def _sync(path: Path) -> None:
     with path.open("rb+") as f:
         os.fsync(f.fileno())
-
-
-def _sync_folder(folder: Path) -> None:
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 def seal(path: Path) -> None:

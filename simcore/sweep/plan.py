@@ -89,10 +89,6 @@ class Plan(Sweep):
         k = len(self.scatters)
         return self.draws // (k + 2), k
 
-    def extended(self, draws: int) -> Plan:
-        """The same plan with more draws: those there are stay as they are (the hypercube keeps its size)."""
-        return replace(self, draws=draws)
-
     def fingerprint(
         self, text: str, versions: Mapping[str, str], changes: Mapping[str, str] | None = None,
         files: Mapping[str, str] | None = None,
@@ -114,17 +110,9 @@ class Plan(Sweep):
         clear = json.dumps(said, sort_keys=True, default=str, ensure_ascii=True)
         return sha256(clear.encode()).hexdigest()[:32]
 
-    def as_dict(self) -> dict[str, Any]:
-        """Plain data for JSON; infinite limits of a scatter are None."""
-        out = asdict(self)
-        for f in out["factors"]:
-            if f["scatter"]:
-                f["scatter"] |= {k: None for k in ("low", "high") if math.isinf(f["scatter"][k])}
-        return out
-
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Plan:
-        """The plan that :meth:`as_dict` made, also after JSON.  KeyError or TypeError if it is another thing."""
+        """The plan whose fields came back from JSON (``book.fields``).  KeyError or TypeError if it is none."""
         given: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in data.items()}
         given["table"] = {k: tuple(v) for k, v in data["table"].items()}
         given["factors"] = tuple(_factor(f) for f in data["factors"])
@@ -145,6 +133,5 @@ def _factor(data: Mapping[str, Any]) -> Factor:
     given = {**data, "paths": tuple(data["paths"]), "grid": tuple(data["grid"])}
     s = data["scatter"]
     if s is not None:
-        low, high = (end if s[k] is None else s[k] for k, end in (("low", -math.inf), ("high", math.inf)))
-        given["scatter"] = Scatter(s["word"], tuple(s["numbers"]), low, high, tuple(s["values"]))
+        given["scatter"] = Scatter(s["word"], tuple(s["numbers"]), s["low"], s["high"], tuple(s["values"]))
     return Factor(**given)

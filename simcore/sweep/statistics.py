@@ -53,19 +53,6 @@ def clopper_pearson(seen: ArrayLike, cases: ArrayLike, confidence: float = CONFI
     return Band(low, high)
 
 
-def wilson(seen: ArrayLike, cases: ArrayLike, confidence: float = CONFIDENCE) -> Band:
-    """Score bounds: Wilson, J. Amer. Statist. Assoc. 22 (1927) 209-212.  No cases: 0 to 1."""
-    from scipy.stats import norm
-
-    k, n = np.broadcast_arrays(np.asarray(seen, dtype=float), np.asarray(cases, dtype=float))
-    z2 = float(norm.ppf(0.5 + 0.5 * confidence)) ** 2
-    middle = (k + 0.5 * z2) / (n + z2)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        spread = np.where(n > 0, k * (n - k) / n, 0.0)
-    half = np.sqrt(z2 * (spread + 0.25 * z2)) / (n + z2)
-    return Band(np.clip(middle - half, 0.0, 1.0), np.clip(middle + half, 0.0, 1.0))
-
-
 def most_if_none_seen(cases: int, sure: float = 0.95) -> float:
     """Largest share that ``cases`` without a single hit leave open: about 3 over ``cases`` at 95 %."""
     return float(-np.expm1(log(1.0 - sure) / cases)) if cases > 0 else 1.0
