@@ -241,7 +241,7 @@ def given(part: Part, raw: Mapping[str, float], lists: Mapping[str, tuple[float,
 
 
 def _sheet(g: Given) -> dict[str, tuple[float, str]]:
-    sheet = dict(g.part.call("sheet", g.row)) if g.part.has("sheet") else {}
+    sheet = dict(g.part.described("sheet", g.row, g.tab)) if g.part.has("sheet") else {}
     rated = g.raw.get("rated_torque", nan)
     return {"rated torque": (rated, "torque"), **sheet} if isfinite(rated) else sheet
 

@@ -27,7 +27,8 @@ kernel compiles them, tests call them as they are).  Functions a part may define
 ``free_speed(p)``        speed a drive settles at without load; ``free_speed(p, tab)`` for a kind with lists
 ``top_torque(p)``        largest torque a drive gives; ``top_torque(p, tab)`` for a kind with lists
 ``band(p)``              (protections) breakaway or profile peak over setting
-``sheet(p)``             names and values a data sheet would state, for the catalogue
+``sheet(p)``             names and values a data sheet would state, for the catalogue; like ``band`` it may
+                         take the lists too, as a second argument that is empty where they are not known
 ``left_behind(m, p, x, mem)``  what it leaves behind at the end of a run, by ``Kind.left_behind``; NaN: nothing to say
 ``refuse(r)``            sentences on what is impossible in the raw inputs ``r``
 ``inertia(q)``           inertia (or mass) that hub a has beyond ``inertias`` now, at the part's own shaft
@@ -231,6 +232,11 @@ class Part:
 
     def call(self, name: str, *args: Any) -> Any:
         return self.functions[name](*args)
+
+    def described(self, name: str, p: Any, tab: Any = ()) -> Any:
+        """``sheet`` or ``band`` of the row ``p``, with the line's lists for a kind that asks for them."""
+        f = self.functions[name]
+        return f(p, tab) if f.__code__.co_argcount > 1 else f(p)
 
     def of_drive(self, name: str, p: Any, tab: Any) -> float:
         """``free_speed`` or ``top_torque`` of a drive with the row ``p``."""

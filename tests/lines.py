@@ -49,15 +49,25 @@ def raw_of(part: Part, **given: Any) -> dict[str, Any]:
     return out
 
 
+def row_and_lists(kind: str, w1: float = 1.0, **given: float | str) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Resolved row of a part, from SI inputs, and its lists as the kernel has them."""
+    part = REGISTRY[kind]
+    raw, tab = raw_of(part, **given), [0.0]
+    for name, values in raw.items():
+        if isinstance(values, tuple):
+            raw[name] = float(len(tab))
+            tab += [float(len(values)), *values]
+    return part.call("resolve", part.raw(raw), w1), tuple(tab)
+
+
 def row_of(kind: str, w1: float = 1.0, **given: float | str) -> tuple[float, ...]:
     """Resolved row of a part, from SI inputs."""
-    part = REGISTRY[kind]
-    return part.call("resolve", part.raw(raw_of(part, **given)), w1)
+    return row_and_lists(kind, w1, **given)[0]
 
 
 def sheet_of(kind: str, **given: float | str) -> dict[str, float]:
     """Data-sheet values of a part in SI, from SI inputs."""
-    return {k: v[0] for k, v in REGISTRY[kind].call("sheet", row_of(kind, **given)).items()}
+    return {k: v[0] for k, v in REGISTRY[kind].described("sheet", *row_and_lists(kind, **given)).items()}
 
 
 @dataclass

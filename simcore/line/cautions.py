@@ -160,7 +160,7 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
     tol = c.item.si("tolerance", 0.0)
     say = torque_words(scenario)
     path = f"{c.item.path}.setting"
-    band = float(a.graph.elements[i].part.call("band", a.rows[i]))
+    band = float(a.graph.elements[i].part.described("band", a.rows[i], a.tab))
     run, _ = load_torque(a, i)
     if run > setting * (1.0 - tol):
         yield Caution("service above setting", path,

@@ -123,7 +123,7 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
     kind = element.part.kind
     return Answer(
         name=name, part=kind.name, slot=_slot(c), setting=setting,
-        tolerance=c.tolerance, breakaway=setting * float(element.part.call("band", a.rows[i])),
+        tolerance=c.tolerance, breakaway=setting * float(element.part.described("band", a.rows[i], a.tab)),
         to_protected=gain, crash=c.situation.name, trigger=m["trigger"], lets_go=m["lets_go"],
         disconnect=m["disconnect"], reengage=m["reengage"], disconnects=disconnects(element.part, m),
         peak=m["peak"], peak_time=m["peak_time"], use=use, worst_limit=worst,

@@ -10,6 +10,7 @@ at the crest; so the whole lift :math:`h` is dropped below the relative speed :m
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import atan, isnan, log, pi, sqrt, tan
 from typing import Any
 
@@ -19,6 +20,7 @@ from simcore.parts._detent_flank import (
     DRAG,
     FORCE,
     LEAST_FRICTION,
+    LIST,
     RADIUS,
     RATCHETS,
     RISE,
@@ -268,7 +270,13 @@ def resolved(r: Any, w1: float, n: float, given: float, radius: float, clear: fl
     return head + shape  # numba builds no tuple of more than 30 at once
 
 
-def sheet(p: Any) -> dict[str, tuple[float, str]]:
+def _widest_gap(tab: Any, i: int) -> float:
+    """Between neighbours of the pockets listed from ``i`` on [rad]."""
+    places = [float(x) for x in tab[i + 1 : i + 1 + int(tab[i])]]
+    return max(b - a for a, b in pairwise([*places, places[0] + TURN]))
+
+
+def sheet(p: Any, tab: Any = ()) -> dict[str, tuple[float, str]]:
     """Name -> (value in SI, kind of quantity)."""
     at_seat = back(p, 0.0, steepness(p, 0.0))
     at_crest = back(p, p[CREST], steepness(p, p[CREST]))
@@ -291,5 +299,6 @@ def sheet(p: Any) -> dict[str, tuple[float, str]]:
     if p[RATCHETS] > 0.5:
         values["drops in below"] = (p[SEAT_SPEED], "speed")
     if p[WAIT] > 0.0:
-        values["longest wait for a pocket at the crawl speed"] = (p[WAIT], "time")
+        gap = _widest_gap(tab, int(p[LIST])) if p[LIST] > 0.5 and len(tab) else TURN
+        values["longest wait for a pocket at the crawl speed"] = (p[WAIT] * gap / TURN, "time")
     return values

@@ -338,28 +338,28 @@ def _switch_pins(k: int, q: Q, X: Any, M: Any) -> tuple[int, float]:
     return together(M, n), heat
 
 
-def band(p: Any) -> float:
-    """Torque that the pins reach together over the setting; lists are not known here and count as alike."""
-    return _most(p) / p[pn.STRENGTH]
+def band(p: Any, tab: Any = ()) -> float:
+    """Torque that the pins reach together over the setting."""
+    return _most(p, tab) / p[pn.STRENGTH]
 
 
-def _listed(p: Any) -> bool:
-    """Whether the pins are listed: the row holds only the place of the list."""
-    return bool(p[pn.LIST_S] >= 0.0 or p[pn.LIST_H] >= 0.0)
+def _unknown(p: Any, tab: Any) -> bool:
+    """Whether the pins are listed, but not here: they then count as alike."""
+    return bool(p[pn.LIST_S] >= 0.0 or p[pn.LIST_H] >= 0.0) and len(tab) == 0
 
 
-def _most(p: Any) -> float:
-    if p[pn.UNEQUAL] < 0.5 or _listed(p):
+def _most(p: Any, tab: Any) -> float:
+    if p[pn.UNEQUAL] < 0.5 or _unknown(p, tab):
         return float(p[pn.STRENGTH])
-    return most_torque(p, (0.0,))
+    return most_torque(p, tab)
 
 
-def _energy(p: Any) -> float:
-    """Energy to break all pins from rest, slowly [J]; listed pins count as alike."""
-    n = 1 if _listed(p) else pn.followed(p)
+def _energy(p: Any, tab: Any) -> float:
+    """Energy to break all pins from rest, slowly [J]."""
+    n = 1 if _unknown(p, tab) else pn.followed(p)
     total = 0.0
     for i in range(n):
-        s = p[pn.STRENGTH] / n if _listed(p) else strength_of(p, (0.0,), i)
+        s = p[pn.STRENGTH] / n if _unknown(p, tab) else strength_of(p, tab, i)
         total += 0.5 * s * s * n / p[pn.K] + s * p[pn.PLASTIC]
     return total
 
@@ -368,21 +368,21 @@ def hint(p: Any) -> float:
     return p[pn.K]
 
 
-def sheet(p: Any) -> dict[str, tuple[float, str]]:
+def sheet(p: Any, tab: Any = ()) -> dict[str, tuple[float, str]]:
     """Name -> (value in SI, kind of quantity)."""
     out = {
         "setting": (p[pn.STRENGTH], "torque"),
         "stiffness": (p[pn.K], "stiffness"),
         "plastic twist to fracture": (p[pn.PLASTIC], "angle"),
         "clearance": (2 * p[pn.HALF], "angle"),
-        "energy to break": (_energy(p), "energy"),
+        "energy to break": (_energy(p, tab), "energy"),
     }
-    listed = _listed(p)
-    if p[pn.UNEQUAL] > 0.5 and not listed:
-        out["largest torque of these unequal pins"] = (_most(p), "torque")
-    if p[pn.START_PEAK] > 0.0 and not listed:
-        twist = twist_under(p, (0.0,), p[pn.START_PEAK])
-        worst = max(start_damage(p, (0.0,), i, twist) for i in range(pn.followed(p)))
+    known = not _unknown(p, tab)
+    if p[pn.UNEQUAL] > 0.5 and known:
+        out["largest torque of these unequal pins"] = (_most(p, tab), "torque")
+    if p[pn.START_PEAK] > 0.0 and known:
+        twist = twist_under(p, tab, p[pn.START_PEAK])
+        worst = max(start_damage(p, tab, i, twist) for i in range(pn.followed(p)))
         if worst > 0.0:
             out["starts until it breaks"] = (1.0 / worst, "count")
     return out

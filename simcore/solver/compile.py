@@ -8,8 +8,10 @@ it is an undocumented option of numba, so numba's version is bounded and a test 
 
 from __future__ import annotations
 
+import atexit
 import importlib.util
 import os
+import shutil
 import sys
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
@@ -125,7 +127,9 @@ def cache_folder() -> Path:
         with tempfile.NamedTemporaryFile(dir=folder):
             pass
     except OSError:
-        return Path(tempfile.mkdtemp(prefix=PRIVATE))
+        own = tempfile.mkdtemp(prefix=PRIVATE)
+        atexit.register(shutil.rmtree, own, ignore_errors=True)
+        return Path(own)
     return folder
 
 

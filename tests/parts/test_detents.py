@@ -137,6 +137,15 @@ def test_phase_is_kept_by_a_single_pocket_and_lost_by_several():
     assert listed == pytest.approx(235.0, abs=1.0)
 
 
+def test_longest_wait_is_that_between_the_pockets_farthest_apart():
+    """10 rpm are 60 degrees a second; listed pockets leave gaps of 50, 100, 85 and 125 degrees."""
+    how = {"reset": "automatic", "seat_speed": 3.5, "crawl_speed": radians(60.0)}
+    wait = "longest wait for a pocket at the crawl speed"
+    listed = sheet_of("ball detent", setting=100.0, pockets=tuple(map(radians, (20.0, 70.0, 170.0, 255.0))), **how)
+    assert listed[wait] == pytest.approx(125.0 / 60.0)
+    assert sheet_of("ball detent", setting=100.0, pockets_every=radians(90.0), **how)[wait] == pytest.approx(1.5)
+
+
 def test_phase_memory():
     """The pocket it sits in less whole turns."""
     from simcore.parts._detent_flank import whole_turn

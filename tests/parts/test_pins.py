@@ -11,7 +11,7 @@ import pytest
 import rainflow
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from lines import Line, Run, Start, pull, raw_of, row_of, run, sheet_of
+from lines import Line, Run, Start, pull, raw_of, row_and_lists, row_of, run, sheet_of
 from numba import njit
 
 from simcore.line.assemble import assemble, lowest_mode
@@ -252,6 +252,21 @@ def test_sheet_of_unequal_pins():
     assert s["largest torque of these unequal pins"] == pytest.approx(most, rel=1e-9)
     assert most < 290.0
     assert twisted(**SHEET, scatter_strength=0.3).peak(0) == pytest.approx(most, rel=1e-7)
+
+
+def test_sheet_of_listed_pins():
+    """The same by hand for pins listed one by one; without their list they count as alike."""
+    ratios = (0.7, 1.0, 1.3)
+    ends = [r * 100.0 / 1e4 + 0.001 for r in ratios]
+    most = max(70.0 + min(100.0, 1e4 * ends[0]) + 1e4 * ends[0], 100.0 + min(130.0, 1e4 * ends[1]), 130.0)
+    given = {**SHEET, "pin_strengths": ratios}
+    s = sheet_of("shear pins", **given)
+    assert s["largest torque of these unequal pins"] == pytest.approx(most, rel=1e-9)
+    assert s["energy to break"] == pytest.approx(sum(0.5e-4 * (100.0 * r) ** 2 + 0.1 * r for r in ratios), rel=1e-12)
+    assert twisted(**given).peak(0) == pytest.approx(most, rel=1e-7)
+    part, (row, tab) = REGISTRY["shear pins"], row_and_lists("shear pins", **given)
+    assert part.described("band", row, tab) == pytest.approx(most / 300.0, rel=1e-9)
+    assert part.described("band", row) == 1.0
 
 
 def test_starts_until_it_breaks():
