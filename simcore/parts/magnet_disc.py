@@ -16,7 +16,10 @@ relative speed comes to zero inside a pole; with little damping :math:`c` it kee
 The magnets' rise :math:`\vartheta` is heated by slip and by a conductive wall between the halves, if there
 is one: :math:`C\dot\vartheta = P - G\vartheta`; field and torque go with
 :math:`T_m\,(1+\beta\vartheta)^2`, down to a tenth of the field.  Within a run a torque once lowered does
-not come back while the magnets cool: the energy of the field would have to come out of their heat.
+not come back while the magnets cool: the energy of the field would have to come out of their heat.  Magnets once
+hotter than their limit :math:`\vartheta_l` lose field for good, :math:`\gamma(\vartheta_{max}-\vartheta_l)` of it;
+that is told for the next run, it does not act in this one (a field that does not fade with the rise keeps no record of
+the hottest instant: the rise at the end then counts).
 
 .. math:: P = c\nu^2 + s\left(c_a\omega_a^2 + 2\sqrt{c_ac_b}\,\omega_a\omega_b\cos p\varphi
           + c_b\omega_b^2\right), \quad
@@ -41,7 +44,7 @@ from __future__ import annotations
 from math import cos, exp, isnan, nan, pi, sin, sinh, sqrt
 from typing import Any
 
-from simcore.contract import ENGAGED, SLIPPING, YIELDING, Kind, Mode, Param, Q, State
+from simcore.contract import ENGAGED, SLIPPING, YIELDING, Kind, Left, Mode, Param, Q, State
 from simcore.parts._elastic import RELATIVE_DAMPING, damping
 from simcore.parts._powers import cube, square
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
@@ -49,7 +52,7 @@ from simcore.parts._wall import MU0, WALL, wall_drag, wall_heat, wall_refuse, wa
 
 __all__ = ["KIND", "inertias"]
 
-PEAK, PAIRS, C, WALL_A, WALL_B, WALL_Y, ALPHA, HEAT_CAP, COOLING, LIMIT, WARM = range(11)
+PEAK, PAIRS, C, WALL_A, WALL_B, WALL_Y, ALPHA, HEAT_CAP, COOLING, LIMIT, WARM, LOST = range(12)
 IN_STEP, PAST_F, PAST_B, SLIP_F, SLIP_B = range(5)
 POLE, SLIPS, HEATS, BURNT, AT_FLOOR = range(5)
 RISE, HOTTEST = range(2)
@@ -90,10 +93,14 @@ KIND = Kind(
         Param("heat_limit", "temperature_difference", "rise above which the magnets lose magnetism for good",
               default="60 K", above="0 K", usual=("60 K", "130 K"),
               source="plain neodymium-iron-boron at 80 degrees Celsius, from memory"),
+        Param("lasting_loss", "fade", "share of the field lost for good for each kelvin that the magnets were hotter "
+              "than heat_limit", default="0.3 %/K", low="0 %/K", high="5 %/K", usual=("0.1 %/K", "1 %/K"),
+              source="depends on grade and working point, the magnets' curves tell; order of size, from memory"),
         again_time("0 s", ("0 s", "10 min")),
         *hub_params(),
     ),
-    row=("peak", "pairs", "c", "wall_a", "wall_b", "wall_y", "alpha", "heat_cap", "cooling", "heat_limit", "warm"),
+    row=("peak", "pairs", "c", "wall_a", "wall_b", "wall_y", "alpha", "heat_cap", "cooling", "heat_limit", "warm",
+         "lasting_loss"),
     modes=(Mode("in step", ENGAGED), Mode("past its peak forward", YIELDING),
            Mode("past its peak backward", YIELDING), Mode("slipping poles forward", SLIPPING, False),
            Mode("slipping poles backward", SLIPPING, False)),
@@ -103,6 +110,7 @@ KIND = Kind(
     memory=("pole", "pole slips", "getting hotter", "heat limit passed at", "field floor reached"),
     tally="pole slips",
     burns="heat limit passed at",
+    left_behind=(Left("setting lost", "ratio", "share of the setting lost for good, the magnets having been too hot"),),
     character="twist",
     lets_go="the load passes 180 degrees electrical: first pole slip",
     leaves="pulsating torque and heat while it slips; drive not disconnected",
@@ -175,13 +183,15 @@ def resolve(r: Any, w1: float) -> tuple[float, ...]:
         r.cooling,
         r.heat_limit,
         r.magnet_rise,
+        r.lasting_loss,
     )
 
 
 def dial(p: Any, f: float) -> tuple[float, ...]:
     """The gap sets the field, hence peak, stiffness and wall drag; the damping stays."""
     root = sqrt(f)
-    return (p[PEAK] * f, p[1], p[2], p[WALL_A] * root, p[WALL_B] * root, p[5], p[6], p[7], p[8], p[9], p[10])
+    walls = p[WALL_A] * root, p[WALL_B] * root
+    return (p[PEAK] * f, p[1], p[2], *walls, p[5], p[6], p[7], p[8], p[9], p[10], p[11])
 
 
 def start_mode(p: Any, sense: float) -> int:
@@ -296,6 +306,13 @@ def loss(q: Q, T: float) -> float:
 
 def store(q: Q) -> float:
     return _peak(q) / q.p[PAIRS] * (1.0 - cos(_angle(q)))
+
+
+def left_behind(m: int, p: Any, x: Any, mem: Any) -> tuple[float]:
+    hottest = max(x[HOTTEST], x[RISE])
+    if hottest <= p[LIMIT]:
+        return (nan,)
+    return (1.0 - square(max(1.0 - p[LOST] * (hottest - p[LIMIT]), 0.0)),)
 
 
 def band(p: Any) -> float:

@@ -60,6 +60,23 @@ def test_life_used_is_the_last_value_of_the_damage(tmp_path: Path, kernel: objec
         assert of(stored.run("shear pins", situation)) == of(run)
 
 
+@pytest.mark.parametrize("limit", ["0.5 K", "250 K"])
+def test_magnets_once_too_hot_have_lost_field_for_good(tmp_path: Path, limit: str, kernel: object) -> None:
+    """Torque goes with the square of the field; 2 % of the field for each kelvin beyond the limit, by hand."""
+    magnets = 'candidates["magnet disc"]'
+    changes = {f"{magnets}.heat_limit": limit, f"{magnets}.lasting_loss": "2 %/K", f"{magnets}.heat_capacity": "60 J/K",
+               f"{magnets}.remanence_fade": "-0.11 %/K"}  # fmt: skip
+    result, stored = demo(tmp_path, changes)
+    run = result.run("magnet disc", CRASH)
+    hottest = max(next(s.values for s in run.own if s.name == "hottest rise"))
+    assert hottest > 2.0
+    if limit == "250 K":
+        assert run.left_behind == ()
+        return
+    assert of(run) == {"setting lost": pytest.approx(1.0 - (1.0 - 0.02 * (hottest - 0.5)) ** 2)}
+    assert of(stored.run("magnet disc", CRASH)) == of(run)
+
+
 @pytest.mark.parametrize("seat", ["500 rpm", "60 rpm"])
 def test_a_detent_that_drops_in_again_sits_pockets_off(seat: str, kernel: object) -> None:
     """Against the twist of the trace, whole turns off; at a lower seat speed it is out still, nothing to say."""
