@@ -87,10 +87,17 @@ def helped(module: ModuleType) -> Iterator[list[str]]:
     if neighbour is None:
         yield []
         return
-    shelves = _shelves(module, neighbour)
+    function, types = EVALUATE
+    evaluate = module._adopter.adopt(function)
+
+    def own() -> Any:
+        return compiled(evaluate, types)
+
+    shelves = _shelves(module, neighbour, own)
     try:
         for d, _, shelf in shelves:
             d._cache = shelf
+        own()  # first, so that what waits for the neighbour waits no longer than it must
         yield neighbour.taken
     finally:
         for d, plain, _ in shelves:
@@ -112,14 +119,8 @@ def _cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _shelves(module: ModuleType, neighbour: Neighbour) -> list[tuple[Any, Any, Shelf]]:
+def _shelves(module: ModuleType, neighbour: Neighbour, own: Callable[[], Any]) -> list[tuple[Any, Any, Shelf]]:
     """Dispatcher, its own cache, and what stands in for it meanwhile, of every unit."""
-    function, types = EVALUATE
-    evaluate = module._adopter.adopt(function)
-
-    def own() -> Any:
-        return compiled(evaluate, types)
-
     return [
         (d, d._cache, Shelf(neighbour, name, argument_types(code), own))
         for name, d, code in units(module)

@@ -20,7 +20,7 @@ from simcore.solver.generate import first_owners, named
 
 SOLVER: dict[Callable[..., Any], str] = {
     dispatch.switch_part: "iifvvLS",
-    steady.solve_dense: "mvi",
+    steady.run_up: "vfmLSWm",
     steady.stands: "vmiiS",
     dispatch.part_store: "ifvLS",
     settle.settle: "fvLSW",
