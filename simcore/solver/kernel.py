@@ -88,6 +88,8 @@ def cases_of(a: Any, rows: Floats | None = None) -> Any:
 def _call(a: Any, cases: Any, first: int, last: int, work: Any, out: Any, module: ModuleType) -> Any:
     line, state, scratch = work
     y = a.y0.copy()
+    # for arrays laid out otherwise the kernel would be compiled once more, for a minute, without a word
+    cases = ar.Cases(*map(np.ascontiguousarray, cases))
     size = a.steady.shape[1]
     rest = (cases, y, np.zeros((size, size)), line, state, scratch, *out)
     if not _is_ready(module):

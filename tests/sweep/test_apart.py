@@ -6,6 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from simcore.line.assemble import assemble
+from simcore.scenario.read import read
+from simcore.solver.kernel import kernel_for, run_one
 from simcore.sweep import apart
 from simcore.sweep.blocks import BlockKey
 from simcore.sweep.crew import Bench, compute
@@ -53,3 +56,12 @@ def test_none_where_the_trial_cannot_be_handed_over(work):
 def test_none_where_the_kernel_would_be_compiled_by_each(work, monkeypatch):
     monkeypatch.setattr(apart, "_kernel_is_shared", lambda: False)
     assert apart.starter(*work)() is None
+
+
+def test_one_compiled_form_of_the_kernel_serves_runs_and_sweeps(work):
+    """Arrays of another layout would have numba compile the whole kernel once more."""
+    scenario = read(DEMO)
+    a = assemble(scenario, scenario.candidates["friction disc"], None)
+    run_one(a)
+    work[0]("friction disc").run(work[0].plan.cells()[0], 0, 2)
+    assert len(kernel_for(a).run_batch.signatures) == 1
