@@ -30,6 +30,7 @@ from simcore.measures.foremost import in_order
 from simcore.measures.holding import smallest_setting
 from simcore.measures.judge import Triple, answer, peaks_of, ranked
 from simcore.measures.lasting import left_behind, left_remarks, own_states
+from simcore.measures.reseat import drops_in
 from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
 from simcore.measures.shown import shown
 from simcore.measures.sides import sides
@@ -254,7 +255,7 @@ def _gather(
         bounds=(*_bounds(bare), *_overshoots(triples, answers)),
         inertias=table, findings=findings, provenance=provenance_of(scenario, rtol, began),
         scenario_text=scenario.text,
-        remarks=(*remarks(pairs, torque_words(scenario)), *left_remarks(r for _, r in pairs)),
+        remarks=(*remarks(pairs, torque_words(scenario)), *drops_in(pairs), *left_remarks(r for _, r in pairs)),
     )  # fmt: skip
 
 

@@ -76,8 +76,9 @@ N_READ: Final = 4
 N_WRITE: Final = 5
 N_SENSE: Final = 2
 WIRES: Final = ("command", "permit", "slow", "brake", "vent", "reset", "clear")
-"""command: -1, 0, 1, which way the drives are asked to run; permit: 0 takes their power off; slow: 1 asks for the
-controlled ramp down; brake: 1 puts service brakes on; vent: 1 lets the air out; reset and clear: 1 for an instant."""
+"""command: -1, 0, 1, which way the drives are asked to run, or that share of their speed; permit: 0 takes their power
+off; slow: 1 asks for the controlled ramp down; brake: 1 puts service brakes on; vent: 1 lets the air out; reset and
+clear: 1 for an instant."""
 FREE_SPEED_IN: Final = "speed without load at the first place"
 FREE_SPEED_OUT: Final = "speed without load at the second place"
 """Columns of a part that watches others: if its row has them, the assembler fills in the speeds of what it watches."""
@@ -196,6 +197,8 @@ class Kind:
     """What it leaves behind at the end of a run (see the function of this name)."""
     slides: bool = False
     """(protections) Slips at a torque free of the twist: the line may run steadily with it slipping."""
+    keeps_speed: bool = False
+    """(drives) Keeps a set speed and can be asked for a share of it; (events) asks all drives for one."""
     character: Literal["", "twist", "slip speed", "current", "loop"] = ""
     """What the part's own chart shows its torque against; "loop": twist there and back."""
     example: Mapping[str, str | float] = field(default_factory=dict)

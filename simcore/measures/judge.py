@@ -130,7 +130,7 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
         overshoot=m["peak"] - setting * gain, impulse=m["impulse"], energy=m["energy"], until=until(dict(m)),
         heat=m["heat"], rise=max(t.nominal["rise"] for t in triples), rise_limit=c.heat_limit,
         slip_angle=m["slip_angle"], tally=m["tally"], tally_name=kind.tally, margins=margins,
-        passed=not reasons, reasons=tuple(reasons), again=_again(kind, m),
+        passed=not reasons, reasons=tuple(reasons), again=_again(kind, m, c),
         again_seconds=_again_seconds(c), rank=0,
         window_low=_window_low(c, margins),
         window_high=_window_high(c, m["peak"], setting, gain),
@@ -163,12 +163,14 @@ def _slot(c: Case) -> str:
     return next((s.name for s in c.scenario.stations if s.is_slot), "")
 
 
-def _again(kind: Kind, m: Mapping[str, float]) -> str:
+def _again(kind: Kind, m: Mapping[str, float], c: Case) -> str:
     """What it takes to run again after this crash."""
     if isnan(m["trigger"]):
         return "nothing"
     if kind.again == "reset" and not isnan(m["reengage"]) and m["end_class"] == 0.0:
         return "nothing, re-engaged"
+    if c.candidate is not None and c.candidate.item.values.get("reset") == "automatic":
+        return "next pocket"
     usual = {"nothing": "clear the jam", "reset": "reset by hand", "replace": "new part"}
     return kind.again_words or usual.get(kind.again, kind.again)
 

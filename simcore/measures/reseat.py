@@ -1,4 +1,4 @@
-"""Warning on detents that drop in by themselves while their line still turns fast, or is driven on."""
+"""Detents that drop in by themselves: at what speed and phase, and a warning where the line still turns too fast."""
 
 from __future__ import annotations
 
@@ -7,14 +7,59 @@ from math import isnan, nan, tau
 
 import numpy as np
 
+from simcore.contract import OPEN
 from simcore.line.caution import Caution
 from simcore.line.graph import Element
-from simcore.measures.aftermath import driven
+from simcore.measures.aftermath import Pairs, driven, held_again
 from simcore.measures.cases import Case
-from simcore.results.model import Run
+from simcore.parts import REGISTRY
+from simcore.results.model import BARE, Remark, Run
 from simcore.units import show
 
 COLUMNS = ("ratchets", "seat_speed", "pocket", "crest")
+HAND = 2e-3
+"""Time [s] after a reset within which a detent that seats was put back by it."""
+IN_PHASE = 1e-3
+"""Angle [rad] up to which the two sides count as in phase."""
+
+
+def drops_in(pairs: Pairs) -> Iterator[Remark]:
+    """Where drives creep: which detents sit in a pocket again by themselves, and what stays out, by situation."""
+    found: dict[str, list[tuple[Case, Run, float]]] = {}
+    for case, run in pairs:
+        creeps = any(REGISTRY[part].kind.keeps_speed for part in _events(case))
+        if creeps and run.candidate != BARE and not isnan(run.measures["lets_go"]):
+            found.setdefault(run.situation, []).append((case, run, _sits_from(case, run)))
+    for situation, seen in found.items():
+        said = [_dropped(run, t) for _, run, t in seen if not isnan(t)]
+        out = [run.candidate for _, run, _ in seen if run.measures["end_class"] == OPEN]
+        if said or out:
+            text = f"after '{situation}' " + (f"sit again: {'; '.join(said)}" if said else "none sits again")
+            if out:
+                text += f"; still out at {show(seen[0][0].situation.horizon, 'time')}: {', '.join(out)}"
+            yield Remark("Drops in", text + ".")
+
+
+def _events(case: Case) -> dict[str, float]:
+    """Kinds of the situation's events, with their first instants [s]."""
+    s = case.situation
+    return {i.part: i.si("when", 0.0) for i in (s.item, *(step.item for step in s.then))}
+
+
+def _sits_from(case: Case, run: Run) -> float:
+    """Instant [s] from which a detent that let go sits for good, dropped in by itself; NaN if it does not."""
+    e = case.assembly.graph.elements[case.assembly.candidate or 0]
+    t = held_again(case, run)
+    if not set(COLUMNS) <= set(e.part.kind.row) or not t > run.measures["lets_go"]:
+        return nan
+    return nan if 0.0 <= t - _events(case).get("reset", nan) <= HAND else t
+
+
+def _dropped(run: Run, t: float) -> str:
+    slip = show(abs(float(np.interp(t, run.time, run.slip))), "speed", "rpm")
+    lost = next((x.value for x in run.left_behind if x.name == "phase lost"), 0.0)
+    phase = "in phase" if abs(lost) <= IN_PHASE else f"{show(lost, 'angle', 'deg')} out of phase"
+    return f"{run.candidate} from {show(t, 'time')} on, dropped in at a slip speed of {slip}, {phase}"
 
 
 def dropped_in_at_speed(case: Case, run: Run) -> Iterator[Caution]:

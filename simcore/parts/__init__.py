@@ -14,6 +14,7 @@ from simcore.parts import (
     converter_fed_motor,
     conveyor_resistance,
     crank,
+    creep_speed,
     crushed_product,
     dc_motor,
     drum,
@@ -151,6 +152,7 @@ REGISTRY: dict[str, Part] = registry_of(
         tabled_motor,
         nip_fed_roll,
         cam,
+        creep_speed,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""

@@ -25,6 +25,11 @@ def command_row(r: Any, value: float, held: float) -> tuple[float, float, float,
     return first_at(r), every, times, value, held
 
 
+def commanded(command: float) -> float:
+    """1 if any command stands, also one for a share of the speed; else 0."""
+    return 1.0 if command != 0.0 else 0.0
+
+
 def clock(q: Q) -> float:
     if q.m == DONE:
         return inf

@@ -1,17 +1,18 @@
 r"""The set speed of a controlled drive in time: ramps, or index after index.  Shared by their speed loop.
 
-It is a share u of the full set speed.  While all memory is 0, u = 1: steady running.  A ramp is
-:math:`u = 1 - g - \dot g (t - t_0)`; one that changes sign ends at zero first, as ramps up and down differ.
+It is a share u of the full set speed, asked for by the command.  While all memory is 0, u = 1: steady running.  A
+ramp is :math:`u = 1 - g - \dot g (t - t_0)`; one that changes sign ends at zero first, as ramps up and down differ.
 
 An index turns by the angle A in the time B, over its top speed, with :math:`\tau = t/B`:
 cycloidal :math:`(1 - \cos 2\pi\tau)/2`, top speed 2 A/B; harmonic :math:`\sin\pi\tau`, top speed
-:math:`\pi A/(2B)`; trapezoid, thirds of rise, run and fall, top speed 1.5 A/B.
+:math:`\pi A/(2B)`; trapezoid, thirds of rise, run and fall, top speed 1.5 A/B.  Asked for less than full speed it turns
+steadily, without index.
 Source: laws of motion, any text on cams, e.g. VDI 2143 (cited from memory).
 """
 
 from __future__ import annotations
 
-from math import cos, inf, pi, sin
+from math import ceil, cos, inf, pi, sin
 from typing import Any
 
 from simcore.contract import Q
@@ -23,6 +24,8 @@ MEMORY = ("short of full speed", "falling away", "ramp began at", "ramp ends at"
           "asked for less than full speed", "stage of the index", "index began at", "next stage at")  # fmt: skip
 RAMPS, DWELLS, MOVES, RUNS, SLOWS = range(5)
 CYCLOIDAL, HARMONIC, TRAPEZOID = range(3)
+EQUAL = 1e-9
+"""Shares that differ by less, by rounding, are the same."""
 LAWS = ("cycloidal", "harmonic", "trapezoid speed")
 
 
@@ -55,13 +58,13 @@ def _index_share(q: Q) -> float:
 
 
 def goal_asked(q: Q) -> float:
-    """What command and ramp down ask for: -1, 0 or 1."""
+    """What command and ramp down ask for: a share from -1 to 1."""
     return float(q.w[0] * (1.0 - q.w[2]))
 
 
 def goal_guard(q: Q) -> float:
     """> 0 while the set speed goes where it is asked to."""
-    return 0.5 - abs(goal_asked(q) - (1.0 - q.mem[GOAL]))
+    return 0.5 - ceil(abs(goal_asked(q) - (1.0 - q.mem[GOAL])) - EQUAL)
 
 
 def set_clock(q: Q) -> float:
@@ -83,7 +86,7 @@ def aim(q: Q, u: float, goal: float, M: Any) -> None:
 def _leg(q: Q, u: float, goal: float, M: Any) -> None:
     """One straight ramp to ``goal``, or to zero if that lies before it or an index is to begin there."""
     target = goal
-    if u * goal < 0.0 or q.p[MOVE] > 0.0:
+    if u * goal < 0.0 or _indexes(q, goal):
         target = 0.0
     takes = abs(target - u) * (q.p[UP] if abs(target) > abs(u) else q.p[DOWN])
     M[TARGET] = 1.0 - target
@@ -96,8 +99,13 @@ def _leg(q: Q, u: float, goal: float, M: Any) -> None:
         M[END] = q.t + takes
 
 
+def _indexes(q: Q, goal: float) -> bool:
+    """Whether it turns index by index there: at full speed only."""
+    return bool(q.p[MOVE] > 0.0 and abs(goal) > 1.0 - EQUAL)
+
+
 def _from_zero(q: Q, goal: float, M: Any) -> None:
-    if q.p[MOVE] > 0.0:
+    if _indexes(q, goal):
         M[STAGE] = DWELLS
         M[NEXT] = q.t + q.p[STARTS]
     else:

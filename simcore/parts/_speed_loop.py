@@ -23,6 +23,7 @@ from typing import Any
 
 from simcore.contract import CLOCK, ENGAGED, OPEN, Mode, Q, State
 from simcore.parts import _set_speed as setting
+from simcore.parts._command import commanded
 from simcore.parts._set_speed import SPEED, aim, goal_asked, goal_guard, pass_set_corner, set_clock, set_share
 
 KP, KI, KV, BACK, LIMIT, RATED, LAG, BASE, PULL, ERROR, STALL, TRIP = range(7, 19)
@@ -123,7 +124,7 @@ def rate(q: Q, T: float) -> tuple[float, float, float]:
 
 
 def guards(q: Q, T: float) -> tuple[float, float, float, float, float, float]:
-    on = abs(q.w[0]) * q.w[1] - 0.5
+    on = commanded(q.w[0]) * q.w[1] - 0.5
     if q.m == OFF:
         return -on, 1.0, 1.0, 1.0, 1.0, 1.0
     if q.m == TRIPPED:

@@ -16,6 +16,7 @@ from math import inf, isnan
 from typing import Any
 
 from simcore.contract import CLOCK, ENGAGED, Kind, Mode, Param, Q
+from simcore.parts._command import commanded
 from simcore.parts._given import or_else
 
 USES = ("holding", "service", "both")
@@ -79,7 +80,7 @@ def start_mode(p: Any, sense: float) -> int:
 
 def _told_to_close(q: Q) -> float:
     """1 if it ought to be closed, else 0."""
-    off = 1.0 if abs(q.w[0]) * q.w[1] < 0.5 else 0.0
+    off = 1.0 if commanded(q.w[0]) * q.w[1] < 0.5 else 0.0
     if q.p[USE] == HOLDING:
         return off
     return q.w[2] if q.p[USE] == SERVICE else max(off, q.w[2])

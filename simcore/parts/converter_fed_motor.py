@@ -81,6 +81,7 @@ KIND = Kind(
     guards=GUARDS,
     memory=MEMORY,
     reads=READS,
+    keeps_speed=True,
     cautions=("Taking the torque off lets the line coast: a hanging load needs a brake.",
               "Without a brake resistor a converter brakes far less than it drives; the ramp down then takes longer."),
     sources=("slip in proportion to torque at constant flux, field weakening: textbook",

@@ -94,6 +94,7 @@ KIND = Kind(
     guards=GUARDS,
     memory=MEMORY,
     reads=READS,
+    keeps_speed=True,
     cautions=("Taking the torque off lets the axis coast: a hanging load needs a brake.",
               "The loop sees what it is tuned to: with an elastic load far heavier than that it may hunt."),
     sources=("PI speed control by pole placement: textbook", "laws of motion: VDI 2143 (cited from memory)"),

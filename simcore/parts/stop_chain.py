@@ -25,6 +25,7 @@ from math import ceil, inf, isnan
 from typing import Any
 
 from simcore.contract import ENGAGED, FREE_SPEED_IN, FREE_SPEED_OUT, SIGNALS, WARMTH, Kind, Mode, Param, Q, State
+from simcore.parts._command import commanded
 from simcore.parts._stopping import RAMP_AND_HOLD, STOPPING, WRITES, end_of_ramp, first_action
 
 SENSES = ("letting go", "slip angle", "slip speed", "torque", "speed loss", "temperature rise")
@@ -153,7 +154,7 @@ def rate(q: Q, T: float, s: tuple[float, float]) -> tuple[float]:
 
 def _command_guard(q: Q) -> float:
     """> 0 while the commands agree with the mode: watching or stopping while the drive is on."""
-    on = abs(q.w[0]) * q.w[1] - 0.5
+    on = commanded(q.w[0]) * q.w[1] - 0.5
     if q.m == IDLE:
         return -on
     if q.m == NOTICED:

@@ -28,7 +28,7 @@ def structure(scenario: Scenario, raw: Mapping[str, Any], registry: Registry) ->
         *_protect(scenario, raw),
         *_candidates(scenario, registry),
         *_stops(scenario),
-        *_situations(scenario),
+        *_situations(scenario, registry),
     ]
 
 
@@ -206,14 +206,28 @@ def _stops(scenario: Scenario) -> Iterator[Finding]:
             yield Finding(("stops", s.item.name, "fitted_to"), "no candidate has this name", s.fitted_to, hint)
 
 
-def _situations(scenario: Scenario) -> Iterator[Finding]:
+def _situations(scenario: Scenario, registry: Registry) -> Iterator[Finding]:
     for s in scenario.situations.values():
         yield from _timing(scenario, s.item, s.at, s.horizon, ("situations", s.name))
+        yield from _speeds(scenario, s.item, registry, ("situations", s.name))
         if s.corner is not None and s.corner not in scenario.corners:
             hint = nearest(s.corner, scenario.corners)
             yield Finding(("situations", s.name, "corner"), "no corner has this name", units.shown(s.corner), hint)
         for n, step in enumerate(s.then):
             yield from _timing(scenario, step.item, step.at, s.horizon, ("situations", s.name, "then", n))
+            yield from _speeds(scenario, step.item, registry, ("situations", s.name, "then", n))
+
+
+def _speeds(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> Iterator[Finding]:
+    """An event that asks for another speed, and drives that cannot keep one."""
+    if not registry[item.part].kind.keeps_speed:
+        return
+    able = [k for k, p in registry.items() if p.kind.family == "drive" and p.kind.keeps_speed]
+    for s in scenario.stations:
+        part = registry.get(s.item.part) if s.item is not None else None
+        if part is not None and part.kind.family == "drive" and not part.kind.keeps_speed:
+            rule = f"'{s.name}', a {part.kind.name}, has no speed loop and cannot be asked for another speed"
+            yield Finding((*spot, "event"), rule, units.shown(item.part), f"make it a {' or a '.join(able)}")
 
 
 def _timing(scenario: Scenario, item: Item, at: str | None, horizon: float, spot: Spot) -> Iterator[Finding]:

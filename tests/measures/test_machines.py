@@ -83,6 +83,25 @@ def test_the_servo_makes_its_index():
             assert 0.2 < r.measures["trigger"] < 0.215
 
 
+def test_the_one_place_detent_finds_its_pocket_at_creep_speed():
+    """A fifth of 37.5 rpm (750 rpm over 20): it drops in a turn on, in phase, and the table indexes with it again."""
+    r = result("seed_tray_indexer").run("one-place ball detent", "back into its pocket")
+    back = r.measures["reengage"]
+    i = int(np.searchsorted(r.time, back))
+    assert abs(r.twist[i]) == pytest.approx(2.0 * pi, abs=1e-6)
+    assert abs(r.slip[i]) == pytest.approx(7.5 * pi / 30.0, rel=1e-3)
+    turned = r.angle[:, -1] - np.interp(6.5, r.time, r.angle[:, -1])
+    assert np.interp(7.4, r.time, turned) == pytest.approx(pi / 4.0, rel=0.01)  # an index of 45 degrees
+    assert r.measures["end_class"] == 0.0
+    again = {a.name: a.again for a in result("seed_tray_indexer").answers}
+    assert again["one-place ball detent"] == "next pocket"
+    assert again["six-place ball detent"] == "reset by hand"
+    said = remarks("seed_tray_indexer", "Drops in")
+    assert len(said) == 1
+    assert "one-place ball detent from 4.89 s on, dropped in at a slip speed of 7.5 rpm, in phase" in said[0]
+    assert "still out at 8 s: one-place pawl by air, six-place ball detent" in said[0]
+
+
 def test_the_winder_slips_by_intent_and_heat_decides():
     r = result("film_rewinder")
     assert passing("film_rewinder") == {"finned particle clutch", "eddy-current clutch"}

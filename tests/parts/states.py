@@ -55,6 +55,7 @@ NEEDED: dict[str, Raw] = {
     "power off": {},
     "restart": {},
     "reverse": {},
+    "creep speed": {},
     "reset": {},
     "clear": {},
     "emergency stop": {},
