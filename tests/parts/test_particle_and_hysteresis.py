@@ -185,6 +185,11 @@ class Coil:
         return self.S * (1.0 - self.rest) * A / (1.0 + (self.s * i) ** 4) ** 1.25
 
 
+def reached(g, t, y, slope) -> bool:
+    """Whether a guard is at zero, but for rounding, and falling: the library sees a crossing only from above."""
+    return abs(g(t, y)) < 1e-10 and g(t, y + 1e-6 * np.asarray(slope)) < -1e-8
+
+
 def hybrid(rate, events, switch, y, mode, coil, t_end):
     """Integrate piece by piece; gives the instants of all switches, the modes entered, and the end.
 
@@ -207,8 +212,10 @@ def hybrid(rate, events, switch, y, mode, coil, t_end):
         hit = [j for j, at in enumerate(sol.t_events or []) if len(at)]
         if hit:
             name = events(mode, piece)[hit[0]][0]
-            mode = switch(name, t, y, mode, piece)
-            log.append((t, mode))
+            ties = [n for n, g in events(mode, piece) if n != name and reached(g, t, y, rate(t, y, mode, piece))]
+            for each in (name, *ties):
+                mode = switch(each, t, y, mode, piece)
+                log.append((t, mode))
     return log, y
 
 
