@@ -7,7 +7,10 @@ functions count them 0, 1, 2.  Source: Coulomb friction with a spring in series 
 
 from __future__ import annotations
 
-from simcore.contract import OPEN, Mode
+from math import nan
+
+from simcore.contract import OPEN, Left, Mode
+from simcore.parts._detent_flank import whole_turn
 
 TURNS_F, TURNS_B, HELD = range(3)
 
@@ -59,3 +62,19 @@ def out_loss(m: int, nu: float, c: float, T: float) -> float:
 def out_store(m: int, z: float, k: float) -> float:
     """Energy stored [J]."""
     return 0.5 * k * z * z if m == HELD else 0.0
+
+
+LEFT = (
+    Left("phase lost", "angle", "angle by which the two sides stand apart from how they began once put back, whole "
+         "turns off; with notches that of the notch nearest to where they stood"),
+)  # fmt: skip
+
+
+def phase_lost(is_out: bool, zero: float, every: float) -> float:
+    """Phase lost [rad] of a coupling put back at the twist ``zero``, places ``every`` so many rad (0: anywhere).
+
+    NaN while it is out, and if it never was.
+    """
+    if is_out or zero == 0.0:
+        return nan
+    return whole_turn(round(zero / every) * every if every > 0.0 else zero)

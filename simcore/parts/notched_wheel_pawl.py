@@ -28,7 +28,7 @@ lever and first-order lag, textbook.
 
 from __future__ import annotations
 
-from math import atan, isnan, tan
+from math import atan, isnan, pi, tan
 from typing import Any
 
 from simcore.contract import CLOCK, ENGAGED, YIELDING, Kind, Mode, Param, Q, State
@@ -38,7 +38,7 @@ from simcore.parts._elastic import RELATIVE_DAMPING, damping, stiffness
 from simcore.parts._pawl_inputs import SPRING, geometry, profile, refuse
 from simcore.parts._program import program_clock, program_value
 from simcore.parts._protection import again_time, hub_params, inertias, tolerance
-from simcore.parts._released import out_guards, out_loss, out_mode, out_store, out_switch, out_torque
+from simcore.parts._released import out_guards, out_loss, out_mode, out_store, out_switch, out_torque, phase_lost
 from simcore.parts._reset import BY_HAND, edge, let_go_under, reset_guard, slow_enough
 
 __all__ = ["KIND", "inertias", "refuse"]
@@ -109,6 +109,7 @@ KIND = Kind(
     memory=("releases", "corners passed", "zero of the twist", "reset taken"),
     reads=("reset", "vent"),
     tally="releases",
+    left_behind=out.LEFT,
     character="twist",
     lets_go="the pawl rocks past dead centre after a few degrees of twist, or its air is vented",
     leaves="both sides free but for a small drag; the pawl stays out",
@@ -363,6 +364,10 @@ def store(q: Q) -> float:
     if q.m >= OUT:
         return out_store(q.m - OUT, z, q.p[K])
     return 0.5 * q.p[K] * z * z + _share(q) * _lifted(q, abs(q.x[TRAVEL]))
+
+
+def left_behind(m: int, p: Any, x: Any, mem: Any) -> tuple[float]:
+    return (phase_lost(m >= OUT, mem[ZERO], 2.0 * pi / p[NOTCHES]),)
 
 
 def band(p: Any) -> float:

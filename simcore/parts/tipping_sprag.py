@@ -32,7 +32,7 @@ from simcore.contract import ENGAGED, Kind, Mode, Param, Q, State
 from simcore.parts import _released as out
 from simcore.parts._elastic import RELATIVE_DAMPING, damping
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
-from simcore.parts._released import out_guards, out_loss, out_mode, out_store, out_switch, out_torque
+from simcore.parts._released import out_guards, out_loss, out_mode, out_store, out_switch, out_torque, phase_lost
 from simcore.parts._reset import BY_HAND, edge, let_go_under, reset_guard, slow_enough
 
 __all__ = ["KIND", "inertias"]
@@ -86,6 +86,7 @@ KIND = Kind(
     memory=("releases", "zero of the twist", "reset taken"),
     reads=("reset",),
     tally="releases",
+    left_behind=out.LEFT,
     character="twist",
     lets_go="the sprags reach the end of their cams and tip over",
     leaves="both sides free but for a small drag; sprags and races may be marked",
@@ -248,6 +249,10 @@ def store(q: Q) -> float:
         return out_store(q.m - OUT, q.phi - q.x[0], q.p[K])
     n = q.p[EXPONENT]
     return q.p[S] * q.p[TIP] / (n + 1.0) * (abs(q.phi - q.mem[ZERO]) / q.p[TIP]) ** (n + 1.0)
+
+
+def left_behind(m: int, p: Any, x: Any, mem: Any) -> tuple[float]:
+    return (phase_lost(m >= OUT, mem[ZERO], 0.0),)
 
 
 def band(p: Any) -> float:

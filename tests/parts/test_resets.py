@@ -12,6 +12,7 @@ from states import row, state
 from simcore.contract import ENGAGED, OPEN
 from simcore.line.assemble import assemble
 from simcore.measures.cases import make_case
+from simcore.measures.lasting import left_behind
 from simcore.parts import REGISTRY, ball_detent, notched_wheel_pawl
 from simcore.parts import _pins as pn
 from simcore.parts._reset import BY_HAND
@@ -259,3 +260,32 @@ def test_reset_needs_no_change_of_what_never_lets_go():
         e = line.part(kind, a, b, setting=60.0)
         line.part("reset", when=0.01)
         assert run(line, 0.05).events(e) == []
+
+
+APART = {
+    "tipping sprag": (0.0, ("relative_damping = 0",)),
+    "notched-wheel pawl": (60.0, ("notches = 6", "notches = 1")),
+}
+
+
+@pytest.mark.parametrize("speed", [50.0, -50.0])
+@pytest.mark.parametrize(("kind", "inputs"), [(k, i) for k, (_, each) in APART.items() for i in each])
+def test_phase_lost_by_what_was_put_back(kind, inputs, speed):
+    """The hubs' twist at the reset, whole turns off; a pawl stands in its nearest notch.  Against the trace."""
+    a, _ = assembled(kind, inputs, speed, order=("power off", "clear", "reset"))
+    r = Run(a)
+    e = a.graph.elements[a.candidate]
+    before = np.searchsorted(r.t, 1.4) - 1
+    twist = float(np.degrees(r.angle(e.a)[before] - r.angle(e.b)[before]))
+    every = APART[kind][0] if "6" in inputs else 360.0
+    stands = twist if kind == "tipping sprag" else every * round(twist / every)
+    (left,) = left_behind(a, r.out)
+    assert (left.name, left.unit) == ("phase lost", "rad")
+    assert abs(twist) > 20.0
+    assert np.degrees(left.value) == pytest.approx((stands + 180.0) % 360.0 - 180.0, abs=1e-3)
+
+
+@pytest.mark.parametrize(("kind", "inputs"), [(k, v) for k, v in KINDS.items() if k in APART])
+def test_out_it_has_no_phase_to_tell(kind, inputs):
+    a, _ = assembled(kind, inputs, order=("power off", "clear"))
+    assert left_behind(a, Run(a).out) == ()
