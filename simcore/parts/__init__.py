@@ -56,6 +56,7 @@ from simcore.parts import (
     servo_motor,
     shaft,
     shear_pins,
+    slipping_belt,
     soft_stop,
     sprag_backstop,
     sprag_freewheel,
@@ -153,6 +154,7 @@ REGISTRY: dict[str, Part] = registry_of(
         nip_fed_roll,
         cam,
         creep_speed,
+        slipping_belt,
     ]
 )
 """Every kind of part by name; the order numbers the kernel's branches."""

@@ -71,6 +71,7 @@ NEEDED: dict[str, Raw] = {
     "worm gear": {"ratio": 20.0, "rated_torque": 100.0},
     "planetary gear": {"ratio": 10.0, "rated_torque": 100.0},
     "flat belt": {"radius_in": 0.06, "radius_out": 0.12, "centre_distance": 0.6, "tensile_stiffness": 5e4},
+    "slipping belt": {"setting": 150.0},
     "V-belt": {"radius_in": 0.06, "radius_out": 0.12, "centre_distance": 0.6},
     "chain drive": {"pitch": 0.01905, "teeth_in": 17.0, "teeth_out": 38.0, "stiffness": 4e6},
     "conveyor resistance": {"length": 80.0, "rise": 6.0, "goods": 50.0, "belt": 9.0, "rollers": 14.0},

@@ -44,6 +44,7 @@ LOADED = {
     "notched-wheel pawl, spring": ({"setting": 150.0}, 0.2),
     "notched-wheel pawl, air": ({"setting": 150.0, "loading": "pneumatic"}, 0.2),
     "tipping sprag": ({"setting": 150.0}, 0.1),
+    "slipping belt": ({"setting": 150.0}, 0.1),
     "magnetic particle clutch": ({"setting": 150.0}, 0.02),
     "magnetic particle clutch, requested": ({"setting": 250.0, "requested_torque": 150.0}, 0.02),
     "magnetic hysteresis clutch": ({"setting": 150.0}, 0.2),

@@ -65,15 +65,15 @@ def state(part, p, mode, phi=0.0, nu=0.0, x=(), **more):
 DETENTS = ("ball detent", "roller detent")
 TWIST = {"friction disc": 0.012, "shear pins": 0.0035, "ball detent": 0.01, "roller detent": 0.01, "magnet disc": 1.2,
          "notched-wheel pawl": 0.01, "tipping sprag": 0.06, "magnetic particle clutch": 0.012,
-         "flat belt": 0.012, "V-belt": 0.02}  # fmt: skip
+         "flat belt": 0.012, "V-belt": 0.02, "slipping belt": 0.08}  # fmt: skip
 """Twist of a protection at which something happens; of other parts 0.02."""
 EVEN = {
     "friction disc": (1, 2, 3, 4, 5), "shear pins": (1, 2), "magnet disc": (0, 1), "eddy-current clutch": (0, 1),
     "notched-wheel pawl": (1,), "magnetic particle clutch": (1, 2), "magnetic hysteresis clutch": (0, 1, 2),
-    **dict.fromkeys(("flat belt", "V-belt"), (1, 2, 3, 4, 5)),
+    **dict.fromkeys(("flat belt", "V-belt", "slipping belt"), (1, 2, 3, 4, 5)),
 }  # fmt: skip
 """States that keep their sign in the mirror."""
-ANCHORED = ("friction disc", "shear pins", "magnetic particle clutch", "flat belt", "V-belt")
+ANCHORED = ("friction disc", "shear pins", "magnetic particle clutch", "flat belt", "V-belt", "slipping belt")
 """Their first state is where their spring begins, in every mode."""
 UNANCHORED = ("magnet disc", "eddy-current clutch")
 """Their first state is no angle."""
@@ -227,7 +227,7 @@ MIRROR = {
     "eddy-current clutch": (0, 2, 1),
     "notched-wheel pawl": (0, 2, 1, 4, 3, 6, 5, 8, 7, 9), "tipping sprag": (0, 2, 1, 3),
     "magnetic particle clutch": (0, 2, 1, 4, 3), "magnetic hysteresis clutch": (0, 2, 1),
-    **dict.fromkeys(("flat belt", "V-belt"), (0, 2, 1, 4, 3)),
+    **dict.fromkeys(("flat belt", "V-belt", "slipping belt"), (0, 2, 1, 4, 3)),
     **dict.fromkeys(("worm gear", "planetary gear"), (0, 2, 1, 4, 3, 6, 5)),
     **dict.fromkeys(("fan", "pump", "viscous load"), (0,)),
 }  # fmt: skip
