@@ -5,7 +5,8 @@ r"""Slipping belt: a belt on two pulleys of one size that slips at the pull its 
 with the pretension :math:`F_0` of each strand, the pulleys' radius :math:`r`, the wrap :math:`\beta` and the groove
 angle :math:`\alpha` (180 degrees: a flat belt).  One torque at any slip speed; law, slip and heat see
 :mod:`simcore.parts._belt_drive`.  The pulleys are alike: what stands in a slot turns both sides at one speed.
-Tightening turns the setting; the stiffness :math:`2 E\!A\,r^2/a` at the centre distance :math:`a` stays.
+Tightening turns the setting; the stiffness :math:`2 E\!A\,r^2/a` at the centre distance :math:`a` stays.  What the belt
+bears is judged here, by its heat limit.
 
 Sources: Euler and Eytelwein, textbook; wedge, textbook; Niemann and Winter, Maschinenelemente 3 (cited from memory).
 """
