@@ -98,9 +98,9 @@ def heed_ctrl_c() -> None:
     signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
-def started(folder: Path, **env: str) -> subprocess.Popen[str]:
+def started(folder: Path, *options: str, **env: str) -> subprocess.Popen[str]:
     """A run that heeds Ctrl-C, in ``folder``."""
-    return subprocess.Popen(command("run", "bakery_tray_conveyor"), cwd=folder, env=environment(**env),
+    return subprocess.Popen(command("run", "bakery_tray_conveyor", *options), cwd=folder, env=environment(**env),
                             encoding="utf-8", stdout=subprocess.PIPE, stderr=subprocess.PIPE,
                             preexec_fn=heed_ctrl_c)  # fmt: skip
 
@@ -146,7 +146,8 @@ def test_ctrl_c_in_a_run_ends_at_once(tmp_path: Path, kernel: ModuleType) -> Non
 
 @pytest.mark.skipif(not POSIX, reason="signals")
 def test_ctrl_c_while_drawing_keeps_the_result(tmp_path: Path, kernel: ModuleType) -> None:
-    process = started(tmp_path)
+    """Every chart in three formats: there is still something to draw when the result lies there."""
+    process = started(tmp_path, *(word for f in ("png", "svg", "pdf") for word in ("--format", f)))
     result = tmp_path / "runs" / "bakery_tray_conveyor-001" / "result.h5"
     while process.poll() is None and not result.exists():
         time.sleep(0.01)
