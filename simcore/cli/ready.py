@@ -30,10 +30,10 @@ def announce(scenario: Scenario) -> int:
     wait = seconds(scenario)
     if not wait:
         return 0
-    folder = compiling.cache_folder()
-    if compiling.is_private(folder):
+    if compiling.is_private(compiling.cache_folder()):
         stdio.note(f"The cache folder cannot be written: compiling for this run alone, about {wait} s.")
     else:
+        folder = compiling.compiled_folder()
         stdio.note(f"{_what(wait)}: compiling once, about {wait} s; later runs find it in {folder}.")
     return wait
 

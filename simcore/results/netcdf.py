@@ -19,22 +19,28 @@ def image(attrs: Mapping[str, Any], groups: Iterable[Group]) -> bytes:
     """The file as bytes; ``attrs`` are the root's."""
     import h5netcdf
 
+    from simcore.results.remembering import RememberingFile
+
     buffer = io.BytesIO()
-    with h5netcdf.File(buffer, "w") as f:
+    with RememberingFile(buffer, "w", track_order=True) as raw, h5netcdf.File(raw, "w") as f:
         _attributes(f, attrs)
         for group in groups:
-            _store(f.create_group(group.path), group)
+            _store(f.create_group(group.path), group, raw)
     return buffer.getvalue()
 
 
-def _store(g: Any, group: Group) -> None:
+def _store(g: Any, group: Group, raw: Any) -> None:
     _attributes(g, group.attrs)
     if group.labels:
         g.attrs["coordinates"] = " ".join(group.labels)
-    g.dimensions = {n: size for v in group.variables for n, size in zip(v.dims, v.data.shape, strict=True)}
-    for v in group.variables:
+    sizes = {n: size for v in group.variables for n, size in zip(v.dims, v.data.shape, strict=True)}
+    g.dimensions = sizes
+    # a variable that gives a dimension its values takes the place of what stood for the dimension
+    for v in sorted(group.variables, key=lambda v: v.name not in sizes):
+        raw.settled = v.name not in sizes
         stored = _variable(g, v)
         _attributes(stored, {"units": v.unit, "long_name": clean(v.long_name), **v.attrs})
+    raw.settled = False
 
 
 def _variable(g: Any, v: Variable) -> Any:

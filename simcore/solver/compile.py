@@ -213,4 +213,10 @@ def is_compiled(parts: Sequence[Part]) -> bool:
 
 def lies_ready(name: str) -> bool:
     """Whether the kernel of this name is in the cache."""
-    return any((cache_folder() / "__pycache__").glob(f"{name}.*.nbc"))
+    return any(compiled_folder().glob(f"*/{name}.*.nbc"))
+
+
+def compiled_folder() -> Path:
+    """Where numba keeps what it has compiled, in folders of its own: beside its source unless told otherwise."""
+    told = os.environ.get("NUMBA_CACHE_DIR")
+    return Path(told) if told else cache_folder()

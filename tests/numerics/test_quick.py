@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import gc
+import os
+import subprocess
+import sys
 from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from types import SimpleNamespace
@@ -133,3 +136,14 @@ def test_without_the_short_cuts_the_bits_are_the_same(monkeypatch, tmp_path):
     monkeypatch.setattr(compiling, "cache_folder", lambda: tmp_path)
     long = run(line, 1.0, load_kernel(list(registry.values())), fast=10.0)
     assert np.array_equal(short.out.trace, long.out.trace)
+
+
+def test_a_kernel_is_found_where_numba_was_told_to_keep_it(monkeypatch, tmp_path):
+    (tmp_path / "kept").mkdir()
+    (tmp_path / "small_kernel.py").write_text("import numba\n@numba.njit(cache=True)\ndef f(): return 1\n")
+    env = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path / "kept")}
+    assert not compiling.lies_ready("small_kernel")
+    monkeypatch.setenv("NUMBA_CACHE_DIR", env["NUMBA_CACHE_DIR"])
+    assert not compiling.lies_ready("small_kernel")
+    subprocess.run([sys.executable, "-c", "from small_kernel import f; f()"], env=env, cwd=tmp_path, check=True)
+    assert compiling.lies_ready("small_kernel")

@@ -8,6 +8,7 @@ import pytest
 from factory import CANDIDATES, result
 
 from simcore.definitions import MEASURES
+from simcore.results import remembering
 from simcore.results.layout import escaped
 from simcore.results.write import write
 
@@ -68,6 +69,14 @@ def powers(u, base, ureg):
 @pytest.fixture(scope="module")
 def xr():
     return pytest.importorskip("xarray")
+
+
+def test_a_file_that_remembers_holds_what_a_plain_one_does(path, xr, tmp_path, monkeypatch):
+    monkeypatch.setattr(remembering, "RememberingFile", h5py.File)
+    write(result(), tmp_path / "plain.h5")
+    one, other = (xr.open_datatree(p, engine="h5netcdf") for p in (path, tmp_path / "plain.h5"))
+    assert len(list(one.subtree)) > 10
+    assert one.identical(other)
 
 
 def test_xarray_opens_every_group_by_itself(path, xr):
