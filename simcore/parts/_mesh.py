@@ -1,15 +1,17 @@
 r"""Law of a gear: mesh spring with lash at the output, loss as dry friction of the housing on the input.
 
 See :mod:`simcore.parts.gear` for the equations.  The loss has a kink where the mesh torque changes sign.  Without
-lash that is a guard, and a gear left alone rattles about no torque for ever.  So the guard is
+lash that is a guard, and a gear left alone rattles about no torque for ever: a stiff mesh keeps swinging by what the
+step control lets pass, some 1e-8 rad at the default tolerance.  So the guard is
 
 .. math:: \pm T + \frac{k\varphi_0}{1 + (\nu/\nu_0)^2}, \quad
-          \varphi_0 = 4\,\mathrm{nrad}, \quad \nu_0 = 4\,\mu\mathrm{rad/s}
+          \varphi_0 = 0.4\,\mu\mathrm{rad}, \quad \nu_0 = 0.4\,\mathrm{mrad/s}
 
-a millionth of the twist that is common at rated torque, and its speed at 1000 rad/s.  The law itself takes
-:math:`|T|` and stays exact.  A swing of any size that matters crosses where it would without (at a thousandth of
-rated torque the shift is some 1e-12 of it); one below a millionth is stepped over, where the loss at stake is some
-1e-8 of rated torque.  The mode of a gear without lash is no more than a note of the sign that was located last.
+a ten-thousandth of the twist that is common at rated torque, and its speed at 1000 rad/s.  The law itself takes
+:math:`|T|` and stays exact.  A swing of any size that matters crosses where it would without (at rated torque the shift
+is some 1e-12 of it, at a thousandth of rated torque 1e-6 of that); one below a ten-thousandth is stepped over, where
+the loss at stake is some 1e-6 of rated torque.  The mode of a gear without lash is no more than a note of the sign
+that was located last.
 """
 
 from __future__ import annotations
@@ -25,9 +27,9 @@ from simcore.parts._given import or_else
 K, C, HALF, UP, BACK, DRAG = range(6)
 ROW = ("k", "c", "half", "up", "back", "drag")
 GUARDS = ("flank", "flank again")
-CALM_TWIST = 4e-9
+CALM_TWIST = 4e-7
 """Twist [rad] below which a change of the torque's sign need not be located."""
-CALM_SPEED = 4e-6
+CALM_SPEED = 4e-4
 """Twist speed [rad/s] of so small a swing."""
 
 

@@ -92,15 +92,26 @@ def swing(share: float, rtol: float = 1e-9) -> Run:
 
 
 def test_a_gear_left_alone_stops_making_events():
-    """It rings down; changes of sign are located down to a millionth of the common twist and no further."""
+    """It rings down; changes of sign are located down to a ten-thousandth of the common twist and no further."""
     r = swing(1.0)
     instants = r.events(0)
     assert 10 < len(instants) < 200
     late = r.t > instants[-1] + 1e-3
-    assert np.abs(r.torque(0)[late]).max() < 48.0 * 1e-5
+    assert np.abs(r.torque(0)[late]).max() < 48.0 * 1e-3
     assert r.residual < 1e-8
-    assert swing(1e-8).events(0) == []
+    assert swing(1e-5).events(0) == []
     assert len(swing(1e-3).events(0)) > 5
+
+
+def test_a_stiff_gear_turning_on_behind_broken_pins_comes_to_rest_of_events():
+    """Its swing stays above rounding, below the tolerance; located, it took 127,000 steps in two minutes."""
+    line = Line()
+    motor, hub = line.mass(0.28, 157.0), line.mass(0.5, 157.0 / 12.0 * 1.01)
+    line.part("gear", motor, hub, ra=1.0 / 12.0, ratio=12.0, stiffness=600e3, efficiency=0.96, relative_damping=0.3)
+    r = run(line, 20.0, w1=200.0, rtol=2e-8)
+    assert 5 < len(r.events(0)) < 100
+    assert len(r.t) < 1500
+    assert r.residual < 1e-6
 
 
 def test_a_change_of_sign_is_located_where_it_is():
@@ -112,7 +123,7 @@ def test_a_change_of_sign_is_located_where_it_is():
     for share in (0.5, 1e-3):
         speed = share * 0.004 * 1000.0
         late = row[_mesh.K] * _mesh.CALM_TWIST / (1.0 + (speed / _mesh.CALM_SPEED) ** 2)
-        assert late < 48.0 * 1.1e-12 / (share * share * 1e6)
+        assert late < 48.0 * 1.1e-12 / (share * share)
 
 
 def test_no_load_torque_takes_its_momentum():
