@@ -18,6 +18,9 @@ COLUMNS: Final = 1000
 DISTINCT: Final = 3
 """Different settings that are drawn one by one; more are drawn as one range."""
 
+AT_ONCE: Final = 1e-4
+"""Share of the horizon after contact in which a trigger tells nothing of the crash: it slipped before."""
+
 
 class Mark(NamedTuple):
     """A point on a curve: instant [ms] and torque in the shown unit; NaN if it never happens."""
@@ -109,7 +112,7 @@ def _windows(runs: Sequence[Run], result: ResultSet) -> tuple[float, float]:
     """End of the short view (last trigger, let-go or disconnect of those that come early) and horizon [s]."""
     horizon = max((float(r.time[-1]) for r in runs if len(r.time)), default=1.0)
     seen = [r.measures.get(k, math.nan) for r in runs for k in ("trigger", "lets_go", "disconnect")]
-    seen = sorted(x for x in seen if math.isfinite(x) and x >= 0)
+    seen = sorted(x for x in seen if math.isfinite(x) and x > AT_ONCE * horizon)
     if not seen:
         seen = [float(r.peak_time[c]) for r in runs if (c := base.protected_column(result, r)) is not None]
         seen = sorted(x for x in seen if math.isfinite(x) and x > 0)

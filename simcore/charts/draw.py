@@ -29,7 +29,9 @@ KINDS: Final[dict[str, ChartKind]] = {
     "motion": ChartKind("both sides' speed and the twist between them", ("motion_page", "motion_page")),
     "energy": ChartKind("where the energy went, by part", ("page", "energy_page")),
     "limits": ChartKind("peak against allowable at every limit", ("page", "limits_page")),
-    "service": ChartKind("what ordinary service asks against what is held", ("page", "service_page")),
+    "service": ChartKind(
+        "what ordinary service asks against what is held", ("page", "service_page"), ("service_data", "has_service")
+    ),
     "timeline": ChartKind(
         "who is in which state when, and the delays of the stop",
         ("timeline_page", "timeline_page"),

@@ -53,10 +53,7 @@ class ServiceData(NamedTuple):
 def service_data(result: ResultSet, most: int = MOST_SITUATIONS) -> ServiceData:
     """Margins of the candidates in the ``most`` situations that leave least to spare."""
     names = base.shown_candidates(result)
-    situations: dict[str, str] = {}
-    for a in result.answers:
-        situations.update({m.situation: m.expect for m in a.margins if m.expect != "let go"})
-    services = [Service(s, e, _items(result, names, s)) for s, e in situations.items()]
+    services = [Service(s, e, _items(result, names, s)) for s, e in _situations(result).items()]
     chosen = services
     if len(services) > most:
         tight = sorted(services, key=_least)[:most]
@@ -73,6 +70,15 @@ def service_data(result: ResultSet, most: int = MOST_SITUATIONS) -> ServiceData:
         1.06 * max(tops, default=1.0),
         f"torque at {result.protect} ({typeset(result.unit)})",
     )
+
+
+def has_service(result: ResultSet) -> bool:
+    return bool(_situations(result))
+
+
+def _situations(result: ResultSet) -> dict[str, str]:
+    """Situations of ordinary service and what each expects of the protection."""
+    return {m.situation: m.expect for a in result.answers for m in a.margins if m.expect != "let go"}
 
 
 def _items(result: ResultSet, names: Sequence[str], situation: str) -> tuple[Item, ...]:

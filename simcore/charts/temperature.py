@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
 
 from simcore.charts import base
 from simcore.charts.metrics import LEADING, cut, size_of, spread, width
 from simcore.charts.style import Style, style_for
-from simcore.charts.temperature_data import TemperatureData, Warmth, kelvin
+from simcore.charts.temperature_data import TemperatureData, kelvin
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -61,37 +62,59 @@ def draw_wear(ax: Axes, data: TemperatureData, style: Style | None = None) -> Ax
     return ax
 
 
-def label_lines(w: Warmth) -> list[str]:
-    """Name and highest rises of one candidate."""
-    share = f", {base.percent(w.highest / w.limit)} of {kelvin(w.limit)}" if w.limit > 0 else ", no limit"
-    out = [w.name, kelvin(w.highest) + share]
-    if w.face is not None:
-        out.append(f"face {kelvin(w.hottest_face)}")
+class Label(NamedTuple):
+    """Words at the end of a curve: the place of its candidate, lines (the first is bold), short, its last height."""
+
+    place: int
+    lines: list[str]
+    brief: str
+    end: float
+
+
+def warmth_labels(data: TemperatureData) -> list[Label]:
+    """Name and highest rises of each candidate."""
+    out = []
+    for w in data.warm:
+        share = f", {base.percent(w.highest / w.limit)} of {kelvin(w.limit)}" if w.limit > 0 else ", no limit"
+        lines = [w.name, kelvin(w.highest) + share]
+        if w.face is not None:
+            lines.append(f"face {kelvin(w.hottest_face)}")
+        out.append(Label(w.place, lines, f"{w.name} {kelvin(w.highest)}", _last(w.bulk[1])))
     return out
+
+
+def wear_labels(data: TemperatureData) -> list[Label]:
+    """Name and life used of each candidate."""
+    return [
+        Label(w.place, [w.name, base.percent(w.used)], f"{w.name} {base.percent(w.used)}", 100.0 * _last(w.share[1]))
+        for w in data.wear
+    ]
 
 
 def label_room(data: TemperatureData, style: Style, most: float) -> float:
     """Points that the words right of the axis want."""
-    texts = [(x, i == 0) for w in data.warm for i, x in enumerate(label_lines(w))]
+    labels = warmth_labels(data) + wear_labels(data)
+    texts = [(x, i == 0) for label in labels for i, x in enumerate(label.lines)]
     if data.frame.verdicts:
-        texts = [(f"{w.name} {kelvin(w.highest)}", True) for w in data.warm]
+        texts = [(label.brief, True) for label in labels]
     return min(most, max((width(t, style.small, bold) for t, bold in texts), default=0.0) + 16)
 
 
-def draw_labels(ax: Axes, data: TemperatureData, style: Style, room: float) -> Axes:
-    """Names, highest rise and limit right of each curve's end; with many candidates the names alone."""
+def draw_labels(ax: Axes, labels: Sequence[Label], style: Style, room: float) -> Axes:
+    """Words right of each curve's end; with many candidates the brief ones."""
     from matplotlib.lines import Line2D
 
     from simcore.charts.metrics import points_from_corner
 
     wide, high = size_of(ax)
     step = style.small * LEADING
-    full = sum(len(label_lines(w)) for w in data.warm) * step <= 0.95 * high
-    labels = [label_lines(w) if full else [f"{w.name} {kelvin(w.highest)}"] for w in data.warm]
-    ends = [high * min(max(_last(w), 0.0) / data.top, 1.0) for w in data.warm]
-    heights = [len(x) * step + 3 for x in labels]
-    for w, lines, y, end in zip(data.warm, labels, spread(ends, heights, 0.0, high), ends, strict=True):
-        look = style.look(w.place)
+    top_value = ax.get_ylim()[1]
+    full = sum(len(x.lines) for x in labels) * step <= 0.95 * high
+    words = [x.lines if full else [x.brief] for x in labels]
+    ends = [high * min(max(x.end, 0.0) / top_value, 1.0) for x in labels]
+    heights = [len(x) * step + 3 for x in words]
+    for label, lines, y, end in zip(labels, words, spread(ends, heights, 0.0, high), ends, strict=True):
+        look = style.look(label.place)
         top = y + 0.5 * step * (len(lines) - 1)
         line: dict[str, Any] = {"transform": points_from_corner(ax), "clip_on": False, "color": look.color}
         ax.add_line(Line2D([wide, wide + 6], [end, top], linewidth=0.6, **line))
@@ -104,8 +127,8 @@ def draw_labels(ax: Axes, data: TemperatureData, style: Style, room: float) -> A
     return ax
 
 
-def _last(w: Warmth) -> float:
-    y = w.bulk[1][np.isfinite(w.bulk[1])]
+def _last(values: Any) -> float:
+    y = values[np.isfinite(values)]
     return float(y[-1]) if len(y) else 0.0
 
 

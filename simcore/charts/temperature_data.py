@@ -20,6 +20,8 @@ CLIMBING: Final = 1.05
 FAR: Final = 5.0
 """A limit so many times the hottest rise is named and not drawn."""
 WORN: Final = 1e-6
+COLD: Final = 0.05
+"""Rise [K] below which a part has not warmed."""
 
 
 class Warmth(NamedTuple):
@@ -41,6 +43,7 @@ class Wear(NamedTuple):
     name: str
     place: int
     share: tuple[Floats, Floats]
+    used: float
 
 
 class TemperatureData(NamedTuple):
@@ -69,13 +72,17 @@ def repeats(run: Run) -> tuple[float, ...]:
 
 
 def repeated_situation(result: ResultSet) -> str:
-    """The situation in which events repeat and a protection gets hottest against its limit; '' if there is none."""
+    """The situation in which events repeat and a protection gets hottest against its limit; '' if none is told of.
+
+    Where none gets warm at all, one in which life is used up.
+    """
     limits = {a.name: a.rise_limit for a in result.answers}
     found: dict[str, float] = {}
     for (name, s), run in result.runs.items():
-        rises = [o for o in run.own if o.unit == "K"] if name != BARE else []
-        if rises and repeats(run):
-            share = float(np.nanmax(rises[0].values)) / limits.get(name, math.nan)
+        rises = [float(np.nanmax(o.values)) for o in run.own if o.unit == "K"] if name != BARE else []
+        warm = max(rises, default=0.0) >= COLD
+        if (warm or _wear(name, 0, run)) and repeats(run):
+            share = rises[0] / limits.get(name, math.nan) if warm else 0.0
             found[s] = max(found.get(s, 0.0), share if math.isfinite(share) else 0.0)
     return max(found, key=lambda s: found[s]) if found else ""
 
@@ -92,13 +99,18 @@ def temperature_data(result: ResultSet) -> TemperatureData:
     wear = tuple(w for n, i, r in runs for w in _wear(n, i, r))
     stop = max((float(r.time[-1]) for _, _, r in runs if len(r.time)), default=1.0)
     instants = max((repeats(r) for _, _, r in runs), key=len, default=())
-    cold = [n for n, _, _ in runs if n not in {w.name for w in warm}]
-    note = "thick: bulk; thin: face" if any(w.face for w in warm) else "bulk"
-    if cold:
-        note += f"; none reckoned for {base.listing(cold)}"
     return TemperatureData(
-        base.frame(result, _title(warm, instants, stop), note, situation), warm, wear, instants, 0.0, stop, _top(warm)
-    )
+        base.frame(result, _title(warm, wear, instants, stop), _note(warm, [n for n, _, _ in runs]), situation),
+        warm, wear, instants, 0.0, stop, _top(warm),
+    )  # fmt: skip
+
+
+def _note(warm: Sequence[Warmth], names: Sequence[str]) -> str:
+    if not warm:
+        return "no protection gets warm"
+    cold = [n for n in names if n not in {w.name for w in warm}]
+    note = "thick: bulk; thin: face" if any(w.face for w in warm) else "bulk"
+    return f"{note}; no rise to show for {base.listing(cold)}" if cold else note
 
 
 def _warmth(result: ResultSet, name: str, place: int, run: Run) -> Warmth | None:
@@ -108,6 +120,8 @@ def _warmth(result: ResultSet, name: str, place: int, run: Run) -> Warmth | None
     bulk = states[0].values
     leads = [o.values for o in states[1:] if o.name.endswith(LEAD)]
     face = bulk + np.sum(leads, axis=0) if leads else None
+    if float(np.nanmax(bulk if face is None else face)) < COLD:
+        return None
     a = base.answer_of(result, name)
     stop = float(run.time[-1])
     return Warmth(
@@ -125,9 +139,9 @@ def _climbing(t: Floats, y: Floats, stop: float) -> bool:
 
 
 def _wear(name: str, place: int, run: Run) -> list[Wear]:
-    used = [o for o in run.own if o.unit == "1" and float(np.nanmax(o.values, initial=0.0)) > WORN]
+    used = [(o.values, float(np.nanmax(o.values, initial=0.0))) for o in run.own if o.unit == "1"]
     stop = float(run.time[-1])
-    return [Wear(name, place, thin(run.time, o.values, 0.0, stop, COLUMNS)) for o in used]
+    return [Wear(name, place, thin(run.time, v, 0.0, stop, COLUMNS), most) for v, most in used if most > WORN]
 
 
 def _top(warm: Sequence[Warmth]) -> float:
@@ -137,11 +151,14 @@ def _top(warm: Sequence[Warmth]) -> float:
     return 1.1 * max([hot, *near])
 
 
-def _title(warm: Sequence[Warmth], instants: Sequence[float], stop: float) -> str:
-    if not warm or not instants:
-        return "No event here comes more than once, or no protection has a temperature"
+def _title(warm: Sequence[Warmth], wear: Sequence[Wear], instants: Sequence[float], stop: float) -> str:
+    if not (warm or wear) or not instants:
+        return "No event here comes more than once, or no protection warms or wears"
     factor, unit = base.time_scale(stop)
     after = f"After {len(instants)} times in {base.number(factor * stop)}{base.SPACE}{unit}"
+    if not warm:
+        worn = max(wear, key=lambda x: x.used)
+        return f"{after} {base.percent(worn.used)} of the life of {base.clipped(worn.name)} is used up"
     limited = [w for w in warm if w.limit > 0]
     if not limited:
         w = max(warm, key=lambda x: x.highest)

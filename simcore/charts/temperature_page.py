@@ -21,7 +21,7 @@ def temperature_page(result: ResultSet, style: Style, size: str = "page") -> Fig
     style = style_for(data.frame, style)
     shown = has_temperature(result)
     tall = 125.0 if size == "column" and shown else 0.0
-    many = 34.0 + 4.0 * len(data.warm) if data.frame.verdicts else 0.0
+    many = 34.0 + 4.0 * (len(data.warm) + len(data.wear)) if data.frame.verdicts else 0.0
     paper = Paper(data.frame, style, sized(size, max(tall, many)))
     if not shown:
         return paper.figure
@@ -31,20 +31,25 @@ def temperature_page(result: ResultSet, style: Style, size: str = "page") -> Fig
     room = temperature.label_room(data, style, (33.0 if paper.narrow else 52.0) * MM)
     left, right = r.left + VALUES + 1.0, r.right - room / MM
     bottom, top = r.bottom + TICKS, r.top - 1.0 - (line if far else 0.0)
-    split = bottom + (0.28 * (top - bottom) if data.wear else 0.0)
-    ax = paper.axes(left, split + (2.5 if data.wear else 0.0), right, top)
-    temperature.draw_temperature(ax, data, style)
-    temperature.draw_labels(ax, data, style, room)
-    ax.set_ylabel("rise above ambient (K)")
+    split = bottom + (0.28 if data.warm else 1.0) * (top - bottom) if data.wear else bottom
+    low = None
+    if data.wear:
+        low = paper.axes(left, bottom, right, split - (1.0 if data.warm else 0.0))
+        temperature.draw_wear(low, data, style)
+        temperature.draw_labels(low, temperature.wear_labels(data), style, room)
+        low.set_ylabel("life used (%)", size=style.small)
+    if data.warm:
+        ax = paper.axes(left, split + (2.5 if data.wear else 0.0), right, top)
+        temperature.draw_temperature(ax, data, style)
+        temperature.draw_labels(ax, temperature.warmth_labels(data), style, room)
+        ax.set_ylabel("rise above ambient (K)")
+        ax.tick_params(labelbottom=low is None)
+        low = low or ax
     if far:
         text = cut(far, (r.right - left) * MM, style.small)
         paper.figure.text(left / paper.width, (top + 0.5) / paper.height, text, size=style.small, va="bottom")
-    low = ax
-    if data.wear:
-        low = paper.axes(left, bottom, right, split - 1.0)
-        temperature.draw_wear(low, data, style)
-        low.set_ylabel("life used (%)", size=style.small)
-        ax.tick_params(labelbottom=False)
-    unit = base.time_scale(data.stop)[1]
-    low.set_xlabel(f"time ({unit}); ticks: events", size=style.small if paper.narrow else None)
+    if low is not None:
+        ticks = "; ticks: events" if data.warm else ""
+        unit = base.time_scale(data.stop)[1]
+        low.set_xlabel(f"time ({unit}){ticks}", size=style.small if paper.narrow else None)
     return paper.figure

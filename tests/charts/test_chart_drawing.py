@@ -27,7 +27,8 @@ from simcore.charts.service_data import service_data
 from simcore.charts.style import STYLE_FILE, read_style
 from simcore.results.model import BARE, ResultSet
 
-ALWAYS = [name for name, kind in KINDS.items() if kind.shows is None]
+ALWAYS = [name for name, kind in KINDS.items() if kind.shows is None or name == "service"]
+"""Drawn of every result set here; all of them have ordinary service."""
 LONG = tuple(f"Sicherheitskupplung Größe {i} mit außergewöhnlich langem Namen und Zusatz" for i in range(20))
 TITLE = "Förderband für Brötchenbleche im Ofenauslauf der Großbäckerei, Linie 3, nach dem Umbau im Frühjahr"
 

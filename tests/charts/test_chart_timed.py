@@ -13,6 +13,8 @@ from chart_samples import result_set
 from chart_timed import HEAT, JAM, LIMIT, OFF, TRIGGER, candidate_run, placed, steps, timed_set
 from test_chart_drawing import LONG, TITLE
 
+from simcore.charts import base
+from simcore.charts.crash_data import crash_data
 from simcore.charts.draw import KINDS, SIZES, draw_all, figure, telling
 from simcore.charts.placement_data import placement_data
 from simcore.charts.stops_data import heat_between, power_off, stopped
@@ -21,7 +23,7 @@ from simcore.charts.temperature_data import repeats, temperature_data
 from simcore.charts.timeline import named, stop_lines
 from simcore.charts.timeline_data import Bar, Instant, merged, timeline_data
 
-MORE = [name for name, kind in KINDS.items() if kind.shows is not None]
+MORE = [name for name, kind in KINDS.items() if kind.shows is not None and name != "service"]
 FOUR = timed_set(4)
 SETS = {
     "one": timed_set(1),
@@ -168,6 +170,31 @@ def test_temperature_counts_events_and_names_the_face():
     )
 
 
+def test_where_nothing_warms_the_life_used_is_the_chart():
+    """Ten thousandths of a degree are no rise to draw."""
+    runs = {
+        k: replace(r, own=tuple(replace(o, values=1e-5 * o.values) if o.unit == "K" else o for o in r.own))
+        for k, r in FOUR.runs.items()
+    }
+    cool = replace(FOUR, runs=runs)
+    assert "temperature" in telling(cool)
+    data = temperature_data(cool)
+    assert data.warm == ()
+    name = data.wear[0].name
+    assert data.frame.title.replace("\u00a0", " ") == f"After 4 times in 1000 ms 30 % of the life of {name} is used up"
+    said = [t for t, _ in words_of(figure(cool, "temperature"))]
+    assert name in said
+    assert not [t for t in said if t.startswith("rise above ambient")]
+    new = {k: replace(r, own=tuple(o for o in r.own if o.unit == "K")) for k, r in runs.items()}
+    assert "temperature" not in telling(replace(FOUR, runs=new))
+
+
+def test_without_ordinary_service_there_is_no_chart_of_it():
+    assert "service" in telling(FOUR)
+    none = replace(FOUR, answers=tuple(replace(a, margins=()) for a in FOUR.answers))
+    assert "service" not in telling(none)
+
+
 def test_one_event_is_no_repetition():
     assert repeats(hand_set().runs["disc", JAM]) == ()
 
@@ -258,3 +285,13 @@ def test_runs_without_speeds_or_heat_are_drawn():
     key = (run.candidate, JAM)
     for kind in MORE:
         assert overlaps(figure(replace(FOUR, runs={**FOUR.runs, key: hole}), kind)) == []
+
+
+def test_what_slips_before_the_crash_leaves_the_short_view_open_to_the_peak():
+    """As clutches that hold a web taut: they trigger at once, and the bare line peaks long after."""
+    whole = result_set(4)
+    runs = {k: replace(r, measures={**r.measures, "trigger": 0.0, "lets_go": 0.0, "disconnect": nan})
+            for k, r in whole.runs.items()}  # fmt: skip
+    peaks = [1e3 * r.peak_time[base.protected_column(whole, r)] for k, r in runs.items() if k[1] == JAM]
+    data = crash_data(replace(whole, runs=runs))
+    assert data.short_end >= min(data.long_end / 2, 1.6 * min(p for p in peaks if p > 0))
