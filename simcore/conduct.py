@@ -23,6 +23,7 @@ from simcore.line.reflect import (
     seen_from,
     start_estimate,
 )
+from simcore.measures import line_mates
 from simcore.measures.aftermath import remarks
 from simcore.measures.cases import Case, check_outcome, make_case, seen_set_lowest
 from simcore.measures.extract import scalars
@@ -109,8 +110,9 @@ def _one(case: Case, known: Mapping[tuple[str, str], Outcome]) -> tuple[Triple, 
     if case.candidate is not None and case.situation.expect != "let go":
         smallest = smallest_setting(case)
         asks, note = smallest.setting, smallest.note
-    triple = Triple(case, nominal, ends[0], ends[1], {**peaks, "nominal": peaks_of(out.meas)}, asks, note)
-    return triple, as_run(case, out, nominal, ends)
+    run = as_run(case, out, nominal, ends)
+    every = {**peaks, "nominal": peaks_of(out.meas)}
+    return Triple(case, nominal, ends[0], ends[1], every, asks, note, line_mates.let_go(case, run)), run
 
 
 def _ends(case: Case) -> tuple[list[dict[str, float]], dict[str, Any]]:
@@ -255,7 +257,10 @@ def _gather(
         bounds=(*_bounds(bare), *_overshoots(triples, answers)),
         inertias=table, findings=findings, provenance=provenance_of(scenario, rtol, began),
         scenario_text=scenario.text,
-        remarks=(*remarks(pairs, torque_words(scenario)), *drops_in(pairs), *left_remarks(r for _, r in pairs)),
+        remarks=(
+            *remarks(pairs, torque_words(scenario)), *line_mates.remarks(pairs), *drops_in(pairs),
+            *left_remarks(r for _, r in pairs),
+        ),
     )  # fmt: skip
 
 

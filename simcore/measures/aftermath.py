@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from math import isnan, nan
+from math import inf, isnan, nan
 from typing import Final
 
 import numpy as np
 
-from simcore.contract import ENGAGED, OPEN
+from simcore.contract import BROKEN, ENGAGED, OPEN, SLIPPING
 from simcore.line.graph import GROUND, load_station
 from simcore.line.reflect import side_nodes
 from simcore.measures.cases import Case
+from simcore.measures.line_mates import let_go
 from simcore.results.model import BARE, Remark, Run
 from simcore.units import show
 
@@ -31,6 +32,7 @@ def remarks(pairs: Pairs, say: Say) -> tuple[Remark, ...]:
         *_holds_again(kept),
         *_runs_back(kept),
         *_backstops(kept, say),
+        *_heats_on(kept),
     )
 
 
@@ -143,20 +145,21 @@ def _runs_back(pairs: list[tuple[Case, Run]]) -> list[Remark]:
     found = []
     for c, r in pairs:
         i = c.assembly.candidate
-        if holds_back(c):
+        if holds_back(c) and not any(m.holds_ground and m.klass == BROKEN for m in let_go(c, r)):
             continue
         open_now = i is not None and r.measures["end_class"] >= OPEN
         way, still, unit = back_way(c, r)
         if open_now and still:
-            found.append((way, unit, c.situation.horizon - r.measures["trigger"], r))
+            found.append((way, unit, c.situation.horizon - r.measures["trigger"], c, r))
     if not found:
         return []
-    way, unit, seconds, run = max(found, key=lambda f: f[0])
+    way, unit, seconds, case, run = max(found, key=lambda f: f[0])
     who = list(dict.fromkeys(r.candidate for *_, r in found))
     length = show(way, "length" if unit == "m" else "angle")
     more = f" (likewise {', '.join(n for n in who if n != run.candidate)})" if len(who) > 1 else ""
+    need = "that bears it" if holds_back(case) else "on the load side"
     text = (f"released by '{run.candidate}' in '{run.situation}' the load runs back {length} within "
-            f"{show(seconds, 'time')} and goes on{more}: a backstop or brake on the load side is needed.")  # fmt: skip
+            f"{show(seconds, 'time')} and goes on{more}: a backstop or brake {need} is needed.")  # fmt: skip
     return [Remark("Runs back", text)]
 
 
@@ -171,3 +174,20 @@ def _backstops(pairs: list[tuple[Case, Run]], say: Say) -> list[Remark]:
         Remark("Backstop", f"'{name}' sees up to {say(peak)} ('{run.candidate}', '{run.situation}').")
         for name, (peak, run) in worst.items() if peak > 0.0
     ]  # fmt: skip
+
+
+def _heats_on(pairs: list[tuple[Case, Run]]) -> Iterator[Remark]:
+    """Protections that slip on when the run ends and reach their heat limit if nobody stops the drive."""
+    found: dict[str, list[tuple[float, Run]]] = {}
+    for c, r in pairs:
+        left = r.measures["time_to_limit"]
+        ends = c.situation.expect == "let go" and r.measures["end_class"] == SLIPPING and isnan(r.measures["burns_at"])
+        if ends and 0.0 < left < inf:
+            found.setdefault(r.situation, []).append((left, r))
+    for situation, seen in found.items():
+        left, run = min(seen, key=lambda s: s[0])
+        text = (f"still slipping at the end of '{situation}', '{run.candidate}' makes "
+                f"{show(run.measures['heat_power'], 'power')} of heat and reaches its limit "
+                f"{show(left, 'time')} after that if nothing stops the drive")  # fmt: skip
+        rest = [f"'{r.candidate}' after {show(t, 'time')}" for t, r in sorted(seen, key=lambda s: s[0])[1:]]
+        yield Remark("Heats on", text + (f"; {', '.join(rest)}." if rest else "."))

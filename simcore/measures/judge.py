@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from simcore.contract import OPEN, Kind, Part
 from simcore.measures.cases import Case, met
 from simcore.measures.extract import per_motion, until
+from simcore.measures.line_mates import Mate, also_again, reasons
 from simcore.results.model import Answer, Margin
 from simcore.solver import arrays as ar
 
@@ -30,6 +31,8 @@ class Triple:
     """'nominal', 'high', 'low': peak of every element."""
     asks: float = nan
     note: str = ""
+    mates: tuple[Mate, ...] = ()
+    """What else in the line let go, in the nominal run."""
 
 
 def worse(t: Triple) -> tuple[str, Mapping[str, float]]:
@@ -93,6 +96,7 @@ def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> lis
             out.append(f"passes its heat limit in '{t.case.situation.name}' {burns}")
         elif rise > t.case.heat_limit:
             out.append(f"heats past its limit in '{t.case.situation.name}'")
+        out += reasons(t.mates, t.case.situation.name, t.case.situation.expect)
     return list(dict.fromkeys(out))
 
 
@@ -115,7 +119,7 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
     element = a.graph.elements[i]
     setting = float(element.part.call("sheet", a.rows[i])["setting"][0])
     margins = tuple(margin_of(t, setting) for t in triples)
-    reasons = reasons_against(triples, margins)
+    against = reasons_against(triples, margins)
     shares = [(share, who) for t in triples for who, _, share in limits_over(t)]
     use, worst = max(shares) if shares else (nan, "")
     gain = abs(float(per_motion(a, c.protected)[i])) if c.protected >= 0 else 1.0
@@ -130,7 +134,7 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
         overshoot=m["peak"] - setting * gain, impulse=m["impulse"], energy=m["energy"], until=until(dict(m)),
         heat=m["heat"], rise=max(t.nominal["rise"] for t in triples), rise_limit=c.heat_limit,
         slip_angle=m["slip_angle"], tally=m["tally"], tally_name=kind.tally, margins=margins,
-        passed=not reasons, reasons=tuple(reasons), again=_again(kind, m, c),
+        passed=not against, reasons=tuple(against), again=_again(kind, m, c) + also_again(crash.mates),
         again_seconds=_again_seconds(c), rank=0,
         window_low=_window_low(c, margins),
         window_high=_window_high(c, m["peak"], setting, gain),

@@ -7,9 +7,10 @@ up, rest :math:`r` where the drag begins and :math:`u = s - f`:
           dT = -\frac{C}{\varphi_C}(r - s) + c v \ge -D \text{ held by its drag}
 
 and :math:`dT = -D` overrunning.  It engages from wherever it overran to: :math:`f` lies the engaging angle
-ahead of the turning point (ratchet: at the next tooth).  Past its capacity :math:`C` it slips at :math:`C` or
-breaks; wind-up above :math:`C` is lost as heat.  Dry friction stands in series with a spring, so at no relative
-speed it holds instead of switching.  Contact as in :mod:`simcore.parts._contact`: it never pulls.
+ahead of the turning point (ratchet: at the next tooth).  Past its capacity :math:`C` it slips at :math:`C`; a ratchet
+breaks where :math:`k u + k_2 u|u|` passes it.  Wind-up above :math:`C` is lost as heat.  Dry friction stands in series
+with a spring, so at no relative speed it holds instead of switching.  Contact as in :mod:`simcore.parts._contact`: it
+never pulls.
 
 Sources: freewheels, Niemann and Winter, Maschinenelemente 3; line contact,
 :math:`p_0^2 = F E^*/(\pi l R)`, Johnson, Contact Mechanics (both cited from memory).
@@ -211,8 +212,8 @@ def guards(q: Q, T: float) -> tuple[float, float]:
     p = q.p
     u = _past_face(q)
     v = p[SIDE] * q.nu
-    if q.m == DRIVING:
-        return p[SIDE] * T, p[CAPACITY] - p[SIDE] * T
+    if q.m == DRIVING:  # a tooth breaks by its strain: the damper's blow at a fast catch is not in it
+        return p[SIDE] * T, p[CAPACITY] - (_elastic(p, u) if p[PITCH] > 0.0 else p[SIDE] * T)
     if q.m == EASED:
         return u, -_elastic(p, u) - p[C] * v
     if q.m == FREE:

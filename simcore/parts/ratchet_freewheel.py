@@ -65,6 +65,7 @@ KIND = Kind(
     lets_go="the driven side turns faster; past its capacity pawl or tooth breaks",
     leaves="both sides apart but for the clicking; both fully free once broken",
     runs_again="as soon as it is driven again, at the next tooth; broken only with new parts",
+    again="replace",
     cautions=(NO_BRAKING, "The blow grows with the pitch run through: more teeth or staggered pawls soften it.",
               "Turned fast the pawls bounce and can miss a tooth: for slow shafts only.",
               "A pawl held up by dirt or a weak spring holds nothing."),

@@ -72,6 +72,7 @@ KIND = Kind(
     lets_go="the driven side turns faster",
     leaves="both sides apart but for the drag; rollers and ramps damaged after an overload",
     runs_again="as soon as it is driven again, after its engaging angle; after an overload only once inspected",
+    again_words="inspect",
     cautions=(NO_BRAKING, "Grease with slip additives can cost the self-locking: it then slips without warning.",
               "An overload leaves marks: inspect the rollers before running on."),
     sources=("Niemann and Winter, Maschinenelemente 3 (cited from memory)",

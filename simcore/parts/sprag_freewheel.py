@@ -75,6 +75,7 @@ KIND = Kind(
     lets_go="the driven side turns faster",
     leaves="both sides apart but for the drag; races and sprags damaged after an overload",
     runs_again="as soon as it is driven again, after its engaging angle; after an overload only once inspected",
+    again_words="inspect",
     cautions=(NO_BRAKING, "Grease with slip additives can cost the self-locking: it then slips without warning.",
               "An overload can tip the sprags over: inspect them before running on."),
     sources=("Niemann and Winter, Maschinenelemente 3 (cited from memory)",

@@ -1,0 +1,91 @@
+"""What else in the line lets go besides the candidate: a second protection, a freewheel, a backstop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from simcore.contract import BROKEN, ENGAGED, SLIPPING, Kind
+from simcore.line.graph import GROUND
+from simcore.measures.cases import Case
+from simcore.results.model import BARE, Event, Remark, Run
+from simcore.units import show
+
+
+class Mate(NamedTuple):
+    """One that let go: its name, what it is, when after the event [s], and the mode it went into."""
+
+    name: str
+    kind: Kind
+    time: float
+    mode: str
+    klass: int
+    holds_ground: bool
+    """Whether its other side is the ground: a backstop."""
+
+
+def let_go(case: Case, run: Run) -> tuple[Mate, ...]:
+    """Those that let go from the event on, each at its first time.
+
+    Of an overrunning clutch that is slipping past its capacity or breaking, not overrunning.
+    """
+    out = []
+    for i, e in enumerate(case.assembly.graph.elements):
+        kind = e.part.kind
+        if i == case.assembly.candidate or kind.family not in ("protection", "overrunning clutch"):
+            continue
+        classes = {m.name: m.klass for m in kind.modes}
+        first = next((v for v in run.events if v.who == e.name and v.time >= 0.0 and _is_over(kind, classes, v)), None)
+        if first is not None:
+            ground = GROUND in (e.a, e.b)
+            out.append(Mate(e.name, kind, first.time, first.new, classes[first.new], ground))
+    return tuple(out)
+
+
+def _is_over(kind: Kind, classes: dict[str, int], v: Event) -> bool:
+    new, old = classes[v.new], classes[v.old]
+    if kind.family == "overrunning clutch":
+        return new in (SLIPPING, BROKEN) and old not in (SLIPPING, BROKEN)
+    return old == ENGAGED and new != ENGAGED
+
+
+def reasons(mates: Iterable[Mate], situation: str, expect: str) -> list[str]:
+    """Why a candidate does not pass with these: a one-way clutch broke, or one that ought to hold in service let go."""
+    out = []
+    for m in mates:
+        if m.klass == BROKEN and m.kind.family == "overrunning clutch":
+            then = ": nothing holds the load" if m.holds_ground else ""
+            out.append(f"'{m.name}' breaks in '{situation}' after {show(m.time, 'time')}{then}")
+        elif expect == "hold" and m.kind.family == "protection":
+            out.append(f"'{m.name}' trips in '{situation}'")
+    return out
+
+
+def also_again(mates: Iterable[Mate]) -> str:
+    """What these need besides, to run again; '' if nothing."""
+    usual = {"nothing": "", "reset": "reset", "replace": "new part"}
+    words = []
+    for m in mates:
+        need = m.kind.again_words or usual.get(m.kind.again, m.kind.again)
+        if need:
+            words.append(f"'{m.name}': {need}")
+    return "".join(f"; {w}" for w in dict.fromkeys(words))
+
+
+def remarks(pairs: Iterable[tuple[Case, Run]]) -> tuple[Remark, ...]:
+    """One sentence for each that let go in a situation, with the candidates of which it is true."""
+    found: dict[tuple[str, str], list[tuple[str, Mate]]] = {}
+    for c, r in pairs:
+        who = "the bare line" if r.candidate == BARE else f"'{r.candidate}'"
+        for m in let_go(c, r):
+            found.setdefault((m.name, r.situation), []).append((who, m))
+    return tuple(_remark(name, situation, seen) for (name, situation), seen in found.items())
+
+
+def _remark(name: str, situation: str, seen: list[tuple[str, Mate]]) -> Remark:
+    who, m = min(seen, key=lambda s: s[1].time)
+    rest = [w for w, _ in seen if w != who]
+    likewise = f", likewise with {', '.join(rest)}" if rest else ""
+    what = f"'{name}' ({m.kind.name}) in '{situation}'"
+    how = "lets go" if m.kind.family == "protection" else "goes past its capacity"
+    return Remark("Lets go too", f"{what} {how} after {show(m.time, 'time')} with {who}{likewise}: {m.mode}.")

@@ -1,0 +1,134 @@
+"""What lets go in the line besides the candidate is judged and told; invented bag hoist and napkin folder."""
+
+from __future__ import annotations
+
+import pytest
+
+from simcore.api import run
+from simcore.scenario.read import read_text
+
+HOIST = """
+title = "Bag hoist"
+protect = "drum shaft"
+line = [
+  {name = "motor", part="converter-fed motor", rated_power="1.5 kW", rated_speed="1420 rpm", inertia="34 kg*cm^2", limit=2},
+  {name = "gearbox", part = "gear", ratio = 40, rated_torque="400 N*m"},
+  {name = "slot", part = "slot", hub_in = "0.012 kg*m^2", hub_out = "0.01 kg*m^2"},
+  {name = "drum shaft", part = "shaft", stiffness="20 kN*m/rad", allowable = "600 N*m"},
+  {name = "drum", part = "drum", radius="120 mm", inertia = "0.05 kg*m^2"},
+  {name = "rope", part = "belt or chain", stiffness="299 kN/m"},
+  {name = "bag", part = "hoisted mass", mass = "110 kg"},
+  {name = "stopper", part = "ratchet backstop", after="drum shaft", capacity="CAPACITY", teeth=24}]
+candidates."ball detent" = {setting = "300 N*m"}
+candidates."disc" = {part="friction disc", setting="300 N*m"}
+situations.jam = {event = "hard stop", stiffness = "60 kN/m"}
+"""
+
+FOLDER = """
+title = "Napkin folder"
+protect = "shaft"
+line = [
+  {name = "motor", part="converter-fed motor", rated_power="1.5 kW", rated_speed="1420 rpm", inertia="34 kg*cm^2"},
+  {name = "gearbox", part = "gear", ratio = 20, rated_torque="200 N*m"},
+  {name = "slot", part = "slot", hub_in = "0.01 kg*m^2", hub_out = "0.01 kg*m^2"},
+  {name = "second", part = "shear pins", setting="SETTING"},
+  {name = "shaft", part = "shaft", stiffness="20 kN*m/rad", allowable = "600 N*m"},
+  {name = "table", part = "flywheel", inertia = "1.3 kg*m^2"},
+  {name = "bearings", part = "friction load", running = "60 N*m"}]
+candidates."ball detent" = {setting = "300 N*m"}
+candidates."disc" = {part="friction disc", setting="300 N*m"}
+situations.jam = {event = "hard stop", stiffness = "600 kN*m/rad"}
+situations.start = {event = "start"}
+"""
+
+
+def hoist(capacity):
+    return run(read_text(HOIST.replace("CAPACITY", capacity), "hoist.toml"))
+
+
+def folder(setting):
+    return run(read_text(FOLDER.replace("SETTING", setting), "folder.toml"))
+
+
+def said(result, label):
+    return [r.text for r in result.remarks if r.label == label]
+
+
+def named(result, name):
+    return next(a for a in result.answers if a.name == name)
+
+
+def test_a_backstop_that_breaks_rules_the_candidate_out():
+    r = hoist("180 N*m")
+    a = named(r, "ball detent")
+    assert not a.passed
+    assert "'stopper' breaks in 'jam' after 98 ms: nothing holds the load" in a.reasons
+    assert a.again.endswith("'stopper': new part")
+    assert named(r, "disc").passed
+    (back,) = said(r, "Runs back")
+    assert back.startswith("released by 'ball detent'")
+    assert "a backstop or brake that bears it is needed" in back
+
+
+def test_the_load_falls_as_far_as_it_does_in_free_fall_behind_a_broken_backstop():
+    """Textbook: at most g t^2/2 from the break; drag, gear and rope take a little of it."""
+    run_ = hoist("180 N*m").runs["ball detent", "jam"]
+    broke = next(e.time for e in run_.events if e.who == "stopper" and e.new == "broken")
+    bag = run_.nodes.index("bag")
+    x, v = run_.angle[:, bag], run_.speed[:, bag]
+    at = int(run_.time.searchsorted(broke))
+    t = run_.time[-1] - broke
+    way = x[-1] - x[at] - v[at] * t
+    assert 0.85 < -way / (0.5 * 9.81 * t * t) < 1.0
+
+
+def test_one_that_bears_it_is_told_with_its_peak_alone():
+    r = hoist("3000 N*m")
+    assert named(r, "ball detent").passed
+    assert said(r, "Lets go too") == said(r, "Runs back") == []
+    assert said(r, "Backstop")
+
+
+def test_a_ratchet_breaks_by_its_strain_not_by_the_damping_of_a_fast_catch():
+    """As long as it drives, its wind-up times its stiffness stays below its capacity; then it breaks there."""
+    r = hoist("600 N*m").runs["ball detent", "jam"]
+    i = [c.name for c in r.connections].index("stopper")
+    broke = next(e.time for e in r.events if e.who == "stopper" and e.new == "broken")
+    caught = next(e.time for e in r.events if e.who == "stopper" and e.old == "overrunning" and e.new != "overrunning")
+    assert broke > caught + 1e-3
+    driving = r.mode[:, i] == 0
+    assert driving.any()
+
+
+def test_pins_behind_the_candidate_that_break_with_it_are_told_and_wanted_anew():
+    r = folder("400 N*m")
+    (text,) = said(r, "Lets go too")
+    assert text.startswith("'second' (shear pins) in 'jam' lets go after ")
+    assert text.endswith("with the bare line, likewise with 'disc': broken.")
+    assert named(r, "disc").again == "clear the jam; 'second': new pins"
+    assert "second" not in named(r, "ball detent").again
+
+
+def test_pins_that_break_in_service_rule_every_candidate_out():
+    r = folder("70 N*m")
+    for a in r.answers:
+        assert "'second' trips in 'start'" in a.reasons
+        assert not a.passed
+
+
+def test_a_disc_that_nobody_stops_is_told_when_it_reaches_its_limit():
+    """Its power at the end, and the time its own heat path takes at that power (textbook: one heat capacity)."""
+    r = hoist("3000 N*m")
+    (text,) = said(r, "Heats on")
+    m = r.runs["disc", "jam"].measures
+    assert m["end_class"] == 1.0
+    assert text.startswith("still slipping at the end of 'jam', 'disc' makes ")
+    assert text.endswith("after that if nothing stops the drive.")
+    assert 0.0 < m["time_to_limit"] < 60.0
+
+
+@pytest.mark.parametrize("stop", ["", 'stops.watch = {senses = "slip angle", angle = "20 deg", fitted_to = "disc"}'])
+def test_one_that_a_stop_takes_off_does_not_heat_on(stop):
+    text = HOIST.replace("CAPACITY", "3000 N*m") + stop + "\n"
+    r = run(read_text(text, "hoist.toml"))
+    assert bool(said(r, "Heats on")) is not bool(stop)
