@@ -246,8 +246,9 @@ def _gather(
     warnings = in_order(shown(pairs), cautions(scenario), answers)
     honest = _honest(scenario, triples, runs, answers)
     if findings["worst ledger residual"] > LOUD:
-        honest.insert(0, f"The energy ledger is open by {findings['worst ledger residual']:.1e}: do not trust this "
-                      "run; tighten relative_tolerance.")  # fmt: skip
+        worst = max(runs.values(), key=_residual)
+        honest.insert(0, f"The energy ledger is open by {_residual(worst):.1e} with '{worst.candidate}' in "
+                      f"'{worst.situation}': do not trust that run; tighten relative_tolerance.")  # fmt: skip
     first = next((t.case.assembly for t in bare), None)
     table = {} if first is None or bare[0].case.protected < 0 else inertia_table(first, bare[0].case.protected)
     return ResultSet(

@@ -111,7 +111,7 @@ MEASURES: dict[str, Measure] = {
         "s", "time to the heat limit, extrapolated",
         "If still sliding at the horizon: time until the rise reaches its limit at that power, at most "
         "60 s; infinite if it never does by then.",
-        "C (limit - rise) / (P - G rise)",
+        "C/G ln((P/G - rise) / (P/G - limit))",
         "The drive must be off by then.",
     ),
     "burns_at": Measure(

@@ -230,7 +230,19 @@ def _title(result: ResultSet, curves: Sequence[Curve]) -> str:
     if math.isfinite(bare) and bare <= allowable and all(c.peak <= allowable for c in tried):
         return f"The {result.protect} stays below {limit} even without protection: {base.number(bare)}"
     kept = [c.name for c in tried if c.peak <= allowable]
-    return f"{_keepers(kept, len(tried))} the {result.protect} below {limit}{free}"
+    over = [c.name for c in tried if c.name in kept and _over_in_the_band(result, c.name)]
+    told = f"{_keepers(kept, len(tried))} the {result.protect} below {limit}"
+    if over:
+        who = base.clipped(over[0]) if len(over) == 1 else f"{len(over)} of them"
+        return f"{told} as set, {who} not over the whole band{free}"
+    return f"{told}{free}"
+
+
+def _over_in_the_band(result: ResultSet, name: str) -> bool:
+    """Whether the protected part sees more than it bears at an end of the band of this candidate's setting."""
+    run = base.run_of(result, name, base.crash_of(result))
+    ends = () if run is None else (run.high.get("peak", math.nan), run.low.get("peak", math.nan))
+    return any(abs(x) > result.allowable for x in ends)
 
 
 def _keepers(kept: Sequence[str], tried: int) -> str:

@@ -111,7 +111,7 @@ def _panel(name: str, place: int, run: Run, window: tuple[float, float], factor:
         return 1e3 * t, v
 
     spans = _spans(run, window)
-    sense = -1.0 if len(run.hub_speed) and np.nansum(run.hub_speed[:, 0]) < 0 else 1.0
+    sense = _sense(run)
     return Panel(
         name,
         place,
@@ -121,6 +121,18 @@ def _panel(name: str, place: int, run: Run, window: tuple[float, float], factor:
         spans,
         _words(run, spans, window[1]),
     )
+
+
+def _sense(run: Run) -> float:
+    """-1 for a line that runs backward: as it runs before the event, else (a start from rest) as it first moves."""
+    before = run.hub_speed[run.time <= 0.0]
+    running = float(before[-1, 0]) if len(before) else 0.0
+    if running == 0.0 or math.isnan(running):
+        y = np.nan_to_num(run.hub_speed[:, 0])
+        most = float(np.abs(y).max(initial=0.0))
+        first = np.flatnonzero(np.abs(y) > 0.5 * most)
+        running = float(y[first[0]]) if most > 0.0 and first.size else 1.0
+    return math.copysign(1.0, running)
 
 
 def _spans(run: Run, window: tuple[float, float]) -> tuple[Span, ...]:

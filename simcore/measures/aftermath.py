@@ -8,11 +8,10 @@ from typing import Final
 
 import numpy as np
 
-from simcore.contract import BROKEN, ENGAGED, OPEN, SLIPPING
+from simcore.contract import ENGAGED, OPEN, SLIPPING
 from simcore.line.graph import GROUND, load_station
 from simcore.line.reflect import side_nodes
 from simcore.measures.cases import Case
-from simcore.measures.line_mates import let_go
 from simcore.results.model import BARE, Remark, Run
 from simcore.units import show
 
@@ -37,7 +36,8 @@ def remarks(pairs: Pairs, say: Say) -> tuple[Remark, ...]:
 
 
 def stopped_at(run: Run) -> tuple[str, float, float] | None:
-    """Name of the stop chain, instant at which it notices, instant at which its action begins; None without."""
+    """Of the stop chain that acts first: name, instant at which it notices and at which it acts; None without."""
+    found = []
     for c in run.connections:
         if c.role != "stop":
             continue
@@ -45,17 +45,18 @@ def stopped_at(run: Run) -> tuple[str, float, float] | None:
         noticed = next((e.time for e in own if e.new == "noticed"), None)
         acts = next((e.time for e in own if e.new in ("stopped", "ramping down")), None)
         if noticed is not None and acts is not None:
-            return c.name, noticed, acts
-    return None
+            found.append((c.name, noticed, acts))
+    return min(found, key=lambda f: f[2], default=None)
 
 
 def driven(case: Case, run: Run, t: float) -> bool:
-    """Whether a motor of the line is on at the instant ``t`` [s]; not so for NaN."""
+    """Whether a motor of the line is on and has not tripped at the instant ``t`` [s]; not so for NaN."""
     if isnan(t):
         return False
     at = int(np.searchsorted(run.time, t))
-    drives = [i for i, e in enumerate(case.assembly.graph.elements) if e.part.kind.family == "drive"]
-    return any(run.connections[i].modes[run.mode[at, i]] != "off" for i in drives)
+    drives = [(i, e.part.kind) for i, e in enumerate(case.assembly.graph.elements) if e.part.kind.family == "drive"]
+    now = [kind.modes[run.mode[at, i]] for i, kind in drives]
+    return any(m.name != "off" and m.klass < OPEN for m in now)
 
 
 def heat_by(run: Run, t: float) -> float:
@@ -130,7 +131,7 @@ def back_way(case: Case, run: Run) -> tuple[float, bool, str]:
 
 
 def holds_back(case: Case) -> bool:
-    """Whether a backstop or a brake stands on the load side of the protection."""
+    """Whether a backstop or a brake stands on the load side of the protection: it ought to hold the load."""
     a = case.assembly
     if a.candidate is None:
         return False
@@ -145,8 +146,6 @@ def _runs_back(pairs: list[tuple[Case, Run]]) -> list[Remark]:
     found = []
     for c, r in pairs:
         i = c.assembly.candidate
-        if holds_back(c) and not any(m.holds_ground and m.klass == BROKEN for m in let_go(c, r)):
-            continue
         open_now = i is not None and r.measures["end_class"] >= OPEN
         way, still, unit = back_way(c, r)
         if open_now and still:

@@ -66,10 +66,15 @@ def first_cycle(case: Case) -> Case:
     return replace(case, assembly=case.assembly.with_setup(t_end=float(setup[SETUP.index("mark")])))
 
 
+def _watched(a: Any) -> float:
+    """The candidate's place in the line counted from 1, as the kernel wants it: it ends when that one triggers."""
+    return 1.0 + (a.candidate or 0)
+
+
 def _holding(case: Case, factors: NDArray[np.float64]) -> list[bool]:
     a = case.assembly
     if case.situation.expect == "hold":
-        a = a.with_setup(first_trigger=1.0)
+        a = a.with_setup(first_trigger=_watched(a))
     rows = np.stack([a.dialled(float(f)) for f in factors])
     meas, _, status = run_many(a, rows)
     out = []
@@ -91,7 +96,7 @@ def smallest_settings(case: Case, cases: Any) -> NDArray[np.float64]:
     count, i = len(cases.rows), a.candidate or 0
     nominal = cases.rows[:, i, COL_SETTING]
     setup = cases.setup.copy()
-    setup[:, SETUP.index("first_trigger")] = float(case.situation.expect == "hold")
+    setup[:, SETUP.index("first_trigger")] = _watched(a) if case.situation.expect == "hold" else 0.0
 
     def holds(f: NDArray[np.float64]) -> NDArray[np.bool_]:
         rows = cases.rows.copy()

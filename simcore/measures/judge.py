@@ -43,7 +43,7 @@ def worse(t: Triple) -> tuple[str, Mapping[str, float]]:
 def disconnects(part: Part, m: Mapping[str, float]) -> str:
     """How it ended, in words."""
     if isnan(m["trigger"]):
-        return "nothing was overloaded"
+        return "does not let go"
     if not isnan(m["reengage"]):
         return "disconnects, then re-engages"
     if not isnan(m["disconnect"]):
@@ -54,12 +54,11 @@ def disconnects(part: Part, m: Mapping[str, float]) -> str:
 
 
 def limits_over(t: Triple) -> list[tuple[str, float, float]]:
-    """Every limit: connection, largest peak over all ends that count, over its allowable."""
-    end = worse(t)[0]
+    """Every limit: connection, its largest peak as set and at both ends of the band, that over its allowable."""
     out = []
     for i, e in enumerate(t.case.assembly.graph.elements):
         if e.limit is not None:
-            peak = max(float(t.peaks["nominal"][i]), float(t.peaks[end][i]))
+            peak = max(float(t.peaks[end][i]) for end in ("nominal", "high", "low"))
             out.append((e.name, peak, peak / e.limit.allowable.si))
     return out
 
@@ -135,7 +134,7 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
         heat=m["heat"], rise=max(t.nominal["rise"] for t in triples), rise_limit=c.heat_limit,
         slip_angle=m["slip_angle"], tally=m["tally"], tally_name=kind.tally, margins=margins,
         passed=not against, reasons=tuple(against), again=_again(kind, m, c) + also_again(crash.mates),
-        again_seconds=_again_seconds(c), rank=0,
+        again_seconds=_again_seconds(c, m), rank=0,
         window_low=_window_low(c, margins),
         window_high=_window_high(c, m["peak"], setting, gain),
     )  # fmt: skip
@@ -170,7 +169,7 @@ def _slot(c: Case) -> str:
 def _again(kind: Kind, m: Mapping[str, float], c: Case) -> str:
     """What it takes to run again after this crash."""
     if isnan(m["trigger"]):
-        return "nothing"
+        return "did not let go" if c.situation.expect == "let go" else "nothing"
     if kind.again == "reset" and not isnan(m["reengage"]) and m["end_class"] == 0.0:
         return "nothing, re-engaged"
     if c.candidate is not None and c.candidate.item.values.get("reset") == "automatic":
@@ -179,7 +178,9 @@ def _again(kind: Kind, m: Mapping[str, float], c: Case) -> str:
     return kind.again_words or usual.get(kind.again, kind.again)
 
 
-def _again_seconds(c: Case) -> float:
+def _again_seconds(c: Case, m: Mapping[str, float]) -> float:
+    if isnan(m["trigger"]):
+        return 0.0
     return nan if c.candidate is None else c.candidate.item.si("again_time", 0.0)
 
 
@@ -187,18 +188,11 @@ def ranked(answers: Sequence[Answer]) -> tuple[Answer, ...]:
     """Passing candidates first: the larger of the smaller margins, ties by time to run again."""
 
     def key(a: Answer) -> tuple[bool, float, float]:
-        return (not a.passed, -_smaller_margin(a), a.again_seconds)
+        return (not a.passed, -a.least_margin, a.again_seconds)
 
     order = sorted(answers, key=key)
     rank = {a.name: i + 1 for i, a in enumerate(order)}
     return tuple(replace(a, rank=rank[a.name]) for a in answers)
-
-
-def _smaller_margin(a: Answer) -> float:
-    """Smaller of service margin and allowable margin, in percent."""
-    service = [m.percent for m in a.margins if m.expect != "let go" and not isnan(m.percent)]
-    room = 100.0 * (1.0 / a.use - 1.0) if a.use and not isnan(a.use) else inf
-    return min([*service, room])
 
 
 def peaks_of(meas: Floats) -> Floats:

@@ -16,15 +16,16 @@ from simcore.scenario.model import Item, Quantity, Scenario
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import run_one
 
-UNIMPORTANT = frozenset({"tolerance", "again_time", "heat_limit"})
-"""Inputs that judge an answer but do not enter the run."""
+UNIMPORTANT = frozenset({"tolerance", "again_time", "heat_limit", "mains"})
+"""Inputs that judge an answer but do not enter the run, and the mains: at another frequency it is another motor."""
 
 
 def defaults_of(scenario: Scenario) -> Iterator[tuple[Item, Param]]:
     """Every default that entered the scenario; those that another input makes idle are left out."""
     items = [s.item for s in scenario.stations if s.item is not None]
     items += [c.item for c in scenario.candidates.values()]
-    items += [s.item for s in scenario.situations.values()]
+    items += [i for s in scenario.situations.values() for i in (s.item, *(step.item for step in s.then))]
+    items += [s.item for s in scenario.stops.values()]
     for item in items:
         for p in REGISTRY[item.part].kind.params:
             if p.name in item.values and p.name not in item.given and _acts(REGISTRY[item.part], item, p):

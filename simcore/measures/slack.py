@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from math import isnan
 
 from simcore.line.caution import Caution
+from simcore.line.graph import Element
 from simcore.measures.cases import Case
 from simcore.results.model import BARE, Run
 from simcore.units import show
@@ -22,11 +23,19 @@ def goes_slack(pairs: Sequence[tuple[Case, Run]]) -> list[tuple[Caution, bool]]:
     found: dict[str, list[tuple[bool, float, Case, Run]]] = {}
     for c, r in fitted:
         for e in c.assembly.graph.elements:
-            modes = SLACK_MODES.get(e.part.kind.name, ())
+            modes = _slack_modes(c, e)
             at = next((v.time for v in r.events if v.who == e.name and v.time >= 0.0 and v.new in modes), None)
             if at is not None:
                 found.setdefault(e.name, []).append((thrown_back(r), at, c, r))
     return [(_told(name, seen), all(s[0] for s in seen)) for name, seen in found.items()]
+
+
+def _slack_modes(case: Case, e: Element) -> tuple[str, ...]:
+    """Modes in which what pulls while the line runs carries nothing; running backward it is the other strand."""
+    modes = SLACK_MODES.get(e.part.kind.name, ())
+    if case.assembly.free_speeds[e.a] < 0.0:
+        return tuple("driving strand" if m == "return strand" else m for m in modes)
+    return modes
 
 
 def thrown_back(run: Run) -> bool:

@@ -53,7 +53,8 @@ def refuse(r: Any) -> list[str]:
 
 
 def resolve(r: Any, w1: float) -> tuple[float, float, float, float]:
-    return r.stiffness, damping(r.relative_damping, r.stiffness, w1), r.pretension, r.strands
+    both = r.stiffness * (1.0 + r.strands)
+    return r.stiffness, damping(r.relative_damping, both, w1), r.pretension, r.strands
 
 
 def start_mode(p: Any, sense: float) -> int:

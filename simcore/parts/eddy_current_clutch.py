@@ -43,6 +43,8 @@ RISING, PAST_F, PAST_B = range(3)
 CURRENT, RISE = range(2)
 CORNER, BURNT = range(2)
 MU0 = 4e-7 * pi
+SAME = 1e-9
+"""Share by which two currents may differ by rounding."""
 USUAL_PEAK = 40.0
 """Peak slip speed [rad/s] when neither it nor the geometry is given (copper rotor, from memory)."""
 
@@ -277,6 +279,14 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     return (PAST_F if k == 0 else PAST_B), 0.0
 
 
+def _constant_share(p: Any) -> float:
+    """Peak at the constant voltage, coil cold, over that at the rated current; 1 with a programme."""
+    current = p[U] / p[R]
+    if p[TIMES] > 0.0 or abs(current - p[RATED]) <= SAME * p[RATED]:
+        return 1.0
+    return float(p[REST] + (1.0 - p[REST]) * _magnetisation(current / p[KNEE]) / p[AT_RATED])
+
+
 def band(p: Any) -> float:
     return 1.0
 
@@ -294,7 +304,8 @@ def sheet(p: Any) -> dict[str, tuple[float, str]]:
     """Name -> (value in SI, kind of quantity)."""
     far = p[PEAK] * (p[REST] + (1.0 - p[REST]) / p[AT_RATED])
     return {
-        "setting": (p[PEAK], "torque"),
+        "setting": (p[PEAK] * _constant_share(p), "torque"),
+        "peak torque at the rated current": (p[PEAK], "torque"),
         "slip speed of the peak, cold": (p[NU_PK], "speed"),
         "slip speed at half the peak torque": (p[NU_PK] * (2.0 - sqrt(3.0)), "speed"),
         "torque over slip speed, at little slip": (2.0 * p[PEAK] / p[NU_PK], "damping"),

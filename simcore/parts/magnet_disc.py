@@ -152,7 +152,8 @@ def refuse(r: Any) -> list[str]:
     out = wall_refuse(r, _setting(r))
     if r.magnet_rise >= r.heat_limit:
         out.append("the magnets start above their heat limit: magnet_rise must lie below heat_limit")
-    if isnan(r.reference_gap) != isnan(r.pole_pitch) and not isnan(r.setting):
+    lone = not isnan(r.gap) and isnan(_geometry(r)) and isnan(r.pole_pitch)
+    if (isnan(r.reference_gap) != isnan(r.pole_pitch) or lone) and not isnan(r.setting):
         out.append("the gap law needs gap, reference_gap and pole_pitch together")
     geometry = _geometry(r)
     how = "gap, remanence, outer_radius, inner_radius and magnet_thickness"

@@ -370,6 +370,13 @@ def left_behind(m: int, p: Any, x: Any, mem: Any) -> tuple[float]:
     return (phase_lost(m >= OUT, mem[ZERO], 2.0 * pi / p[NOTCHES]),)
 
 
+def _constant_share(p: Any) -> float:
+    """Torque at the constant pressure over that at the reference; 1 with a spring or a programme."""
+    if p[SPAN] <= 0.0 or p[TIMES] > 0.0:
+        return 1.0
+    return float((p[CONSTANT] - p[OFFSET]) / p[SPAN])
+
+
 def band(p: Any) -> float:
     return 1.0
 
@@ -379,18 +386,20 @@ def hint(p: Any) -> float:
 
 
 def sheet(p: Any) -> dict[str, tuple[float, str]]:
-    """Name -> (value in SI, kind of quantity)."""
+    """Name -> (value in SI, kind of quantity); setting: at the constant pressure, else the reference."""
+    own = p[T1] * _constant_share(p)
     facts = {
-        "setting": (p[T1], "torque"),
+        "setting": (own, "torque"),
         "torque at dead centre": (p[T2], "torque"),
         "torque returned while sliding home": (p[T1] * p[BACK], "torque"),
-        "twist at the setting": (p[T1] / p[K], "angle"),
+        "twist at the setting": (own / p[K], "angle"),
         "release twist": (p[CREST], "angle"),
         "residual drag": (p[DRAG], "torque"),
         "stiffness": (p[K], "stiffness"),
         "notches per turn": (p[NOTCHES], "count"),
     }
     if p[SPAN] > 0.0:
+        facts["setting at the reference pressure"] = (p[T1], "torque")
         facts["reference pressure"] = (p[OFFSET] + p[SPAN], "pressure")
         facts["pressure offset"] = (p[OFFSET], "pressure")
         facts["vent time constant"] = (p[LAG], "time")

@@ -79,7 +79,10 @@ def _here(q: Q) -> float:
 
 
 def _value(q: Q) -> float:
-    return program_value(q.tab, q.p[AT], q.p[VALUES], float(_passed(q)), _here(q))
+    i, here = _passed(q), _here(q)
+    if q.p[BY_PLACE] > 0.0 and i == 1 and here < q.tab[int(q.p[AT]) + 1]:
+        i = 0  # the list begins further on
+    return program_value(q.tab, q.p[AT], q.p[VALUES], float(i), here)
 
 
 def torque(q: Q) -> float:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import nan
+from math import inf, isnan, nan
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -152,7 +152,7 @@ class Answer:
     disconnect: float
     reengage: float
     disconnects: str
-    """In words: 'disconnects', 'slips, does not disconnect', 'nothing was overloaded', ..."""
+    """In words: 'disconnects', 'slips, does not disconnect', 'does not let go', ..."""
     peak: float
     peak_time: float
     use: float
@@ -177,6 +177,13 @@ class Answer:
     window_low: float = nan
     window_high: float = nan
     """Settings between which every situation is met, by the run's own numbers [N*m at its own shaft]."""
+
+    @property
+    def least_margin(self) -> float:
+        """Smaller of the service margins and of the room up to the limits [%]: what candidates are ranked by."""
+        service = [m.percent for m in self.margins if m.expect != "let go" and not isnan(m.percent)]
+        room = 100.0 * (1.0 / self.use - 1.0) if self.use and not isnan(self.use) else inf
+        return min([*service, room])
 
 
 class Default(NamedTuple):

@@ -210,12 +210,17 @@ def _situations(scenario: Scenario, registry: Registry) -> Iterator[Finding]:
     for s in scenario.situations.values():
         yield from _timing(scenario, s.item, s.at, s.horizon, ("situations", s.name))
         yield from _speeds(scenario, s.item, registry, ("situations", s.name))
+        yield from _ramps(scenario, s.item, registry, ("situations", s.name, "ramp"))
         if s.corner is not None and s.corner not in scenario.corners:
             hint = nearest(s.corner, scenario.corners)
             yield Finding(("situations", s.name, "corner"), "no corner has this name", units.shown(s.corner), hint)
         for n, step in enumerate(s.then):
             yield from _timing(scenario, step.item, step.at, s.horizon, ("situations", s.name, "then", n))
             yield from _speeds(scenario, step.item, registry, ("situations", s.name, "then", n))
+            for word in sorted(step.item.given & {"after", "distance"}):
+                rule = "counts from the beginning of the situation, not from an earlier event"
+                got = units.shown(getattr(step.item.values[word], "text", step.item.values[word]))
+                yield Finding(("situations", s.name, "then", n, word), rule, got, "give the instant: when")
 
 
 def _speeds(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> Iterator[Finding]:
@@ -228,6 +233,17 @@ def _speeds(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> I
         if part is not None and part.kind.family == "drive" and not part.kind.keeps_speed:
             rule = f"'{s.name}', a {part.kind.name}, has no speed loop and cannot be asked for another speed"
             yield Finding((*spot, "event"), rule, units.shown(item.part), f"make it a {' or a '.join(able)}")
+
+
+def _ramps(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> Iterator[Finding]:
+    """A start with a torque ramp of its own, and drives that cannot make one."""
+    if item.part != "start" or "ramp" not in item.given:
+        return
+    got = units.shown(getattr(item.values["ramp"], "text", ""))
+    for s in scenario.stations:
+        part = registry.get(s.item.part) if s.item is not None else None
+        if part is not None and part.kind.family == "drive" and "ramp" not in {p.name for p in part.kind.params}:
+            yield Finding(spot, f"'{s.name}', a {part.kind.name}, has no torque ramp", got, "leave it out")
 
 
 def _timing(scenario: Scenario, item: Item, at: str | None, horizon: float, spot: Spot) -> Iterator[Finding]:

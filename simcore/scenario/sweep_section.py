@@ -183,8 +183,11 @@ def _unset(written: Sequence[Written], found: Found) -> None:
     for w in (w for w in written if w.factor.times):
         for path in w.factor.paths:
             mine = [t for t in w.targets if t.path == path] or [t for t in w.targets if t.spot[0] == "candidates"]
-            if mine and not any(t.own or t.written or t.spot in replaced for t in mine):
-                rule = f"{path} has no value in the scenario, so there is nothing to multiply"
+            idle = [t for t in mine if not (t.own or t.written or t.spot in replaced)]
+            if idle:
+                rule = f"{idle[0].path} has no value in the scenario, so there is nothing to multiply"
+                if len(idle) < len(mine):
+                    rule += " and that candidate would not vary"
                 found.append(Finding((*w.spot, "times"), rule, "", "write a value, or leave times out"))
 
 

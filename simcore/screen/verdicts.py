@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from math import inf, isfinite, isnan, nan
 from typing import Final
 
@@ -91,7 +91,7 @@ def disconnect(a: Answer) -> str:
         return f"{milliseconds(a.disconnect)}, back at {milliseconds(a.reengage)}"
     if isfinite(a.disconnect):
         return milliseconds(a.disconnect)
-    return {"slips, does not disconnect": "no, slips", "nothing was overloaded": "no overload"}.get(a.disconnects, "no")
+    return {"slips, does not disconnect": "no, slips", "does not let go": "never"}.get(a.disconnects, "no")
 
 
 def again(a: Answer) -> str:
@@ -147,7 +147,16 @@ def _caption(result: ResultSet) -> str:
     worst = [f"{a.name} {_worst(a, result.protect)}" for a in judged]
     if worst:
         text += f" Over the band of the setting, of all limits up to: {', '.join(worst)}."
-    return text
+    return text + _order(answers)
+
+
+def _order(answers: Sequence[Answer]) -> str:
+    """Why the best of several that pass is the best."""
+    passing = [a for a in answers if a.passed and isfinite(a.least_margin)]
+    if len(passing) < 2:
+        return ""
+    told = ", ".join(f"{a.name} {a.least_margin:.3g} %" for a in passing)
+    return f" Ranked by the smaller of service margin and room to the limits: {told}."
 
 
 def _worst(a: Answer, protect: str) -> str:

@@ -118,8 +118,9 @@ NO_ACCOUNT = 9
 N_MEAS = 32
 # ... and the row after the last part: the energy ledger
 (L_E0, L_SOURCE0, L_LOSS0, L_E1, L_SOURCE1, L_LOSS1, L_TURNED, L_RESIDUAL, L_T_END) = range(9)
-# ... where an event repeats, also each cycle's: snapshot at its start, how many, largest residual over its own energy
-(L_CYCLE_E, L_CYCLE_SOURCE, L_CYCLE_LOSS, L_CYCLES, L_CYCLE_WORST) = range(9, 14)
+# ... where an event repeats, also each cycle's: snapshot at its start, how many, the most energy turned over in one so
+# far, and the largest residual over that
+(L_CYCLE_E, L_CYCLE_SOURCE, L_CYCLE_LOSS, L_CYCLES, L_CYCLE_WORST, L_CYCLE_MOST) = range(9, 15)
 
 
 FULL = 1.0

@@ -194,7 +194,7 @@ def integrate(
     h_max: float,
     n: int,
     max_steps: int,
-    first_trigger: bool,
+    first_trigger: int,
     setup: Any,
     y: Any,
     line: Any,
@@ -203,7 +203,8 @@ def integrate(
 ) -> int:
     """Run one case from ``t`` to ``t_end``; measures count from t = 0.  Gives a Status.
 
-    With ``first_trigger`` it ends as soon as any protection triggers.  ``setup`` (see ``run_case``) has more.
+    With ``first_trigger`` it ends as soon as the protection in that place, counted from 1, triggers.
+    ``setup`` (see ``run_case``) has more.
     """
     clear(work)
     live = t >= 0.0
@@ -217,7 +218,7 @@ def integrate(
     short, quiet, refused = h, 0, False
     mark = setup[ar.MARK] if setup[ar.CYCLE] > 0.0 else inf
     while t < t_end and not stop_reached(work):
-        if first_trigger and triggered(line, work):
+        if first_trigger > 0 and triggered(first_trigger - 1, work):
             break
         if work.count[ar.STEPS] + work.count[ar.REJECTED] >= max_steps:
             return 2

@@ -198,12 +198,9 @@ def driven_speed(e: int, y: Any, line: Any) -> float:
     return line.p[e, COL_RB] * y[line.parts[e, ar.SPEED_B]]
 
 
-def triggered(line: Any, work: Any) -> bool:
-    """Whether any protection has left its engaged modes."""
-    for e in range(line.parts.shape[0]):
-        if work.meas[e, ar.TRIGGER] == work.meas[e, ar.TRIGGER]:
-            return True
-    return False
+def triggered(e: int, work: Any) -> bool:
+    """Whether the protection ``e`` has left its engaged modes."""
+    return bool(work.meas[e, ar.TRIGGER] == work.meas[e, ar.TRIGGER])
 
 
 def energy(t: float, y: Any, line: Any, state: Any, work: Any) -> float:
@@ -236,6 +233,7 @@ def open_ledger(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
     open_cycle(work.meas, row, ar.L_E0)
     work.meas[row, ar.L_CYCLES] = 0.0
     work.meas[row, ar.L_CYCLE_WORST] = 0.0
+    work.meas[row, ar.L_CYCLE_MOST] = 0.0
     for e in range(row):
         work.meas[e, ar.HEAT_0] = y[line.parts[e, ar.LOSS]] + state.booked[e]
         if line.parts[e, ar.PROTECTS] != 0:
@@ -250,7 +248,7 @@ def open_cycle(m: Any, row: int, first: int) -> None:
 
 
 def note_cycle(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
-    """Balance of the cycle that ends at ``t``, over the energy turned over in it."""
+    """Balance of the cycle that ends at ``t``, over the most that one has turned over: a stopped line turns none."""
     row = line.parts.shape[0]
     m = work.meas
     m[row, ar.L_E1] = energy(t, y, line, state, work)
@@ -258,7 +256,8 @@ def note_cycle(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
     m[row, ar.L_LOSS1] = total_loss(y, line, state)
     gone = m[row, ar.L_LOSS1] - m[row, ar.L_CYCLE_LOSS]
     turned = m[row, ar.L_CYCLE_E] + m[row, ar.L_SOURCE1] - m[row, ar.L_CYCLE_SOURCE]
-    open_by = abs((m[row, ar.L_CYCLE_E] - m[row, ar.L_E1] - gone) / turned)
+    m[row, ar.L_CYCLE_MOST] = max(turned, m[row, ar.L_CYCLE_MOST])
+    open_by = abs((m[row, ar.L_CYCLE_E] - m[row, ar.L_E1] - gone) / m[row, ar.L_CYCLE_MOST])
     m[row, ar.L_CYCLES] += 1.0
     if not open_by <= m[row, ar.L_CYCLE_WORST]:
         m[row, ar.L_CYCLE_WORST] = open_by
@@ -289,5 +288,5 @@ def close_ledger(t: float, y: Any, dy: Any, line: Any, state: Any, work: Any) ->
             m[e, ar.TALLY] = state.mem[e, int(line.p[e, COL_TALLY])]
             m[e, ar.BURNT] = state.mem[e, int(line.p[e, COL_BURNT])]
             open_now = part_class(e, line, state) >= OPEN
-            if open_now and m[e, ar.LOW_OPEN] == m[e, ar.LOW_OPEN]:
+            if open_now and t - m[e, ar.LOW_OPEN] >= HOLDS_FOR:
                 m[e, ar.DISCONNECT] = m[e, ar.LOW_OPEN]

@@ -108,7 +108,7 @@ def test_control_characters_do_not_reach_the_terminal() -> None:
 def test_how_it_disconnects_in_words() -> None:
     a = answer("x", 1, True)
     assert disconnect(a) == "no, slips"
-    assert disconnect(replace(a, disconnects="nothing was overloaded")) == "no overload"
+    assert disconnect(replace(a, disconnects="does not let go")) == "never"
     assert disconnect(replace(a, disconnect=0.01, reengage=0.02)) == "10, back at 20"
 
 

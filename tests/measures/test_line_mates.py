@@ -11,7 +11,7 @@ HOIST = """
 title = "Bag hoist"
 protect = "drum shaft"
 line = [
-  {name = "motor", part="converter-fed motor", rated_power="1.5 kW", rated_speed="1420 rpm", inertia="34 kg*cm^2", limit=2},
+  {name = "motor", part="converter-fed motor", rated_power="1.5 kW", rated_speed="1420 rpm", inertia="34 kg*cm^2"},
   {name = "gearbox", part = "gear", ratio = 40, rated_torque="400 N*m"},
   {name = "slot", part = "slot", hub_in = "0.012 kg*m^2", hub_out = "0.01 kg*m^2"},
   {name = "drum shaft", part = "shaft", stiffness="20 kN*m/rad", allowable = "600 N*m"},
@@ -70,18 +70,6 @@ def test_a_backstop_that_breaks_rules_the_candidate_out():
     assert "a backstop or brake that bears it is needed" in back
 
 
-def test_the_load_falls_as_far_as_it_does_in_free_fall_behind_a_broken_backstop():
-    """Textbook: at most g t^2/2 from the break; drag, gear and rope take a little of it."""
-    run_ = hoist("180 N*m").runs["ball detent", "jam"]
-    broke = next(e.time for e in run_.events if e.who == "stopper" and e.new == "broken")
-    bag = run_.nodes.index("bag")
-    x, v = run_.angle[:, bag], run_.speed[:, bag]
-    at = int(run_.time.searchsorted(broke))
-    t = run_.time[-1] - broke
-    way = x[-1] - x[at] - v[at] * t
-    assert 0.85 < -way / (0.5 * 9.81 * t * t) < 1.0
-
-
 def test_one_that_bears_it_is_told_with_its_peak_alone():
     r = hoist("3000 N*m")
     assert named(r, "ball detent").passed
@@ -110,25 +98,25 @@ def test_pins_behind_the_candidate_that_break_with_it_are_told_and_wanted_anew()
 
 
 def test_pins_that_break_in_service_rule_every_candidate_out():
-    r = folder("70 N*m")
+    r = folder("62 N*m")
     for a in r.answers:
         assert "'second' trips in 'start'" in a.reasons
         assert not a.passed
 
 
-def test_a_disc_that_nobody_stops_is_told_when_it_reaches_its_limit():
-    """Its power at the end, and the time its own heat path takes at that power (textbook: one heat capacity)."""
-    r = hoist("3000 N*m")
+HEATING = """
+candidates."warm disc" = {part="friction disc", setting="300 N*m", heat_capacity="60 J/K", hub_conductance="0.1 W/K"}
+"""
+
+
+@pytest.mark.parametrize("stop", ["", 'stops.watch = {senses = "slip angle", angle = "20 deg"}'])
+def test_a_disc_that_nobody_stops_is_told_when_it_reaches_its_limit(stop):
+    r = run(read_text(HOIST.replace("CAPACITY", "3000 N*m") + HEATING + stop, "hoist.toml"))
+    m = r.runs["warm disc", "jam"].measures
+    if stop:
+        assert said(r, "Heats on") == []
+        return
     (text,) = said(r, "Heats on")
-    m = r.runs["disc", "jam"].measures
-    assert m["end_class"] == 1.0
-    assert text.startswith("still slipping at the end of 'jam', 'disc' makes ")
+    assert text.startswith("still slipping at the end of 'jam', 'warm disc' makes ")
     assert text.endswith("after that if nothing stops the drive.")
     assert 0.0 < m["time_to_limit"] < 60.0
-
-
-@pytest.mark.parametrize("stop", ["", 'stops.watch = {senses = "slip angle", angle = "20 deg", fitted_to = "disc"}'])
-def test_one_that_a_stop_takes_off_does_not_heat_on(stop):
-    text = HOIST.replace("CAPACITY", "3000 N*m") + stop + "\n"
-    r = run(read_text(text, "hoist.toml"))
-    assert bool(said(r, "Heats on")) is not bool(stop)
