@@ -31,6 +31,7 @@ from simcore.measures.holding import smallest_setting
 from simcore.measures.judge import Triple, answer, peaks_of, ranked
 from simcore.measures.lasting import left_behind, left_remarks, own_states
 from simcore.measures.reseat import drops_in
+from simcore.measures.restarting import comes_back
 from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
 from simcore.measures.shown import shown
 from simcore.measures.sides import sides
@@ -109,8 +110,9 @@ def _one(case: Case, known: Mapping[tuple[str, str], Outcome]) -> tuple[Triple, 
     if case.candidate is not None and case.situation.expect != "let go":
         smallest = smallest_setting(case)
         asks, note = smallest.setting, smallest.note
-    triple = Triple(case, nominal, ends[0], ends[1], {**peaks, "nominal": peaks_of(out.meas)}, asks, note)
-    return triple, as_run(case, out, nominal, ends)
+    run = as_run(case, out, nominal, ends)
+    all_peaks = {**peaks, "nominal": peaks_of(out.meas)}
+    return Triple(case, nominal, ends[0], ends[1], all_peaks, asks, note, comes_back(case, run)), run
 
 
 def _ends(case: Case) -> tuple[list[dict[str, float]], dict[str, Any]]:

@@ -95,6 +95,7 @@ def test_the_one_place_detent_finds_its_pocket_at_creep_speed():
     assert r.measures["end_class"] == 0.0
     again = {a.name: a.again for a in result("seed_tray_indexer").answers}
     assert again["one-place ball detent"] == "next pocket"
+    assert again["one-place pawl by air"] == "re-arm by pressure"
     assert again["six-place ball detent"] == "reset by hand"
     said = remarks("seed_tray_indexer", "Drops in")
     assert len(said) == 1
