@@ -10,10 +10,12 @@ from measure_texts import STEP, case_of, fit, sawmill
 from test_measures_judge import GONE, QUIET
 
 from simcore import api
+from simcore.cli.jsonout import document
 from simcore.contract import ENGAGED, SLIPPING, Again
 from simcore.measures.judge import Triple, answer
 from simcore.measures.restarting import to_run_again
 from simcore.parts import REGISTRY
+from simcore.results.columns import answer_columns
 from simcore.results.model import ResultSet
 from simcore.scenario.alter import kept
 
@@ -93,22 +95,34 @@ def test_magnets_that_have_slipped_need_a_standstill_unless_the_runs_show_otherw
     assert again("friction disc", SLIPS, seen).words == "clear the jam"
 
 
-def agitator(damping: float) -> ResultSet:
+JAMMED, CLEARED, RESTARTED = "lump", "lump breaks up", "lump, stop, restart"
+
+
+def agitator(damping: float, *situations: str) -> ResultSet:
     s = api.read(AGITATOR, {'candidates["magnet disc"].relative_damping': str(damping)})
-    situations = ["lump breaks up", "lump, stop, restart"]
-    return api.run(kept(s, {"candidates": ["magnet disc"], "situations": situations}), evidence=False)
+    return api.run(kept(s, {"candidates": ["magnet disc"], "situations": list(situations)}), evidence=False)
 
 
 @pytest.mark.parametrize(("damping", "words"), [
     (0.25, "clear the jam, stop, restart"), (2.0, "clear the jam, holds again"),
 ])  # fmt: skip
 def test_magnets_of_the_agitator_as_the_run_shows(damping, words, kernel):
-    """A slipping synchronous coupling falls back into step with damping enough only (textbook); the run that stops and
-    starts again shows nothing of that, though it holds again in both."""
-    result = agitator(damping)
+    """A slipping synchronous coupling falls back into step with damping enough only (textbook); a jam that stays shows
+    nothing of that.  JSON and table have the answer too."""
+    result = agitator(damping, JAMMED, CLEARED)
     ends = {s: result.run("magnet disc", s).measures["end_class"] for s in result.situations}
-    assert ends == {"lump breaks up": SLIPPING if damping < 1.0 else ENGAGED, "lump, stop, restart": ENGAGED}
+    assert ends == {JAMMED: SLIPPING, CLEARED: SLIPPING if damping < 1.0 else ENGAGED}
     assert [a.again for a in result.answers] == [words]
+    (told,) = document(result)["candidates"]
+    assert (told["again"], told["phase_kept"]) == (words, "no")
+    columns = {c.name: list(c.values) for c in answer_columns(result)}
+    assert (columns["again"], columns["phase_kept"]) == ([words], ["no"])
+
+
+def test_what_holds_again_after_a_stop_has_not_come_back_by_itself(kernel):
+    result = agitator(0.25, RESTARTED)
+    assert result.run("magnet disc", RESTARTED).measures["end_class"] == ENGAGED
+    assert [a.again for a in result.answers] == ["clear the jam, stop, restart"]
 
 
 def test_what_was_warmed_past_half_its_limit_is_to_cool():

@@ -150,7 +150,7 @@ ROTOR, BETWEEN = 0.4, 0.01
 
 
 def struck(speed: float, magnets: float, powder: float, **inputs: float) -> tuple[Line, int, int]:
-    """A rotor that turns at ``speed`` [rad/s], magnets, 0.01 kg*m^2 at rest, particle clutch to the ground; undamped."""
+    """A rotor that turns at ``speed`` [rad/s], magnets, 0.01 kg*m^2 at rest, particle clutch to the ground."""
     line = Line()
     up, between = line.mass(ROTOR, speed), line.mass(BETWEEN)
     a = line.part("magnet disc", up, between, setting=magnets, pole_pairs=POLES)
