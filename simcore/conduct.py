@@ -32,6 +32,7 @@ from simcore.measures.holding import smallest_setting
 from simcore.measures.judge import Triple, answer, peaks_of, ranked
 from simcore.measures.lasting import left_behind, left_remarks, own_states
 from simcore.measures.reseat import drops_in
+from simcore.measures.restarting import comes_back
 from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
 from simcore.measures.shown import shown
 from simcore.measures.sides import sides
@@ -112,7 +113,8 @@ def _one(case: Case, known: Mapping[tuple[str, str], Outcome]) -> tuple[Triple, 
         asks, note = smallest.setting, smallest.note
     run = as_run(case, out, nominal, ends)
     every = {**peaks, "nominal": peaks_of(out.meas)}
-    return Triple(case, nominal, ends[0], ends[1], every, asks, note, line_mates.let_go(case, run)), run
+    mates, back = line_mates.let_go(case, run), comes_back(case, run)
+    return Triple(case, nominal, ends[0], ends[1], every, asks, note, back, mates), run
 
 
 def _ends(case: Case) -> tuple[list[dict[str, float]], dict[str, Any]]:

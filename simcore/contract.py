@@ -29,6 +29,7 @@ kernel compiles them, tests call them as they are).  Functions a part may define
 ``band(p)``              (protections) breakaway or profile peak over setting
 ``sheet(p)``             names and values a data sheet would state, for the catalogue; like ``band`` it may
                          take the lists too, as a second argument that is empty where they are not known
+``to_run_again(p)``       (protections) an :class:`Again`, where that hangs on the inputs; may take the lists too
 ``left_behind(m, p, x, mem)``  what it leaves behind at the end of a run, by ``Kind.left_behind``; NaN: nothing to say
 ``refuse(r)``            sentences on what is impossible in the raw inputs ``r``
 ``inertia(q)``           inertia (or mass) that hub a has beyond ``inertias`` now, at the part's own shaft
@@ -136,6 +137,14 @@ class Left(NamedTuple):
     meaning: str
 
 
+class Again(NamedTuple):
+    """What running again takes: words and ``phase_kept`` (empty: as the kind says), time [s] (NaN: ``again_time``)."""
+
+    words: str = ""
+    seconds: float = nan
+    phase_kept: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class Param:
     """One input of a part.  ``default``, ``low``, ``high`` and ``usual`` are texts with units.
@@ -186,7 +195,12 @@ class Kind:
     runs_again: str = ""
     again: Literal["nothing", "next pocket", "reset", "replace"] = "nothing"
     again_words: str = ""
-    """What it takes to run again, in two or three words for tables ("new pins"); left out: by ``again``."""
+    """What it takes to run again, in two or three words for tables ("new pins"); left out: by ``again``.
+
+    With ``again="nothing"``: what a part that need not come back by itself takes.
+    """
+    phase_kept: Literal["yes", "no", "by hand"] = "no"
+    """(protections) Whether its sides keep their phase once it has let go and runs again; by hand: as they are put."""
     cautions: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
     tally: str = ""
@@ -272,7 +286,7 @@ def _raw_type(names: tuple[str, ...]) -> Callable[..., Any]:
 FUNCTIONS: Final = (
     "resolve", "start_mode", "start_state", "torque", "ground", "friction", "rate", "guards", "clock", "switch",
     "loss", "store", "dial", "hint", "slip_scale", "inertias", "ratios", "scale", "free_speed", "top_torque", "band",
-    "sheet", "refuse", "inertia", "signals", "left_behind",
+    "sheet", "refuse", "inertia", "signals", "left_behind", "to_run_again",
 )  # fmt: skip
 
 

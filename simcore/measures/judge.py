@@ -9,10 +9,11 @@ from math import inf, isnan, nan
 import numpy as np
 from numpy.typing import NDArray
 
-from simcore.contract import OPEN, Kind, Part
+from simcore.contract import OPEN, Part
 from simcore.measures.cases import Case, met
 from simcore.measures.extract import per_motion, until
 from simcore.measures.line_mates import Mate, also_again, reasons
+from simcore.measures.restarting import to_run_again
 from simcore.results.model import Answer, Margin
 from simcore.solver import arrays as ar
 
@@ -31,6 +32,8 @@ class Triple:
     """'nominal', 'high', 'low': peak of every element."""
     asks: float = nan
     note: str = ""
+    back: bool | None = None
+    """Whether it came back by itself (see :func:`simcore.measures.restarting.comes_back`)."""
     mates: tuple[Mate, ...] = ()
     """What else in the line let go, in the nominal run."""
 
@@ -124,6 +127,7 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
     gain = abs(float(per_motion(a, c.protected)[i])) if c.protected >= 0 else 1.0
     m = crash.nominal
     kind = element.part.kind
+    again = to_run_again(c, m, [t.back for t in triples])
     return Answer(
         name=name, part=kind.name, slot=_slot(c), setting=setting,
         tolerance=c.tolerance, breakaway=setting * float(element.part.described("band", a.rows[i], a.tab)),
@@ -133,8 +137,8 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
         overshoot=m["peak"] - setting * gain, impulse=m["impulse"], energy=m["energy"], until=until(dict(m)),
         heat=m["heat"], rise=max(t.nominal["rise"] for t in triples), rise_limit=c.heat_limit,
         slip_angle=m["slip_angle"], tally=m["tally"], tally_name=kind.tally, margins=margins,
-        passed=not against, reasons=tuple(against), again=_again(kind, m, c) + also_again(crash.mates),
-        again_seconds=_again_seconds(c, m), rank=0,
+        passed=not against, reasons=tuple(against), again=again.words + also_again(crash.mates),
+        again_seconds=again.seconds, rank=0, phase_kept=again.phase_kept,
         window_low=_window_low(c, margins),
         window_high=_window_high(c, m["peak"], setting, gain),
     )  # fmt: skip
@@ -166,29 +170,11 @@ def _slot(c: Case) -> str:
     return next((s.name for s in c.scenario.stations if s.is_slot), "")
 
 
-def _again(kind: Kind, m: Mapping[str, float], c: Case) -> str:
-    """What it takes to run again after this crash."""
-    if isnan(m["trigger"]):
-        return "did not let go" if c.situation.expect == "let go" else "nothing"
-    if kind.again == "reset" and not isnan(m["reengage"]) and m["end_class"] == 0.0:
-        return "nothing, re-engaged"
-    if c.candidate is not None and c.candidate.item.values.get("reset") == "automatic":
-        return "next pocket"
-    usual = {"nothing": "clear the jam", "reset": "reset by hand", "replace": "new part"}
-    return kind.again_words or usual.get(kind.again, kind.again)
-
-
-def _again_seconds(c: Case, m: Mapping[str, float]) -> float:
-    if isnan(m["trigger"]):
-        return 0.0
-    return nan if c.candidate is None else c.candidate.item.si("again_time", 0.0)
-
-
 def ranked(answers: Sequence[Answer]) -> tuple[Answer, ...]:
-    """Passing candidates first: the larger of the smaller margins, ties by time to run again."""
+    """Passing candidates first: the larger least margin, ties by disconnecting at all, then by time to run again."""
 
-    def key(a: Answer) -> tuple[bool, float, float]:
-        return (not a.passed, -a.least_margin, a.again_seconds)
+    def key(a: Answer) -> tuple[bool, float, bool, float]:
+        return (not a.passed, -a.least_margin, isnan(a.disconnect), a.again_seconds)
 
     order = sorted(answers, key=key)
     rank = {a.name: i + 1 for i, a in enumerate(order)}

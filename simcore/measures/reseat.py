@@ -8,7 +8,9 @@ from math import isnan, nan, tau
 import numpy as np
 
 from simcore.contract import OPEN
+from simcore.line.assemble import lowest_mode
 from simcore.line.caution import Caution
+from simcore.line.cautions import effort_words
 from simcore.line.graph import Element
 from simcore.measures.aftermath import Pairs, driven, held_again
 from simcore.measures.cases import Case
@@ -19,6 +21,8 @@ from simcore.units import show
 COLUMNS = ("ratchets", "seat_speed", "pocket", "crest")
 HAND = 2e-3
 """Time [s] after a reset within which a detent that seats was put back by it."""
+RINGS = 5.0
+"""Periods of the line's lowest mode within which its blow has rung through the line."""
 IN_PHASE = 1e-3
 """Angle [rad] up to which the two sides count as in phase."""
 
@@ -31,7 +35,7 @@ def drops_in(pairs: Pairs) -> Iterator[Remark]:
         if creeps and run.candidate != BARE and not isnan(run.measures["lets_go"]):
             found.setdefault(run.situation, []).append((case, run, _sits_from(case, run)))
     for situation, seen in found.items():
-        said = [_dropped(run, t) for _, run, t in seen if not isnan(t)]
+        said = [_dropped(case, run, t) for case, run, t in seen if not isnan(t)]
         out = [run.candidate for _, run, _ in seen if run.measures["end_class"] == OPEN]
         if said or out:
             text = f"after '{situation}' " + (f"sit again: {'; '.join(said)}" if said else "none sits again")
@@ -55,11 +59,22 @@ def _sits_from(case: Case, run: Run) -> float:
     return nan if 0.0 <= t - _events(case).get("reset", nan) <= HAND else t
 
 
-def _dropped(run: Run, t: float) -> str:
+def _dropped(case: Case, run: Run, t: float) -> str:
     slip = show(abs(float(np.interp(t, run.time, run.slip))), "speed", "rpm")
     lost = next((x.value for x in run.left_behind if x.name == "phase lost"), 0.0)
     phase = "in phase" if abs(lost) <= IN_PHASE else f"{show(lost, 'angle', 'deg')} out of phase"
-    return f"{run.candidate} from {show(t, 'time')} on, dropped in at a slip speed of {slip}, {phase}"
+    how = f"dropped in at a slip speed of {slip}, {phase}, {_blow(case, run, t)}"
+    return f"{run.candidate} from {show(t, 'time')} on, {how}"
+
+
+def _blow(case: Case, run: Run, t: float) -> str:
+    """Largest torque or force that the protected part, else the detent, sees of the drop at ``t`` [s]."""
+    i = case.protected if case.protected >= 0 else case.assembly.candidate or 0
+    e = case.assembly.graph.elements[i]
+    steps = [when for step in case.situation.then if (when := step.item.si("when", 0.0)) > t]
+    end = min([*steps, t + RINGS * tau / lowest_mode(case.scenario)])
+    peak = np.max(np.abs(run.torque[(run.time >= t) & (run.time <= end), i]))
+    return f"a blow of up to {effort_words(case.scenario, e.domain)(float(peak))} at '{e.name}'"
 
 
 def dropped_in_at_speed(case: Case, run: Run) -> Iterator[Caution]:

@@ -42,3 +42,10 @@ def refuse_air(r: Any) -> list[str]:
         said.append(f"the first pressure, {first / 1e5:.3g} bar, is not above the pressure offset of "
                     f"{r.pressure_offset / 1e5:.3g} bar: it is out from the beginning")  # fmt: skip
     return said
+
+
+def constant_share(constant: float, offset: float, span: float, times: float) -> float:
+    """Torque at the constant pressure over that at the reference; 1 without air or with a programme."""
+    if span <= 0.0 or times > 0.0:
+        return 1.0
+    return (constant - offset) / span

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from simcore.contract import Param
 from simcore.parts._elastic import RELATIVE_DAMPING
+from simcore.parts._protection import again_time
 
 PRACTICE = "common practice, from memory"
+
+AGAIN_TIME = again_time(None, ("0.5 s", "10 min"), "3 min by hand; where it drops in again by itself, the longest way "
+                        "to a pocket at crawl_speed, else at seat_speed")  # fmt: skip
 
 
 def flank_inputs(angle: str) -> tuple[Param, ...]:

@@ -14,6 +14,7 @@ from itertools import pairwise
 from math import atan, isnan, log, pi, sqrt, tan
 from typing import Any
 
+from simcore.contract import Again
 from simcore.parts._detent_flank import (
     CARRYING,
     CREST,
@@ -21,6 +22,7 @@ from simcore.parts._detent_flank import (
     FORCE,
     LEAST_FRICTION,
     LIST,
+    POCKET,
     RADIUS,
     RATCHETS,
     RISE,
@@ -49,6 +51,8 @@ POISSON = 0.3
 SNAPS = 2.0 * sqrt(2.0)
 """Cone height over thickness above which the load of a disc spring falls to nothing."""
 TURN = 2.0 * pi
+BY_HAND_TIME = 180.0
+"""Time [s] that putting a detent back by hand takes; common practice, from memory."""
 Row = tuple[float, ...]
 
 
@@ -299,6 +303,20 @@ def sheet(p: Any, tab: Any = ()) -> dict[str, tuple[float, str]]:
     if p[RATCHETS] > 0.5:
         values["drops in below"] = (p[SEAT_SPEED], "speed")
     if p[WAIT] > 0.0:
-        gap = _widest_gap(tab, int(p[LIST])) if p[LIST] > 0.5 and len(tab) else TURN
-        values["longest wait for a pocket at the crawl speed"] = (p[WAIT] * gap / TURN, "time")
+        values["longest wait for a pocket at the crawl speed"] = (_longest_wait(p, tab), "time")
     return values
+
+
+def _longest_wait(p: Any, tab: Any) -> float:
+    """For the next pocket at the crawl speed [s]; ``wait`` is that for a whole turn if the pockets are listed."""
+    gap = _widest_gap(tab, int(p[LIST])) if p[LIST] > 0.5 and len(tab) else TURN
+    return float(p[WAIT] * gap / TURN)
+
+
+def to_run_again(p: Any, tab: Any = ()) -> Again:
+    """By hand, or in the next pocket: without a crawl speed just below the speed at which the elements drop in."""
+    gap = _widest_gap(tab, int(p[LIST])) if p[LIST] > 0.5 else p[POCKET]
+    kept = "yes" if gap > (1.0 - 1e-9) * TURN else "no"
+    if p[RATCHETS] < 0.5 or p[SEAT_SPEED] <= 0.0:
+        return Again(seconds=BY_HAND_TIME, phase_kept=kept)
+    return Again("next pocket", _longest_wait(p, tab) if p[WAIT] > 0.0 else gap / p[SEAT_SPEED], kept)

@@ -5,11 +5,24 @@ from __future__ import annotations
 from math import atan, isnan, pi, tan
 from typing import Any
 
+from simcore.contract import Again
 from simcore.parts._air import refuse_air
 from simcore.parts._elastic import both_or_neither
-from simcore.parts._protection import setting_or
+from simcore.parts._protection import again_time, setting_or
 
 SPRING = 0.5  # choices reach the part by their number: below, the spring; above, air
+BY_HAND_TIME = 120.0
+"""Time [s] that levering a pawl back takes; common practice, from memory."""
+AGAIN_TIME = again_time(None, ("0.5 s", "5 min"), "2 min by hand; by air, the way to the next notch at rearm_speed and "
+                        "the time the pressure takes to come back")  # fmt: skip
+
+
+def put_back(notches: float, rearm_speed: float, filling: float) -> Again:
+    """By hand, or by air that takes ``filling`` [s] to come back (NaN: a spring); the only notch keeps the phase."""
+    kept = "yes" if notches < 1.5 else "no"
+    if isnan(filling):
+        return Again(seconds=BY_HAND_TIME, phase_kept=kept)
+    return Again("re-arm by pressure", 2.0 * pi / notches / rearm_speed + filling, kept)
 
 
 def geometry(r: Any) -> float:

@@ -23,8 +23,10 @@ def tolerance(default: str, usual: tuple[str, str]) -> Param:
                  low=0, high=0.9, usual=usual, source="common practice, from memory")  # fmt: skip
 
 
-def again_time(default: str, usual: tuple[str, str]) -> Param:
-    return Param("again_time", "time", "time until the axis can run again once the jam is cleared",
+def again_time(default: str | None, usual: tuple[str, str], left_out: str = "") -> Param:
+    """``left_out``: words on the time taken where there is no one default (see ``to_run_again``)."""
+    text = "time until the axis can run again once the jam is cleared"
+    return Param("again_time", "time", f"{text}; left out: {left_out}" if left_out else text,
                  default=default, low="0 s", usual=usual, source="common practice, from memory")  # fmt: skip
 
 

@@ -72,16 +72,17 @@ from simcore.parts._detent import (
     torque,
 )
 from simcore.parts._detent_flank import CREST, DRAG, RATCHETS, ROW, SEAT_SPEED, T1, T2, TOP, K
-from simcore.parts._detent_inputs import flank_inputs, pocket_inputs, spring_inputs, twist_inputs
+from simcore.parts._detent_inputs import AGAIN_TIME, flank_inputs, pocket_inputs, spring_inputs, twist_inputs
 from simcore.parts._detent_refuse import refused
-from simcore.parts._detent_row import Row, resolved, sheet
-from simcore.parts._protection import again_time, hub_params, inertias, tolerance
+from simcore.parts._detent_row import Row, resolved, sheet, to_run_again
+from simcore.parts._protection import hub_params, inertias, tolerance
 
 __all__ = [
     "BACK_B", "BACK_F", "CLIMB_B", "CLIMB_F", "COUNT", "CREST", "DRAG", "DROP_B", "DROP_F", "FALL_B", "FALL_F",
     "FLANK_B", "FLANK_F", "HERE", "K", "KIND", "LAND_B", "LAND_F", "NEXT_B", "NEXT_F", "OFFSET", "OUT_B", "OUT_F",
     "OUT_HELD", "PLACE", "RATCHETS", "SEATED", "SEAT_SPEED", "T1", "T2", "TOP", "band", "dial", "guards", "hint",
-    "inertias", "left_behind", "loss", "rate", "sheet", "start_mode", "store", "switch", "torque",
+    "inertias", "left_behind", "loss", "rate", "sheet", "start_mode", "store", "switch", "to_run_again",
+    "torque",
 ]  # fmt: skip
 
 CLEAR, MEAN = 0.015, 0.2
@@ -101,7 +102,7 @@ KIND = Kind(
         *spring_inputs(),
         *twist_inputs("4 deg", "0.25 deg"),
         *pocket_inputs("1.5 % clear of the pockets, 20 % if it ratchets at mean drag", "30 rpm"),
-        again_time("3 min", ("1 min", "10 min")),
+        AGAIN_TIME,
         *hub_params(),
     ),
     row=ROW,

@@ -116,6 +116,7 @@ KIND = Kind(
     leaves="pulsating torque and heat while it slips; drive not disconnected",
     runs_again="when the drive slows enough to fall back into step, at the latest at standstill",
     again="nothing",
+    again_words="clear the jam, stop, restart",
     cautions=("Below the pull-out torque a slipping magnet coupling need not fall back into step.",
               "Long slipping heats and weakens the magnets, past their limit for good.",
               "A metal wall between the halves heats whenever they turn, in step as well.",

@@ -28,16 +28,17 @@ lever and first-order lag, textbook.
 
 from __future__ import annotations
 
-from math import atan, isnan, pi, tan
+from math import atan, isnan, log, nan, pi, tan
 from typing import Any
 
-from simcore.contract import CLOCK, ENGAGED, YIELDING, Kind, Mode, Param, Q, State
+from simcore.contract import CLOCK, ENGAGED, YIELDING, Again, Kind, Mode, Param, Q, State
 from simcore.parts import _released as out
-from simcore.parts._air import AIR
+from simcore.parts._air import AIR, constant_share
+from simcore.parts._detent_flank import LEAST_FRICTION
 from simcore.parts._elastic import RELATIVE_DAMPING, damping, stiffness
-from simcore.parts._pawl_inputs import SPRING, geometry, profile, refuse
+from simcore.parts._pawl_inputs import AGAIN_TIME, SPRING, geometry, profile, put_back, refuse
 from simcore.parts._program import program_clock, program_value
-from simcore.parts._protection import again_time, hub_params, inertias, tolerance
+from simcore.parts._protection import hub_params, inertias, tolerance
 from simcore.parts._released import out_guards, out_loss, out_mode, out_store, out_switch, out_torque, phase_lost
 from simcore.parts._reset import BY_HAND, edge, let_go_under, reset_guard, slow_enough
 
@@ -52,8 +53,6 @@ WAITS_FOR_AIR = 2.0
 """Value of the memory cell ``reset taken`` while a reset waits for the pressure."""
 BACK_AGAIN, LEAST_AIR = 0.5, 0.01
 """Share of the torque asked for, and of that at the reference pressure, from which on air brings the pawl in."""
-LEAST_FRICTION = 1e-6
-"""No flank returns more than all but this share of its climbing torque: it must be able to stand still."""
 INSIDE = 1e-9
 """Share of the setting by which a nose at rest starts inside its limits, clear of rounding."""
 VENTED = 1e-6
@@ -95,7 +94,7 @@ KIND = Kind(
               usual=("0 %", "2 %"), source="common practice, from memory"),
         Param("notches", "count", "notches on one turn of the wheel", default=1, low=1, high=12, usual=(1, 6),
               source="one keeps the phase"),
-        again_time("2 min", ("0.5 s", "5 min")),
+        AGAIN_TIME,
         *hub_params(),
     ),
     row=("t1", "t2", "crest", "free", "back", "k", "c", "drag", "notches", "offset", "span", "constant", "lag",
@@ -370,11 +369,8 @@ def left_behind(m: int, p: Any, x: Any, mem: Any) -> tuple[float]:
     return (phase_lost(m >= OUT, mem[ZERO], 2.0 * pi / p[NOTCHES]),)
 
 
-def _constant_share(p: Any) -> float:
-    """Torque at the constant pressure over that at the reference; 1 with a spring or a programme."""
-    if p[SPAN] <= 0.0 or p[TIMES] > 0.0:
-        return 1.0
-    return float((p[CONSTANT] - p[OFFSET]) / p[SPAN])
+def to_run_again(p: Any) -> Again:
+    return put_back(p[NOTCHES], p[REARM], -p[LAG] * log(1.0 - BACK_AGAIN) if p[SPAN] > 0.0 else nan)
 
 
 def band(p: Any) -> float:
@@ -387,7 +383,7 @@ def hint(p: Any) -> float:
 
 def sheet(p: Any) -> dict[str, tuple[float, str]]:
     """Name -> (value in SI, kind of quantity); setting: at the constant pressure, else the reference."""
-    own = p[T1] * _constant_share(p)
+    own = p[T1] * constant_share(p[CONSTANT], p[OFFSET], p[SPAN], p[TIMES])
     facts = {
         "setting": (own, "torque"),
         "torque at dead centre": (p[T2], "torque"),

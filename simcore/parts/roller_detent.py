@@ -44,13 +44,13 @@ from simcore.parts._detent import (
     torque,
 )
 from simcore.parts._detent_flank import ROW
-from simcore.parts._detent_inputs import flank_inputs, pocket_inputs, spring_inputs, twist_inputs
+from simcore.parts._detent_inputs import AGAIN_TIME, flank_inputs, pocket_inputs, spring_inputs, twist_inputs
 from simcore.parts._detent_refuse import refused
-from simcore.parts._detent_row import Row, resolved, sheet
-from simcore.parts._protection import again_time, hub_params, inertias, tolerance
+from simcore.parts._detent_row import Row, resolved, sheet, to_run_again
+from simcore.parts._protection import hub_params, inertias, tolerance
 
 __all__ = ["KIND", "band", "dial", "guards", "hint", "inertias", "left_behind", "loss", "rate", "sheet", "start_mode",
-           "store", "switch", "torque"]  # fmt: skip
+           "store", "switch", "to_run_again", "torque"]  # fmt: skip
 
 CLEAR, MEAN = 0.03, 0.25
 """Residual drag over the setting: clear of the grooves, and as a mean over them; common practice, from memory."""
@@ -69,7 +69,7 @@ KIND = Kind(
         *spring_inputs(),
         *twist_inputs("5 deg", "0.3 deg"),
         *pocket_inputs("3 % clear of the pockets, 25 % if it ratchets at mean drag", "20 rpm"),
-        again_time("3 min", ("1 min", "10 min")),
+        AGAIN_TIME,
         *hub_params(),
     ),
     row=ROW,

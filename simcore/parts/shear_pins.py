@@ -142,6 +142,7 @@ KIND = Kind(
     runs_again="with new pins of the same grade",
     again="replace",
     again_words="new pins",
+    phase_kept="by hand",
     character="twist",
     cautions=("Fit only pins of the stated grade: a stronger pin moves the break elsewhere.",
               "Pins tire: frequent heavy starts break them early.",

@@ -177,6 +177,8 @@ class Answer:
     window_low: float = nan
     window_high: float = nan
     """Settings between which every situation is met, by the run's own numbers [N*m at its own shaft]."""
+    phase_kept: str = ""
+    """Whether the two sides keep their phase: 'yes', 'no', 'by hand' (as they are put)."""
 
     @property
     def least_margin(self) -> float:

@@ -49,6 +49,7 @@ ANSWERS: Final[dict[str, tuple[str, str]]] = {
     "reasons": ("1", "why it failed, one reason a line"),
     "again": ("1", "what the line needs to run again"),
     "again_seconds": ("s", "stated or estimated time to run again"),
+    "phase_kept": ("1", "whether the two sides keep their phase: yes, no, by hand (as they are put)"),
     "rank": ("1", "rank, 1 is best"),
 }
 """Unit and long name of the fields of an answer that are no measure of :mod:`simcore.definitions`."""

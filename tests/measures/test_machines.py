@@ -95,10 +95,14 @@ def test_the_one_place_detent_finds_its_pocket_at_creep_speed():
     assert r.measures["end_class"] == 0.0
     again = {a.name: a.again for a in result("seed_tray_indexer").answers}
     assert again["one-place ball detent"] == "next pocket"
+    assert again["one-place pawl by air"] == "re-arm by pressure"
     assert again["six-place ball detent"] == "reset by hand"
     said = remarks("seed_tray_indexer", "Drops in")
     assert len(said) == 1
     assert "one-place ball detent from 4.89 s on, dropped in at a slip speed of 7.5 rpm, in phase" in said[0]
+    at = (r.time >= back) & (r.time < 6.0)  # until the power is taken off again
+    told = float(said[0].split("a blow of up to ")[1].split(" N*m at 'table coupling'")[0])
+    assert told == pytest.approx(np.abs(r.torque[at, r.index("table coupling")]).max(), rel=5e-3)
     assert "still out at 8 s: one-place pawl by air, six-place ball detent" in said[0]
 
 

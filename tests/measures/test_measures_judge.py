@@ -64,10 +64,11 @@ def test_worse_end_of_the_band():
     assert worse(triple("thick log", QUIET, a, b)) == ("low", b)
 
 
-@pytest.mark.parametrize(("situation", "peak"), [("crash", 300.0), ("thick log", 200.0)])
-def test_limits_count_nominal_and_the_worse_end(situation, peak):
-    t = triple(situation, GONE, peaks=(150.0, 300.0, 200.0))
-    assert limits_over(t) == [("shaft", peak, peak / 400.0)]
+@pytest.mark.parametrize("situation", ["crash", "thick log"])
+def test_limits_count_nominal_and_both_ends(situation):
+    """What may slip in service is slipped through at the high end too, and higher there."""
+    for peaks in ((150.0, 300.0, 200.0), (150.0, 200.0, 300.0), (300.0, 150.0, 200.0)):
+        assert limits_over(triple(situation, GONE, peaks=peaks)) == [("shaft", 300.0, 0.75)]
     assert limits_over(triple(situation, GONE, peaks=(399.0, 1.0, 1.0)))[0][2] == pytest.approx(399 / 400)
 
 

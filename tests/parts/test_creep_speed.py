@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
-from math import pi, tau
+from math import pi, sqrt, tau
 
 import numpy as np
 import pytest
@@ -238,6 +239,43 @@ def test_it_drops_in_at_creep_speed(share, kind):
     assert f"{kind} from" in told[0]
     assert "in phase" in told[0]
     assert not [w for w in result.warnings if "hammer" in w]
+
+
+def blow_in(said: str) -> float:
+    found = re.search(r"a blow of up to ([0-9.]+) N\*m at 'shaft'", said)
+    assert found is not None
+    return float(found[1])
+
+
+def test_the_blow_is_told_up_to_the_next_step_only():
+    """30 N*m more on the drum, 10 ms after the drop, are no part of it."""
+    alone = crashed(0.25)
+    back = alone.run("ball detent", "crash").measures["reengage"]
+    text = TEXT.format(kind="ball detent", again='event = "creep speed", share = 0.25', pocket=360)
+    more = f'when = "1 s"}},\n  {{event = "load step", extra = "30 N*m", when = "{back + 0.01} s"}}]'
+    loaded = api.run(read_text(text.replace('when = "1 s"}]', more)), evidence=False)
+    r = loaded.run("ball detent", "crash")
+    assert r.measures["end_class"] == 0.0
+    told = blow_in(next(x.text for x in loaded.remarks if x.label == "Drops in"))
+    shaft = np.abs(r.torque[:, r.index("shaft")])
+    assert told == pytest.approx(shaft[(r.time >= back) & (r.time <= back + 0.01)].max(), rel=5e-3)
+    assert shaft[(r.time >= back) & (r.time <= back + 0.067)].max() > 1.2 * told
+
+
+@pytest.mark.parametrize("share", [0.25, 0.495])
+def test_the_blow_of_dropping_in_is_told(share):
+    """The trace's largest torque within five periods of servo and hubs, 0.04, against the drum, 0.1 kg*m^2, on its
+    shaft (two masses, textbook); at most the drag and what the slip speed winds the shaft up by, ``w sqrt(k J)``."""
+    result = crashed(share)
+    r = result.run("ball detent", "crash")
+    said = next(x.text for x in result.remarks if x.label == "Drops in")
+    told = blow_in(said)
+    period = tau / sqrt(5e3 * (1.0 / 0.04 + 1.0 / 0.1))
+    back = r.measures["reengage"]
+    seen = np.abs(r.torque[(r.time >= back) & (r.time <= back + 5.0 * period), r.index("shaft")])
+    assert told == pytest.approx(seen.max(), rel=5e-3)
+    assert 20.0 < told < 20.0 + share * tau * sqrt(5e3 * 0.04)
+    assert told < 0.9 * r.measures["peak"], "the crash itself is no part of it"
 
 
 @pytest.mark.parametrize("share", [0.505, 1.0])

@@ -122,6 +122,7 @@ def answer(name: str, rank: int) -> Answer:
         0.3 if rank == 1 else nan, 150.0, 0.615, 0.0, "pole slips",
         margins,
         rank != 2, () if rank != 2 else ("trips on 'Anlauf voll'", "too hot"), "clear the jam", 0.0, rank,
+        phase_kept="no",
     )  # fmt: skip
 
 

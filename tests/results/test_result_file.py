@@ -180,6 +180,15 @@ def test_every_field_and_measure_is_described():
     assert set(MARGINS) | {"situation"} == set(Margin._fields)
 
 
+def test_a_file_from_before_a_field_was_added_opens(stored, tmp_path):
+    path = tmp_path / "r.h5"
+    path.write_bytes(stored.read_bytes())
+    assert {a.phase_kept for a in open_result(path).answers} == {"no"}
+    with h5py.File(path, "r+") as f:
+        del f["answers/phase_kept"]
+    assert {a.phase_kept for a in open_result(path).answers} == {""}
+
+
 def test_a_newer_format_and_foreign_files_are_refused(stored, tmp_path):
     path = tmp_path / "r.h5"
     path.write_bytes(stored.read_bytes())

@@ -48,6 +48,7 @@ def test_csv_of_answers(tmp_path):
     assert first["disconnect [s]"] == ""
     assert first["margin, Anlauf voll [N m]"] == "91.5"
     assert first["passed"] == "yes"
+    assert first["phase_kept"] == "no"
     assert dict(zip(head, body[1], strict=True))["reasons"] == "trips on 'Anlauf voll'; too hot"
 
 
