@@ -291,10 +291,12 @@ WARNINGS: dict[str, Warned] = {
         "Move the protection towards the load, make the contact or the line softer, or slow the line down.",
     ),
     "motor, not inertia": Warned(
-        "Without protection the peak still climbs at the horizon: it comes from the motor's torque, not "
-        "from the energy of what turns.",
-        "peak of the bare line at or after 0.9 of the horizon",
-        "A torque limit of the drive may do as well as a protection; lengthen the horizon to see the end.",
+        "The peak without protection comes from the motor's torque rather than from the energy of what turns: "
+        "against so soft a jam the motor would make most of it even from standstill.",
+        "crash of the bare line: M - L > w sqrt(k J) and T - M < sqrt(2) (M - L), all at the protected connection: T "
+        "its peak, M the motor's torque at that instant, L the running load, J the inertia before it, w its speed, k from "
+        "there to the jam (energy balance of one inertia, textbook)",
+        "A torque limit of the drive may do as well as a protection.",
     ),
     "sensed too late": Warned(
         "The protection slips on, and what should take the drive off comes too late: it passes its heat limit first, "

@@ -188,3 +188,20 @@ def test_the_bare_carousel_agrees_with_a_modal_sum():
 
 def test_the_lift_is_lifted():
     assert "ball detent" in passing("laundry_bag_lift")
+
+
+@pytest.mark.parametrize("name", [*NAMES, "potato_grader_comparison"])
+def test_only_the_lift_is_a_matter_of_the_motor(name):
+    """Everywhere else what turns makes the larger part of the bare peak."""
+    told = [w for w in result(name).warnings if "It is the motor, not the inertia" in w]
+    assert len(told) == (name == "laundry_bag_lift")
+
+
+def test_the_lift_says_what_its_motor_gives():
+    """0.75 kW at 1400 rpm, 1.6 of it, worm 50:1 at 0.65, within 2 %; 2 M - L is a torque that comes suddenly."""
+    motor = 1.6 * 750.0 / (1400.0 * pi / 30.0) * 50.0 * 0.65
+    told = next(w for w in result("laundry_bag_lift").warnings if "It is the motor" in w)
+    gives, alone = (float(told.split(word)[1].split(" N*m")[0]) for word in ("the motor gives ", "it would bring "))
+    assert gives == pytest.approx(motor, rel=0.02)
+    assert alone == pytest.approx(2.0 * gives - 139.0, abs=1.0)
+    assert result("laundry_bag_lift").warnings[0] == told
