@@ -205,3 +205,10 @@ def test_the_lift_says_what_its_motor_gives():
     assert gives == pytest.approx(motor, rel=0.02)
     assert alone == pytest.approx(2.0 * gives - 139.0, abs=1.0)
     assert result("laundry_bag_lift").warnings[0] == told
+
+
+def test_pins_that_break_within_a_season_come_before_all_bounds():
+    """Miner's sum above 1 in a year of bales."""
+    first = result("straw_shredder").warnings[0]
+    assert first.startswith("'shear pins' in 'wet bale' wears")
+    assert float(first.split("Miner's sum of ")[1].split(" ")[0]) > 1.0

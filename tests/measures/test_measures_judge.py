@@ -241,20 +241,22 @@ def test_first_sentence_names_what_all_of_them_overload():
 BURNS, STALLS, STARTS = "Burns: disc (likewise pins).", "Stalls: disc.", "Starts: disc."
 
 
-@pytest.mark.parametrize(("failing", "order"), [
-    (set(), [BURNS, STALLS, STARTS, "Tires."]),
-    ({"pins"}, [BURNS, STALLS, STARTS, "Tires."]),
-    ({"pins", "disc"}, ["Tires.", BURNS, STALLS, STARTS]),
+@pytest.mark.parametrize(("failing", "grave", "order"), [
+    (set(), False, [BURNS, STALLS, "Tires.", STARTS]),
+    (set(), True, [BURNS, "Tires.", STALLS, STARTS]),
+    ({"pins"}, True, [BURNS, STALLS, STARTS, "Tires."]),
+    ({"pins", "disc"}, False, [BURNS, "Tires.", STALLS, STARTS]),
+    ({"pins", "disc"}, True, ["Tires.", BURNS, STALLS, STARTS]),
 ])  # fmt: skip
-def test_warnings_on_the_recommended_candidate_come_first(failing, order):
-    """Pins that tire weigh most, but not where they fail anyway; one for several speaks of the best of them."""
+def test_what_can_hurt_comes_first_remarks_last(failing, grave, order):
+    """Within that the recommended candidate, the failing ones at the end; one for several speaks of the best."""
     at = {n: f'candidates["{n}"]' for n in ("pins", "disc")}
-    seen = Shown([Caution("tired pins", at["pins"], "tires")], [])
+    seen = Shown([Caution("tired pins", at["pins"], "tires", grave)], [])
     known = [
         Caution("start above setting", f"{at['disc']}.setting", "starts: disc"),
         Caution("motor below setting", f"{at['disc']}.setting", "stalls: disc"),
-        Caution("slips without a stop", at["pins"], "burns: pins"),
-        Caution("slips without a stop", at["disc"], "burns: disc"),
+        Caution("slips without a stop", at["pins"], "burns: pins", grave=True),
+        Caution("slips without a stop", at["disc"], "burns: disc", grave=True),
     ]
     answers = [some("pins", 2, "pins" not in failing), some("disc", 1, "disc" not in failing)]
     assert in_order(seen, known, answers) == order
