@@ -122,9 +122,9 @@ def high_ratio(scenario: Scenario, c: Candidate, a: Assembly, i: int) -> Iterato
     if ratio > HIGH_RATIO and s.down > MUCH_BEHIND * s.up:
         yield Caution(
             "motor side of a high ratio", c.item.path,
-            f"'{c.name}' sits on the fast side of a ratio of {ratio:.3g} and lets go of {show(s.up, 'inertia')}; "
-            f"{show(s.down, 'inertia')} stay behind it up to '{load_station(scenario)}' (both at its shaft): that part "
-            "of the blow it cannot take off",
+            f"'{c.name}' sits on the fast side of a ratio of {ratio:.3g}: {show(s.up, 'inertia')} before it, but "
+            f"{show(s.down, 'inertia')} behind it, up to '{load_station(scenario)}' (both at its shaft), which it "
+            "cannot keep out of a jam",
         )  # fmt: skip
 
 

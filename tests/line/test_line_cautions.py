@@ -226,6 +226,15 @@ def test_raised_and_just_not(name, raises, near_miss):
     assert name not in names(near_miss)
 
 
+HURTS = {RELEASED, LOOSE, OVERHAULS, UNLOCKED, SLIPS}
+
+
+@pytest.mark.parametrize(("name", "raises"), {t[0]: t[:2] for t in TABLE}.values())
+def test_grave_is_what_falls_runs_away_or_burns(name, raises):
+    found = [c for c in cautions(scenario(*raises)) if c.name == name]
+    assert {c.grave for c in found} == {name in HURTS}
+
+
 def test_table_covers_every_caution_of_the_module():
     """All names the module writes, and each has its explanation."""
     text = "".join(Path(m.__file__).read_text() for m in (module, oversights, plate, release, worms))
