@@ -225,7 +225,7 @@ WARNINGS: dict[str, Warned] = {
     ),
     "motor side of a high ratio": Warned(
         "The protection sits on the fast side of a high ratio: cheap and small there, but what turns behind it, half "
-        "hub, gear and machine, is large against what it lets go of. It cannot protect from that part of the blow; "
+        "hub, gear and machine, is large against what turns before it. It cannot protect from that part of the blow; "
         "what sits behind it on the fast side counts with the ratio squared.",
         "speed at the protection > 10 times the slowest shaft, and inertia behind it > 20 % of the one before it, both "
         "at its shaft (common practice, from memory)",
