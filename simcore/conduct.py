@@ -26,6 +26,7 @@ from simcore.line.reflect import (
 from simcore.measures import line_mates
 from simcore.measures.aftermath import remarks
 from simcore.measures.cases import Case, check_outcome, make_case, seen_set_lowest
+from simcore.measures.climb import climb, domain_of, motor_not_inertia
 from simcore.measures.extract import scalars
 from simcore.measures.foremost import in_order
 from simcore.measures.holding import smallest_setting
@@ -36,7 +37,7 @@ from simcore.measures.restarting import comes_back
 from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
 from simcore.measures.shown import shown
 from simcore.measures.sides import sides
-from simcore.measures.words import motor_not_inertia, no_limiter_helps, sentence
+from simcore.measures.words import no_limiter_helps, sentence
 from simcore.parts import REGISTRY
 from simcore.results.model import (
     BARE,
@@ -347,7 +348,9 @@ def _honest(
             crashes = [c.case for own in triples.values() for c in own if c.case.situation is t.case.situation]
             least = [seen_set_lowest(c) for c in crashes if c.candidate is not None]
             out.append(no_limiter_helps(least, scenario.protect, partial(effort_words, scenario)))
-        out.append(motor_not_inertia(runs[BARE, t.case.situation.name], t.case.situation.horizon))
+        if is_contact(t.case.situation):
+            seen, say = climb(t.case, runs[BARE, t.case.situation.name]), effort_words(scenario, domain_of(t.case))
+            out.append(motor_not_inertia(seen, scenario.protect, say))
     return [s for s in dict.fromkeys(out) if s]
 
 

@@ -195,6 +195,13 @@ WARNINGS: dict[str, Warned] = {
         "lost speed, or a torque that it reaches at its setting",
         "Fit something that notices the slip and stops the drive before the time to the heat limit is over.",
     ),
+    "stop at once": Warned(
+        "A stop chain is given no time at all, from noticing to the power off. No real one is so fast: slip heat, slip "
+        "angle and the energy that the jam takes come out too small.",
+        "power off at once; sensor, filter, scan and output all 0, and no brake with a time to apply (common practice, "
+        "no source)",
+        "Give the delays of the sensor, the control scan and the contactor; leave them out and they take usual values.",
+    ),
     "stop that cannot notice": Warned(
         "A stop chain watches something that the protection does not have, so it is left out there.",
         "what is sensed is no state of the part watched: a temperature rise that its model does not follow",
@@ -217,9 +224,11 @@ WARNINGS: dict[str, Warned] = {
         "Start with a torque ramp of about three periods of the lowest mode, or raise the setting.",
     ),
     "motor side of a high ratio": Warned(
-        "The protection sits on the fast side of a high ratio: cheap and small there, but the inertia of "
-        "the gear behind it still reaches the protected part, multiplied by the ratio squared.",
-        "speed at the protection > 10 times the slowest shaft (common practice)",
+        "The protection sits on the fast side of a high ratio: cheap and small there, but what turns behind it, half "
+        "hub, gear and machine, is large against what turns before it. It cannot protect from that part of the blow; "
+        "what sits behind it on the fast side counts with the ratio squared.",
+        "speed at the protection > 10 times the slowest shaft, and inertia behind it > 20 % of the one before it, both "
+        "at its shaft (common practice, from memory)",
         "Try the slow side as well; compare the peaks at the protected part.",
     ),
     "start not tried": Warned(
@@ -291,10 +300,12 @@ WARNINGS: dict[str, Warned] = {
         "Move the protection towards the load, make the contact or the line softer, or slow the line down.",
     ),
     "motor, not inertia": Warned(
-        "Without protection the peak still climbs at the horizon: it comes from the motor's torque, not "
-        "from the energy of what turns.",
-        "peak of the bare line at or after 0.9 of the horizon",
-        "A torque limit of the drive may do as well as a protection; lengthen the horizon to see the end.",
+        "The peak without protection comes from the motor's torque rather than from the energy of what turns: "
+        "against so soft a jam the motor would make most of it even from standstill.",
+        "crash of the bare line: M - L > w sqrt(k J) and T - M < sqrt(2) (M - L), all at the protected connection: T "
+        "its peak, M the motor's torque at that instant, L the running load, J the inertia before it, w its speed, k "
+        "from there to the jam (energy balance of one inertia, textbook)",
+        "A torque limit of the drive may do as well as a protection.",
     ),
     "sensed too late": Warned(
         "The protection slips on, and what should take the drive off comes too late: it passes its heat limit first, "

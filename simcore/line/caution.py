@@ -11,6 +11,8 @@ class Caution(NamedTuple):
     name: str
     path: str
     text: str
+    grave: bool = False
+    """It can hurt someone, or burns or breaks the protection within a year without an overload."""
 
     @property
     def candidate(self) -> str:

@@ -8,14 +8,15 @@ from simcore.contract import COL_SETTING, OPEN
 from simcore.errors import Fault, InputError
 from simcore.line.assemble import Assembly, assemble, lowest_mode
 from simcore.line.caution import Caution as Caution
-from simcore.line.graph import Element, load_station
+from simcore.line.graph import Element
 from simcore.line.modes import frequencies, local_frequency
 from simcore.line.oversights import (
-    behind,
+    high_ratio,
     load_not_held,
     odd_hubs,
     odd_stiffness,
     overhauling,
+    stops_at_once,
     usual_overshoot,
     without_start,
 )
@@ -37,8 +38,6 @@ from simcore.parts.stop_chain import SPEED_LOSS, TORQUE
 from simcore.scenario.model import Candidate, Scenario
 from simcore.units import show
 
-HIGH_RATIO = 10.0
-"""Ratio past which a place on the fast side is worth a word (common practice)."""
 STIFF_CONTACT = 3.0
 LIGHT_ROTOR = 0.03
 """Kinetic energy of a rotor over its rated power [s] below which it looks forgotten (common practice, from memory)."""
@@ -54,6 +53,7 @@ def cautions(scenario: Scenario) -> list[Caution]:
     out += odd_stiffness(running)
     out += _contacts(scenario, w1)
     out += without_start(scenario)
+    out += stops_at_once(scenario)
     out += load_not_held(scenario, running)
     out += overhauling(running)
     out += worm_not_locking(running)
@@ -172,7 +172,7 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
                       f"'{c.name}' breaks away at {say(band * setting)}, the motor gives {say(top)} there "
                       "at its limit: a soft jam stalls the motor and nothing lets go")  # fmt: skip
     yield from _room(scenario, c, a, i, setting, band, tol)
-    yield from _place(scenario, c, a, i)
+    yield from high_ratio(scenario, c, a, i)
     yield from limiter_before_worm(scenario, a, i, tol)
     yield from released_load(scenario, a, i)
     yield from odd_hubs(scenario, a, i)
@@ -181,7 +181,7 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
     if max(classes) < OPEN and not any(_notices_slip(a, e, i, setting) for e in a.graph.elements if e.role == "stop"):
         yield Caution("slips without a stop", c.item.path,
                       f"'{c.name}' slips and never disconnects, and no stop that notices it is given: it heats until "
-                      "someone switches the drive off")  # fmt: skip
+                      "someone switches the drive off", grave=True)  # fmt: skip
 
 
 def _blind(scenario: Scenario, c: Candidate, a: Assembly) -> Iterator[Caution]:
@@ -266,15 +266,3 @@ def _usual(a: Assembly, p: int, seen: Seen) -> float:
         return 0.0
     hub, body = (a.graph.nodes[n].inertia * speed_ratio(a, n, p) ** 2 for n in (a.graph.elements[i].b, goal))
     return usual_overshoot(seen, hub, body, stiffness_at(a, stop, p))
-
-
-def _place(scenario: Scenario, c: Candidate, a: Assembly, i: int) -> Iterator[Caution]:
-    own = a.own_speeds()
-    shafts = [abs(float(own[j])) for j, e in enumerate(a.graph.elements)
-              if e.domain == "rotation" and e.a and e.b and own[j]]  # fmt: skip
-    ratio = abs(float(own[i])) / min(shafts) if shafts else 1.0
-    if ratio > HIGH_RATIO:
-        where = load_station(scenario)
-        yield Caution("motor side of a high ratio", c.item.path,
-                      f"'{c.name}' sits on the fast side of a ratio of {ratio:.3g}, between it and '{where}' stays "
-                      f"{behind(a, i)}")  # fmt: skip

@@ -8,16 +8,23 @@ from math import degrees, sqrt
 from simcore.contract import COL_SETTING
 from simcore.line.assemble import Assembly
 from simcore.line.caution import Caution
-from simcore.line.graph import GROUND
+from simcore.line.graph import GROUND, load_station
 from simcore.line.reflect import Seen, load_torque, motor_torque, seen_from, stiffness_at
 from simcore.line.weight import demand, held, weights
 from simcore.line.worm import locks_behind
 from simcore.parts._protection import hubs_by_size
-from simcore.scenario.model import Scenario
+from simcore.parts._stopping import ACTIONS
+from simcore.scenario.model import Candidate, Scenario
 from simcore.units import show
 
+HIGH_RATIO = 10.0
+"""Ratio past which a place on the fast side is worth a word (common practice, from memory)."""
+MUCH_BEHIND = 0.2
+"""Inertia behind a limiter over the one before it past which much of the blow passes by it (common practice)."""
 FAR_OFF = 4.0
 """Factor past which a size is worth a word (common practice, from memory)."""
+DELAYS = ("sensor", "filter", "scan", "output")
+OFF_AT_ONCE = ACTIONS[0]
 LEAST_TWIST, MOST_TWIST = 0.005, 60.0
 """Twist of a connection at its allowable [deg], outside of which its stiffness or its allowable is doubtful."""
 
@@ -40,7 +47,7 @@ def load_not_held(scenario: Scenario, a: Assembly) -> Iterator[Caution]:
         return
     e = elements[loose[0]]
     yield Caution("load not held", e.path, f"nothing holds '{e.name}' at rest, no brake, no backstop: a start begins "
-                  "with slack springs, and the load moves by itself until the motor takes it")  # fmt: skip
+                  "with slack springs, and the load moves by itself until the motor takes it", grave=True)  # fmt: skip
 
 
 def overhauling(a: Assembly) -> Iterator[Caution]:
@@ -53,7 +60,7 @@ def overhauling(a: Assembly) -> Iterator[Caution]:
             unit = "force" if e.domain == "travel" else "torque"
             yield Caution("load overhauls the motor", e.path,
                           f"in ordinary running the load drives '{e.name}' with {show(pull, unit)}, the motor holds "
-                          f"{show(top, unit)} there at its limit: the load runs away with it")  # fmt: skip
+                          f"{show(top, unit)} there at its limit: the load runs away with it", grave=True)  # fmt: skip
             return
 
 
@@ -72,27 +79,53 @@ def odd_stiffness(a: Assembly) -> Iterator[Caution]:
             )  # fmt: skip
 
 
+def stops_at_once(scenario: Scenario) -> Iterator[Caution]:
+    """Stop chains that are given no delay at all: neither sensor, filter, control and contactor nor brake."""
+    brakes = (s.item for s in scenario.stations if s.item is not None and "apply_time" in s.item.values)
+    if any(b.si("apply_time") > 0.0 for b in brakes):
+        return
+    for stop in scenario.stops.values():
+        item = stop.item
+        if item.values["action"] == OFF_AT_ONCE and not any(item.si(word) > 0.0 for word in DELAYS):
+            yield Caution(
+                "stop at once", f"{item.path}.output",
+                f"'{item.name}' takes the drive off in the very instant it notices, no time for {', '.join(DELAYS)} or "
+                "brake: slip heat comes out too small",
+            )  # fmt: skip
+
+
 def odd_hubs(scenario: Scenario, a: Assembly, i: int) -> Iterator[Caution]:
     """Hubs of a protection far from the usual size for its setting."""
     e = a.graph.elements[i]
     setting = float(a.rows[i, COL_SETTING])
-    slot = next((s for s in scenario.stations if s.is_slot and s.hub_in is not None), None)
+    own = scenario.candidates[e.name].slot
+    slot = next((s for s in scenario.stations if s.is_slot and own in (None, s.name)), None)
     if slot is None or slot.hub_in is None:
         return
     share = (slot.hub_in.si + (slot.hub_out.si if slot.hub_out else 0.0)) / sum(hubs_by_size(setting))
     if not 1.0 / FAR_OFF <= share <= FAR_OFF:
         word = "light" if share < 1.0 else "heavy"
         yield Caution(
-            "odd hubs", f"{slot.path}.hub_in",
+            "odd hubs", e.path,
             f"the hubs of '{slot.name}' are {share:.2g} times as heavy as usual for '{e.name}' at its setting: too "
             f"{word}?",
         )  # fmt: skip
 
 
-def behind(a: Assembly, i: int) -> str:
-    """Inertia behind a limiter against the one before it, at its own shaft, in words."""
+def high_ratio(scenario: Scenario, c: Candidate, a: Assembly, i: int) -> Iterator[Caution]:
+    """A limiter on the fast side of a high ratio, with much inertia left behind it, gear and own hub included."""
+    own = a.own_speeds()
+    shafts = [abs(float(own[j])) for j, e in enumerate(a.graph.elements)
+              if e.domain == "rotation" and e.a and e.b and own[j]]  # fmt: skip
+    ratio = abs(float(own[i])) / min(shafts) if shafts else 1.0
     s = seen_from(a, i)
-    return f"{show(s.down, 'inertia')} behind it against {show(s.up, 'inertia')} before it, at its shaft"
+    if ratio > HIGH_RATIO and s.down > MUCH_BEHIND * s.up:
+        yield Caution(
+            "motor side of a high ratio", c.item.path,
+            f"'{c.name}' sits on the fast side of a ratio of {ratio:.3g}: {show(s.up, 'inertia')} before it, but "
+            f"{show(s.down, 'inertia')} behind it, up to '{load_station(scenario)}' (both at its shaft), which it "
+            "cannot keep out of a jam",
+        )  # fmt: skip
 
 
 def usual_overshoot(s: Seen, hub: float, body: float, contact: float) -> float:

@@ -5,7 +5,7 @@ Everything here is for the engineer to believe the run: formulas a person can ch
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import inf, sqrt
 
@@ -101,8 +101,13 @@ def motor_torque(a: Assembly, at: int) -> float:
     return _drive_torque(a, at, side_nodes(a, at, a.graph.elements[at].a))
 
 
-def _drive_torque(a: Assembly, at: int, nodes: set[int]) -> float:
-    """Largest torque of the drives on ``nodes`` at element ``at``'s own shaft."""
+def motor_torque_of(a: Assembly, at: int, torques: Sequence[float]) -> float:
+    """As ``motor_torque``, for the ``torques`` [N*m] that all elements carry at one instant."""
+    return abs(_drive_torque(a, at, side_nodes(a, at, a.graph.elements[at].a), torques))
+
+
+def _drive_torque(a: Assembly, at: int, nodes: set[int], torques: Sequence[float] | None = None) -> float:
+    """Torque of the drives on ``nodes`` at element ``at``'s own shaft; None: the largest they have."""
     own = a.own_speeds()
     total = 0.0
     for i, e in _drives(a):
@@ -110,7 +115,8 @@ def _drive_torque(a: Assembly, at: int, nodes: set[int]) -> float:
             continue
         way = path_elements(a, e.b, a.graph.elements[at].a, at)
         gain = abs(own[i] / own[at]) if own[at] else 0.0
-        total += e.part.of_drive("top_torque", a.rows[i], a.tab) * gain * _efficiency(a, way)
+        gives = e.part.of_drive("top_torque", a.rows[i], a.tab) if torques is None else torques[i]
+        total += gives * gain * _efficiency(a, way)
     return total
 
 

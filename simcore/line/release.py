@@ -37,5 +37,5 @@ def released_load(scenario: Scenario, a: Assembly, i: int) -> Iterator[Caution]:
     yield Caution(
         "released load", scenario.candidates[name].item.path,
         f"once '{name}' has let go nothing holds '{hung}': friction is not sure to, and no backstop or brake stands on "
-        "the load side",
+        "the load side", grave=True,
     )  # fmt: skip

@@ -52,7 +52,7 @@ def worm_not_locking(a: Assembly) -> Iterator[Caution]:
         yield Caution(
             "worm does not lock", e.path,
             f"'{e.name}' has an efficiency of {forward:.2g} {driven}: it does not lock by itself, and no backstop or "
-            f"brake holds '{hung}'",
+            f"brake holds '{hung}'", grave=True,
         )  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""The order of warnings: what concerns the recommended candidate first."""
+"""The order of warnings: what can hurt first, then what concerns the recommended candidate, remarks last."""
 
 from __future__ import annotations
 
@@ -10,32 +10,40 @@ from simcore.line.cautions import grouped
 from simcore.measures.shown import Shown
 from simcore.results.model import Answer
 
-WEIGHTS: Final = {"slips without a stop": 0, "no room for overshoot": 2, "start above setting": 2}
-"""By name: what burns stands with what a run shows first; bounds that the run itself has measured come last."""
+REMARKS: Final = {"odd hubs", "no room for overshoot", "start above setting", "stop at once"}
+"""Sizes that look odd, and bounds and estimates of what the run itself has measured."""
+GRAVE, USUAL, REMARK = range(3)
 LINE, OTHER, FAILING = range(3)
 """Whom a warning concerns: the line or the recommended candidate, another that passes, one that fails."""
 
 
 def in_order(seen: Shown, known: Sequence[Caution], answers: Sequence[Answer]) -> list[str]:
-    """Sentences of all warnings, by whom they concern, then by weight.
+    """Sentences of all warnings: by tier, then by whom they concern, then as a run shows them.
 
-    Where one holds for several candidates the best of them is the one it speaks of.  Where no candidate passes all
-    count alike.
+    Where one holds for several candidates the best of them is the one it speaks of.  What concerns failing candidates
+    alone comes last; where no candidate passes all count alike.
     """
     ranks = {a.name: a.rank for a in answers}
-    groups: dict[tuple[int, str], list[Caution]] = {}
-    for usual, found in enumerate((seen.weighty, known, seen.light)):
+    groups: dict[tuple[int, int, str], list[Caution]] = {}
+    for source, found in enumerate((seen.weighty, known, seen.light)):
         for c in found:
-            groups.setdefault((WEIGHTS.get(c.name, usual), c.name), []).append(c)
+            groups.setdefault((_tier(c), source, c.name), []).append(c)
     concerns = _concerns(answers)
 
-    def key(group: tuple[int, str]) -> tuple[int, int]:
-        return min(concerns.get(c.candidate, LINE) for c in groups[group]), group[0]
+    def key(group: tuple[int, int, str]) -> tuple[bool, int, int, int]:
+        whom = min(concerns.get(c.candidate, LINE) for c in groups[group])
+        return whom == FAILING, group[0], whom, group[1]
 
     out = []
     for group in sorted(groups, key=key):
         out += grouped(sorted(groups[group], key=lambda c: ranks.get(c.candidate, 0)))
     return out
+
+
+def _tier(c: Caution) -> int:
+    if c.grave:
+        return GRAVE
+    return REMARK if c.name in REMARKS else USUAL
 
 
 def _concerns(answers: Sequence[Answer]) -> dict[str, int]:

@@ -40,7 +40,7 @@ def sensed_too_late(case: Case, run: Run) -> Iterator[Caution]:
             text = (f"{who} has {100.0 * before / heat:.0f} % of its slip heat of {show(heat, 'energy')} behind it "
                     f"when '{name}' notices anything, after {show(noticed, 'time')}")  # fmt: skip
     if text:
-        yield Caution("sensed too late", case.candidate.item.path, text)
+        yield Caution("sensed too late", case.candidate.item.path, text, text.startswith(past))
 
 
 def burnt_at(case: Case, run: Run) -> float:

@@ -17,6 +17,8 @@ HEALTHY = 0.55
 """Share of their strength up to which pins are loaded in ordinary running (common practice, from memory)."""
 A_YEAR = 0.3
 """Miner's sum a year past which pins are tired."""
+BROKEN = 1.0
+"""Miner's sum at which they break."""
 TIMES, HOURS = 2500.0, 4000.0
 """Situations a year, ten a day, and hours a year of running where events repeat (common practice, from memory)."""
 
@@ -37,7 +39,7 @@ def tired_pins(case: Case, run: Run) -> Iterator[Caution]:
     if sum_a_year > A_YEAR:
         yield Caution("tired pins", case.candidate.item.path,
                       f"{who} wears by a Miner's sum of {plain(sum_a_year, 2)} a year (1: broken), {_often(run)}: "
-                      "renew it by plan, or it breaks without an overload")  # fmt: skip
+                      "renew it by plan, or it breaks without an overload", sum_a_year > BROKEN)  # fmt: skip
     elif peak > HEALTHY * strength:
         yield Caution("tired pins", case.candidate.item.path,
                       f"{who} sees {show(peak, 'torque')}, {100.0 * peak / strength:.0f} % of its strength of "

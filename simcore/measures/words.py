@@ -6,10 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from math import isnan
 
 from simcore.measures.cases import Bears
-from simcore.results.model import Answer, Run
-
-MOTOR_SHARE = 0.9
-"""The peak comes at or after this share of the horizon: it still climbs with the motor's torque."""
+from simcore.results.model import Answer
 
 
 def sentence(answers: Sequence[Answer]) -> str:
@@ -60,11 +57,3 @@ def no_limiter_helps(
         f"No limiter helps here: even set as low as running allows, '{name}' sees {say(peak)}, past its "
         f"{say(allowable)}. The inertia behind the limiter does that."
     )
-
-
-def motor_not_inertia(bare: Run, horizon: float) -> str | None:
-    """The bare line's peak keeps climbing with motor torque long after impact."""
-    t = bare.measures.get("peak_time", float("nan"))
-    if isnan(t) or t < MOTOR_SHARE * horizon:
-        return None
-    return "It is the motor, not the inertia: without protection the peak still climbs at the horizon."

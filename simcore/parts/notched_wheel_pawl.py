@@ -385,18 +385,14 @@ def sheet(p: Any) -> dict[str, tuple[float, str]]:
     """Name -> (value in SI, kind of quantity); setting: at the constant pressure, else the reference."""
     own = p[T1] * constant_share(p[CONSTANT], p[OFFSET], p[SPAN], p[TIMES])
     facts = {
-        "setting": (own, "torque"),
-        "torque at dead centre": (p[T2], "torque"),
-        "torque returned while sliding home": (p[T1] * p[BACK], "torque"),
-        "twist at the setting": (own / p[K], "angle"),
-        "release twist": (p[CREST], "angle"),
-        "residual drag": (p[DRAG], "torque"),
-        "stiffness": (p[K], "stiffness"),
+        "setting": (own, "torque"), "torque at dead centre": (p[T2], "torque"),
+        "torque returned while sliding home": (p[T1] * p[BACK], "torque"), "twist at the setting": (own / p[K], "angle"),
+        "release twist": (p[CREST], "angle"), "residual drag": (p[DRAG], "torque"), "stiffness": (p[K], "stiffness"),
         "notches per turn": (p[NOTCHES], "count"),
-    }
+    }  # fmt: skip
     if p[SPAN] > 0.0:
-        facts["setting at the reference pressure"] = (p[T1], "torque")
-        facts["reference pressure"] = (p[OFFSET] + p[SPAN], "pressure")
-        facts["pressure offset"] = (p[OFFSET], "pressure")
-        facts["vent time constant"] = (p[LAG], "time")
+        facts |= {
+            "setting at the reference pressure": (p[T1], "torque"), "pressure offset": (p[OFFSET], "pressure"),
+            "reference pressure": (p[OFFSET] + p[SPAN], "pressure"), "vent time constant": (p[LAG], "time"),
+        }  # fmt: skip
     return facts

@@ -14,6 +14,8 @@ from simcore.scenario.words import nearest
 
 Registry = Mapping[str, Part]
 Family = str | None
+OFF_AT_ONCE = "power off"
+"""Action of a stop that asks for no ramp."""
 
 
 def structure(scenario: Scenario, raw: Mapping[str, Any], registry: Registry) -> list[Finding]:
@@ -27,7 +29,7 @@ def structure(scenario: Scenario, raw: Mapping[str, Any], registry: Registry) ->
         *_chains(scenario, families),
         *_protect(scenario, raw),
         *_candidates(scenario, registry),
-        *_stops(scenario),
+        *_stops(scenario, registry),
         *_situations(scenario, registry),
     ]
 
@@ -194,7 +196,7 @@ def family_words(family: str) -> str:
     }.get(family, f"a {family}")
 
 
-def _stops(scenario: Scenario) -> Iterator[Finding]:
+def _stops(scenario: Scenario, registry: Registry) -> Iterator[Finding]:
     names = [s.name for s in scenario.stations if not s.is_slot]
     for s in scenario.stops.values():
         for word, value in (("of", s.of), ("to", s.to)):
@@ -204,19 +206,22 @@ def _stops(scenario: Scenario) -> Iterator[Finding]:
         if s.fitted_to is not None and s.fitted_to not in scenario.candidates:
             hint = nearest(s.fitted_to, scenario.candidates)
             yield Finding(("stops", s.item.name, "fitted_to"), "no candidate has this name", s.fitted_to, hint)
+        yield from _ramps(scenario, s.item, registry, ("stops", s.item.name))
 
 
 def _situations(scenario: Scenario, registry: Registry) -> Iterator[Finding]:
     for s in scenario.situations.values():
         yield from _timing(scenario, s.item, s.at, s.horizon, ("situations", s.name))
         yield from _speeds(scenario, s.item, registry, ("situations", s.name))
-        yield from _ramps(scenario, s.item, registry, ("situations", s.name, "ramp"))
+        yield from _ramps(scenario, s.item, registry, ("situations", s.name))
+        yield from _start_ramp(scenario, s.item, registry, ("situations", s.name))
         if s.corner is not None and s.corner not in scenario.corners:
             hint = nearest(s.corner, scenario.corners)
             yield Finding(("situations", s.name, "corner"), "no corner has this name", units.shown(s.corner), hint)
         for n, step in enumerate(s.then):
             yield from _timing(scenario, step.item, step.at, s.horizon, ("situations", s.name, "then", n))
             yield from _speeds(scenario, step.item, registry, ("situations", s.name, "then", n))
+            yield from _ramps(scenario, step.item, registry, ("situations", s.name, "then", n))
             for word in sorted(step.item.given & {"after", "distance"}):
                 rule = "counts from the beginning of the situation, not from an earlier event"
                 got = units.shown(getattr(step.item.values[word], "text", step.item.values[word]))
@@ -227,15 +232,35 @@ def _speeds(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> I
     """An event that asks for another speed, and drives that cannot keep one."""
     if not registry[item.part].kind.keeps_speed:
         return
-    able = [k for k, p in registry.items() if p.kind.family == "drive" and p.kind.keeps_speed]
-    for s in scenario.stations:
-        part = registry.get(s.item.part) if s.item is not None else None
-        if part is not None and part.kind.family == "drive" and not part.kind.keeps_speed:
-            rule = f"'{s.name}', a {part.kind.name}, has no speed loop and cannot be asked for another speed"
-            yield Finding((*spot, "event"), rule, units.shown(item.part), f"make it a {' or a '.join(able)}")
+    for s, kind in _without_speed_loop(scenario, registry):
+        rule = f"'{s.name}', a {kind}, has no speed loop and cannot be asked for another speed"
+        yield Finding((*spot, "event"), rule, units.shown(item.part), f"make it a {_with_speed_loop(registry)}")
 
 
 def _ramps(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> Iterator[Finding]:
+    """A stop by a controlled ramp, and drives that know none: they would drive on at full speed."""
+    action = item.values.get("action")
+    if "slow" not in registry[item.part].kind.writes or action in (None, OFF_AT_ONCE):
+        return
+    for s, kind in _without_speed_loop(scenario, registry):
+        rule = f"'{s.name}', a {kind}, has no speed loop and cannot ramp down: it would drive on at full speed"
+        hint = f'take action = "{OFF_AT_ONCE}" or make it a {_with_speed_loop(registry)}'
+        yield Finding((*spot, "action"), rule, units.shown(action), hint)
+
+
+def _without_speed_loop(scenario: Scenario, registry: Registry) -> Iterator[tuple[Station, str]]:
+    """Drives of the line that cannot follow a set speed, and what they are."""
+    for s in scenario.stations:
+        part = registry.get(s.item.part) if s.item is not None else None
+        if part is not None and part.kind.family == "drive" and not part.kind.keeps_speed:
+            yield s, part.kind.name
+
+
+def _with_speed_loop(registry: Registry) -> str:
+    return " or a ".join(k for k, p in registry.items() if p.kind.family == "drive" and p.kind.keeps_speed)
+
+
+def _start_ramp(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> Iterator[Finding]:
     """A start with a torque ramp of its own, and drives that cannot make one."""
     if item.part != "start" or "ramp" not in item.given:
         return
@@ -243,7 +268,8 @@ def _ramps(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> It
     for s in scenario.stations:
         part = registry.get(s.item.part) if s.item is not None else None
         if part is not None and part.kind.family == "drive" and "ramp" not in {p.name for p in part.kind.params}:
-            yield Finding(spot, f"'{s.name}', a {part.kind.name}, has no torque ramp", got, "leave it out")
+            rule = f"'{s.name}', a {part.kind.name}, has no torque ramp"
+            yield Finding((*spot, "ramp"), rule, got, "leave it out")
 
 
 def _timing(scenario: Scenario, item: Item, at: str | None, horizon: float, spot: Spot) -> Iterator[Finding]:

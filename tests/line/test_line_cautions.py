@@ -45,6 +45,17 @@ def chain(senses: str, **more: object) -> str:
     return stop_chain("watch", senses=senses, **more)
 
 
+def wired(**more: object) -> str:
+    """A chain without delays."""
+    return chain("slip angle", angle="20 deg", **{"sensor": "0 s", "scan": "0 s", "output": "0 s", **more})
+
+
+def braked(apply_time: int) -> tuple[str, ...]:
+    """A brake on the rotor that closes at once, or a little later."""
+    brake = station("brake", "brake", torque="5 N*m", apply_time=f"{apply_time} ms")
+    return (motor(), brake, SLOT, shaft(), wheel(), drag(), JAM, disc(25.0), wired())
+
+
 JAM = situation("jam", "partial jam", drag="1 kN*m")
 GO = situation("go", "start")
 
@@ -70,10 +81,10 @@ def geared(inertia: float, ratio: float) -> tuple[str, ...]:
     return (motor(), gear, wheel(inertia), shaft(), station("end", "flywheel", inertia="0.1 kg*m^2"), JAM)
 
 
-def fast(ratio: float) -> tuple[str, ...]:
+def fast(ratio: float, rotor: float = 0.02) -> tuple[str, ...]:
     """The candidate before a gear of that ratio."""
     gear = station("gear", "gear", ratio=ratio, stiffness="20 kN*m/rad", inertia_out="0.01 kg*m^2")
-    return (motor(), SLOT, gear, shaft(), wheel(), drag(), JAM, pins(29.0))
+    return (motor(inertia=f"{rotor} kg*m^2"), SLOT, gear, shaft(), wheel(), drag(), JAM, pins(29.0))
 
 
 def start(setting: float) -> tuple[str, ...]:
@@ -128,6 +139,7 @@ NO_START, STIFFNESS, HUBS = "start not tried", "odd stiffness", "odd hubs"
 LOOSE = "load not held"
 OVERHAULS = "load overhauls the motor"
 ROOM, SLIPS, CONTACT = "no room for overshoot", "slips without a stop", "stiff contact"
+AT_ONCE = "stop at once"
 UNSEEN = "stop that cannot notice"
 UNLOCKED, ALIKE, BEFORE = "worm does not lock", "worm alike both ways", "limiter before a worm"
 RELEASED, CURVE = "released load", "one curve for the motor"
@@ -141,6 +153,13 @@ TABLE = [
      line(JAM, disc(26.0, breakaway=1.15, rise="0 %/(rad/s)"))),
     (ALLOWABLE, line(JAM, pins(29.0), allowable=28.9), line(JAM, pins(29.0), allowable=29.1)),
     (RATIO, fast(10.5), fast(9.5)),
+    # behind, half of the slot and 0.51/10.5^2: 0.01463, a fifth of 0.0731; before, the rotor and the other 0.01
+    (RATIO, fast(10.5, 0.0625), fast(10.5, 0.0638)),
+    (AT_ONCE, line(JAM, disc(25.0), wired()), line(JAM, disc(25.0), wired(output="1 ms"))),
+    (AT_ONCE, line(JAM, disc(25.0), wired()), line(JAM, disc(25.0), wired(sensor="1 ms"))),
+    (AT_ONCE, line(JAM, disc(25.0), wired()), line(JAM, disc(25.0), wired(scan="1 ms"))),
+    (AT_ONCE, line(JAM, disc(25.0), wired()), line(JAM, disc(25.0), wired(filter="1 ms"))),
+    (AT_ONCE, braked(0), braked(1)),
     # 15 J: 0.0285 s and 0.0315 s; 2.1 s and 1.9 s
     (INERTIA, kloss(0.0019), kloss(0.0021)),
     (INERTIA, kloss(0.14), kloss(0.126)),
@@ -207,6 +226,15 @@ def test_raised_and_just_not(name, raises, near_miss):
     assert name not in names(near_miss)
 
 
+HURTS = {RELEASED, LOOSE, OVERHAULS, UNLOCKED, SLIPS}
+
+
+@pytest.mark.parametrize(("name", "raises"), {t[0]: t[:2] for t in TABLE}.values())
+def test_grave_is_what_falls_runs_away_or_burns(name, raises):
+    found = [c for c in cautions(scenario(*raises)) if c.name == name]
+    assert {c.grave for c in found} == {name in HURTS}
+
+
 def test_table_covers_every_caution_of_the_module():
     """All names the module writes, and each has its explanation."""
     text = "".join(Path(m.__file__).read_text() for m in (module, oversights, plate, release, worms))
@@ -250,6 +278,17 @@ def test_numbers_have_units_and_three_digits():
     assert re.findall(r"[\d.]+ N\*m", text)[::3] == ["31.9 N*m", "5080 N*m"]
     assert not re.search(r"\de[+-]\d", text)
     assert effort_words(s, "travel")(16612.0) == "16.6 kN"
+
+
+def test_hubs_are_those_of_the_slot_that_the_protection_sits_in():
+    """Size rule at 150 N*m: two times 0.012 kg*m^2 (J ~ T^(5/3)); a lighter slot before it is another one's."""
+    first = station("light", "slot", hub_in="0.0001 kg*m^2", hub_out="0.0001 kg*m^2")
+    second = station("slot", "slot", hub_in="0.006 kg*m^2", hub_out="0.006 kg*m^2")
+    joint = station("coupling", "shaft", stiffness="50 kN*m/rad")
+    tables = (motor(), first, joint, second, shaft(), wheel(), drag(), JAM)
+    assert HUBS not in names((*tables, candidate("shear pins", setting="150 N*m", slot="slot")))
+    assert HUBS in names((*tables, candidate("shear pins", setting="150 N*m", slot="light")))
+    assert HUBS in names((*tables, candidate("shear pins", setting="150 N*m")))
 
 
 def test_small_and_large_rotor_are_told_apart():

@@ -19,7 +19,7 @@ protect = "shaft"
 [[line]]
 name = "motor"
 part = "constant-torque motor"
-torque = "30 N*m"
+torque = "{torque} N*m"
 speed = "{speed} rad/s"
 inertia = "{rotor} kg*m^2"
 ramp = "0 s"
@@ -53,10 +53,11 @@ STEP = '[situations."thick log"]\nevent = "load step"\nextra = "8 N*m"\nhorizon 
 
 
 def sawmill(
-    *tables: str, speed: float = 100.0, rotor: float = 0.02, allowable: float = 400.0, stiffness: str = "200 kN*m/rad"
-) -> Scenario:
+    *tables: str, speed: float = 100.0, torque: float = 30.0, rotor: float = 0.02, allowable: float = 400.0,
+    stiffness: str = "200 kN*m/rad",
+) -> Scenario:  # fmt: skip
     """The line with candidates and situations; a crash comes with it."""
-    text = LINE.format(speed=speed, rotor=rotor, allowable=allowable) + CRASH.format(stiffness=stiffness)
+    text = LINE.format(speed=speed, torque=torque, rotor=rotor, allowable=allowable) + CRASH.format(stiffness=stiffness)
     return read_text(text + "\n".join(tables))
 
 

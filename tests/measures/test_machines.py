@@ -192,3 +192,27 @@ def test_the_bare_carousel_agrees_with_a_modal_sum():
 
 def test_the_lift_is_lifted():
     assert "ball detent" in passing("laundry_bag_lift")
+
+
+@pytest.mark.parametrize("name", [*NAMES, "potato_grader_comparison"])
+def test_only_the_lift_is_a_matter_of_the_motor(name):
+    """Everywhere else what turns makes the larger part of the bare peak."""
+    told = [w for w in result(name).warnings if "It is the motor, not the inertia" in w]
+    assert len(told) == (name == "laundry_bag_lift")
+
+
+def test_the_lift_says_what_its_motor_gives():
+    """0.75 kW at 1400 rpm, 1.6 of it, worm 50:1 at 0.65, within 2 %; 2 M - L is a torque that comes suddenly."""
+    motor = 1.6 * 750.0 / (1400.0 * pi / 30.0) * 50.0 * 0.65
+    told = next(w for w in result("laundry_bag_lift").warnings if "It is the motor" in w)
+    gives, alone = (float(told.split(word)[1].split(" N*m")[0]) for word in ("the motor gives ", "it would bring "))
+    assert gives == pytest.approx(motor, rel=0.02)
+    assert alone == pytest.approx(2.0 * gives - 139.0, abs=1.0)
+    assert result("laundry_bag_lift").warnings[0] == told
+
+
+def test_pins_that_break_within_a_season_come_before_all_bounds():
+    """Miner's sum above 1 in a year of bales."""
+    first = result("straw_shredder").warnings[0]
+    assert first.startswith("'shear pins' in 'wet bale' wears")
+    assert float(first.split("Miner's sum of ")[1].split(" ")[0]) > 1.0

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import inf, log, nan
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,6 +13,7 @@ from scipy.integrate import solve_ivp
 from simcore.contract import BROKEN, OPEN, SLIPPING
 from simcore.line.caution import Caution
 from simcore.measures.cases import Bears
+from simcore.measures.climb import Climb, motor_not_inertia
 from simcore.measures.extract import let_through, time_to_limit, until
 from simcore.measures.foremost import in_order
 from simcore.measures.judge import (
@@ -28,7 +28,7 @@ from simcore.measures.judge import (
     worse,
 )
 from simcore.measures.shown import Shown
-from simcore.measures.words import motor_not_inertia, no_limiter_helps, sentence
+from simcore.measures.words import no_limiter_helps, sentence
 from simcore.parts import REGISTRY
 from simcore.solver import arrays as ar
 
@@ -242,20 +242,22 @@ def test_first_sentence_names_what_all_of_them_overload():
 BURNS, STALLS, STARTS = "Burns: disc (likewise pins).", "Stalls: disc.", "Starts: disc."
 
 
-@pytest.mark.parametrize(("failing", "order"), [
-    (set(), [BURNS, STALLS, STARTS, "Tires."]),
-    ({"pins"}, [BURNS, STALLS, STARTS, "Tires."]),
-    ({"pins", "disc"}, ["Tires.", BURNS, STALLS, STARTS]),
+@pytest.mark.parametrize(("failing", "grave", "order"), [
+    (set(), False, [BURNS, STALLS, "Tires.", STARTS]),
+    (set(), True, [BURNS, "Tires.", STALLS, STARTS]),
+    ({"pins"}, True, [BURNS, STALLS, STARTS, "Tires."]),
+    ({"pins", "disc"}, False, [BURNS, "Tires.", STALLS, STARTS]),
+    ({"pins", "disc"}, True, ["Tires.", BURNS, STALLS, STARTS]),
 ])  # fmt: skip
-def test_warnings_on_the_recommended_candidate_come_first(failing, order):
-    """Pins that tire weigh most, but not where they fail anyway; one for several speaks of the best of them."""
+def test_what_can_hurt_comes_first_remarks_last(failing, grave, order):
+    """Within that the recommended candidate, the failing ones at the end; one for several speaks of the best."""
     at = {n: f'candidates["{n}"]' for n in ("pins", "disc")}
-    seen = Shown([Caution("tired pins", at["pins"], "tires")], [])
+    seen = Shown([Caution("tired pins", at["pins"], "tires", grave)], [])
     known = [
         Caution("start above setting", f"{at['disc']}.setting", "starts: disc"),
         Caution("motor below setting", f"{at['disc']}.setting", "stalls: disc"),
-        Caution("slips without a stop", at["pins"], "burns: pins"),
-        Caution("slips without a stop", at["disc"], "burns: disc"),
+        Caution("slips without a stop", at["pins"], "burns: pins", grave=True),
+        Caution("slips without a stop", at["disc"], "burns: disc", grave=True),
     ]
     answers = [some("pins", 2, "pins" not in failing), some("disc", 1, "disc" not in failing)]
     assert in_order(seen, known, answers) == order
@@ -266,10 +268,19 @@ def test_warnings_are_sentences():
     assert Caution("a", "line", "it stalls").sentence(" (likewise pins)") == "It stalls (likewise pins)."
 
 
-@pytest.mark.parametrize(("at", "said"), [(0.089, False), (0.091, True), (0.1, True), (nan, False)])
-def test_motor_not_inertia_from_nine_tenths_of_the_horizon(at, said):
-    bare = SimpleNamespace(measures={"peak_time": at})
-    assert (motor_not_inertia(bare, 0.1) is not None) is said
+@pytest.mark.parametrize(("seen", "said"), [
+    (Climb(338.0, 266.0, 139.0, 98.0), True),
+    # 266 - 139 = 127 to spare, times the root of 2 is 179.6
+    (Climb(338.0, 266.0, 139.0, 126.9), True),
+    (Climb(338.0, 266.0, 139.0, 127.1), False),
+    (Climb(445.5, 266.0, 139.0, 98.0), True),
+    (Climb(445.7, 266.0, 139.0, 98.0), False),
+    # a load that drives gives the motor nothing to spare
+    (Climb(338.0, 266.0, -139.0, 267.0), False),
+    (Climb(338.0, 10.0, 139.0, 0.0), False),
+])  # fmt: skip
+def test_motor_not_inertia_where_its_part_is_the_larger(seen, said):
+    assert (motor_not_inertia(seen, "shaft", str) is not None) is said
 
 
 def test_time_to_limit_with_cooling():

@@ -159,6 +159,20 @@ def test_the_first_screen_has_what_a_run_shows_first():
     assert at == sorted(at)
 
 
+@pytest.mark.parametrize(("given", "grave"), [
+    # with an exponent of -0.2 the damage goes with the fifth power of the load (Basquin): 1.2 and 0.69 a year
+    (pins(240.0, OFTEN, **WORN), True),
+    (pins(270.0, OFTEN, **WORN), False),
+    (pins(36.0), False),
+    (hot(60.0), True),
+    (hot(40.0, slips(40)), True),
+    (hot(150.0, slips(20)), False),
+])  # fmt: skip
+def test_grave_is_what_burns_or_breaks_within_a_year(given, grave):
+    (found,) = told(*given)
+    assert found.grave is grave, found
+
+
 def test_slack_in_a_crash_only_stands_last():
     seen = shown([pair(*two(300.0, "log"))])
     assert [c.name for c in seen.light] == [SLACK]

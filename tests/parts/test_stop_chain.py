@@ -141,6 +141,63 @@ def test_faults_name_file_line_and_what_would_do(text, said):
     assert first <= int(lines[0].split(":")[1]) <= first + 5
 
 
+CONSTANT = '[[line]]\nname = "motor"\npart = "constant-torque motor"\ntorque = "60 N*m"\n'
+DIRECT, CONVERTER = (
+    f'[[line]]\nname = "motor"\npart = "{part}"\nrated_power = "3 kW"\nrated_speed = "1420 rpm"\n{{more}}inertia'
+    for part in ("induction motor", "converter-fed motor")
+)
+HARD = 'speed = "{speed} rad/s"\ninertia'
+HELPER = (
+    '[[line]]\nname = "helper"\npart = "constant-torque motor"\njoins = "roller"\ntorque = "9 N*m"\n'
+    'speed = "12 rad/s"\ninertia = "0.02 kg*m^2"\n'
+)
+
+
+def folding(drive: str, *tables: str, jam: str = JAM) -> str:
+    """The table with another motor, no speeds to fill in."""
+    line = HEAD.replace(CONSTANT + HARD, drive.format(more="locked_rotor = 2.2\n" if drive is DIRECT else ""))
+    assert line != HEAD
+    return line + "".join(tables) + DISC + jam
+
+
+def watch(action: str) -> str:
+    return chain("slip angle", 'angle = "20 deg"', f'action = "{action}"')
+
+
+def button(action: str) -> str:
+    return f'[situations."button"]\nevent = "emergency stop"\nexpect = "hold"\naction = "{action}"\n'
+
+
+LATER = '[[situations."jam".then]]\nevent = "emergency stop"\nwhen = "0.1 s"\naction = "ramp, then off"\n'
+NO_RAMP = [
+    (watch("ramp, then off"), 'stops["watch"].action', "ramp, then off"),
+    (watch("ramp and hold"), 'stops["watch"].action', "ramp and hold"),
+    (button("ramp, then off"), 'situations["button"].action', "ramp, then off"),
+    (LATER, 'situations["jam"].then[1].action', "ramp, then off"),
+]
+
+
+@pytest.mark.parametrize(("stop", "path", "value"), NO_RAMP, ids=["category 1", "category 2", "button", "later"])
+def test_a_ramp_is_refused_where_a_motor_knows_none(stop, path, value):
+    """On the mains it would drive on at full speed: for the whole ramp, or for good (category 2)."""
+    with pytest.raises(InputError) as e:
+        read_text(folding(DIRECT) + stop)
+    (fault,) = e.value.faults
+    assert (fault.path, value in str(fault)) == (path, True)
+    assert fault.rule.startswith("'motor', a induction motor, has no speed loop and cannot ramp down")
+    assert fault.hint == 'take action = "power off" or make it a converter-fed motor or a servo motor'
+    assert fault.line is not None
+    read_text(folding(CONVERTER) + stop)
+    read_text(folding(DIRECT) + stop.replace(value, "power off"))
+
+
+@pytest.mark.parametrize("stop", [watch("ramp and hold"), button("ramp, then off")], ids=["chain", "button"])
+def test_of_two_motors_the_one_that_knows_no_ramp_is_named(stop):
+    with pytest.raises(InputError) as e:
+        read_text(folding(CONVERTER, HELPER) + stop)
+    assert [f.rule.split(",")[0] for f in e.value.faults] == ["'helper'"]
+
+
 def driven(*events: tuple[str, float], action: int = OFF_AT_ONCE, ramp: float = 0.5, blanking: float = 0.0, on=True):
     """A motor at 10 rad/s on an inertia; its chain trips on 5 N*m, the events are named with their instants."""
     line = Line()
@@ -219,9 +276,10 @@ def test_blanking_keeps_a_start_from_tripping(blanking, trips):
 def test_emergency_stop_by_category(action, extra):
     """Power goes 30 ms after the button, in category 1 a ramp later."""
     jam = f'[situations."jam"]\nevent = "emergency stop"\naction = "{action}"\nramp_time = "0.2 s"\nhorizon = "0.5 s"\n'
-    r = Run(case(DISC, jam))
+    s = read_text(folding(CONVERTER, jam=jam))
+    r = Run(assemble(s, s.candidates["friction disc"], s.situations["jam"]))
     assert off_at(r) == pytest.approx([0.03 + extra], abs=1e-9)
-    assert np.abs(r.speed(1)[-1]) < 49.0
+    assert np.abs(r.speed(1)[-1]) < 0.98 * r.speed(1)[0]
 
 
 @pytest.mark.parametrize(("again", "off"), [(0.1, False), (0.3, True)])
