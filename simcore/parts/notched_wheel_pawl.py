@@ -386,7 +386,8 @@ def sheet(p: Any) -> dict[str, tuple[float, str]]:
     own = p[T1] * constant_share(p[CONSTANT], p[OFFSET], p[SPAN], p[TIMES])
     facts = {
         "setting": (own, "torque"), "torque at dead centre": (p[T2], "torque"),
-        "torque returned while sliding home": (p[T1] * p[BACK], "torque"), "twist at the setting": (own / p[K], "angle"),
+        "torque returned while sliding home": (p[T1] * p[BACK], "torque"),
+        "twist at the setting": (own / p[K], "angle"),
         "release twist": (p[CREST], "angle"), "residual drag": (p[DRAG], "torque"), "stiffness": (p[K], "stiffness"),
         "notches per turn": (p[NOTCHES], "count"),
     }  # fmt: skip
