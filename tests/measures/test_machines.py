@@ -46,6 +46,7 @@ def test_it_runs_and_its_ledger_closes(name):
 
 def test_what_lets_go_on_an_incline_is_held_by_the_backstop():
     assert passing("sawmill_log_incline") == {"roller detent", "shear pins", "friction disc"}
+    assert result("sawmill_log_incline").answers[0].name == "roller detent"
     labels = [r.label for r in result("sawmill_log_incline").remarks]
     assert "Backstop" in labels
     assert "Stop" in labels
@@ -294,10 +295,10 @@ def test_the_logs_stay_where_an_emergency_stop_leaves_them():
 
 def test_cold_and_passing_troubles_trip_nothing():
     """Winter takes from the margin of the start, and leaves some; what drags and clears is carried through."""
-    for name, winter, passes in (("sawmill_log_incline", "wet winter start", "log drags, then clears"),
+    for name, winter, passes in (("sawmill_log_incline", "winter start", "log drags, then clears"),
                                  ("parcel_carousel", "cold start", "parcel drags, then clears")):  # fmt: skip
         for a in result(name).answers:
             margins = {m.situation: m for m in a.margins}
-            assert 15.0 < margins[winter].percent < margins["full start"].percent - 3.0
+            assert 15.0 < margins[winter].percent < margins["full start"].percent - 2.0
             assert margins[passes].met
             assert margins[passes].percent > 0.0
