@@ -90,8 +90,8 @@ def _cell_words(cell: Cell, wide: float, tall: bool, style: Style) -> tuple[str,
     head = percent(cell.use)
     if cell.use <= 1.0:
         return head, cut(cell.peak, wide, style.small)
-    if width(f"{head} over", HEAD, True) <= wide:
-        return f"{head} over", cut(cell.peak, wide, style.small)
+    if width(f"{head}, over", HEAD, True) <= wide:
+        return f"{head}, over", cut(cell.peak, wide, style.small)
     both = f"over, {cell.peak}"
     if tall:
         return head, both if width(both, style.small) <= wide else "over"
@@ -136,7 +136,7 @@ def worst_room(data: LimitsData, style: Style, most: float) -> float:
 
 def _worst_text(line: Line) -> str:
     text = percent(line.worst) if math.isfinite(line.worst) else "\u2013"
-    return f"{text} over" if line.worst > 1.0 else text
+    return f"{text}, over" if line.worst > 1.0 else text
 
 
 def draw_worst(ax: Axes, data: LimitsData, style: Style, room: float) -> Axes:

@@ -66,6 +66,14 @@ def limits_over(t: Triple) -> list[tuple[str, float, float]]:
     return out
 
 
+def setting_of(case: Case) -> float:
+    """Setting of the candidate in this situation [N*m]: a corner may change it.  ValueError on the bare line."""
+    i = case.assembly.candidate
+    if i is None:
+        raise ValueError("the bare line has no verdict")
+    return float(case.assembly.graph.elements[i].part.call("sheet", case.assembly.rows[i])["setting"][0])
+
+
 def margin_of(t: Triple, setting: float) -> Margin:
     """Service margin at the low end of the band."""
     s = t.case.situation
@@ -115,12 +123,10 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
     crash = _worst_crash(triples)
     c = crash.case
     a = c.assembly
-    i = a.candidate
-    if i is None:
-        raise ValueError("the bare line has no verdict")
+    setting = setting_of(c)
+    i = a.candidate or 0
     element = a.graph.elements[i]
-    setting = float(element.part.call("sheet", a.rows[i])["setting"][0])
-    margins = tuple(margin_of(t, setting) for t in triples)
+    margins = tuple(margin_of(t, setting_of(t.case)) for t in triples)
     against = reasons_against(triples, margins)
     shares = [(share, who) for t in triples for who, _, share in limits_over(t)]
     use, worst = max(shares) if shares else (nan, "")

@@ -11,7 +11,7 @@ import pytest
 from scipy.linalg import eigh
 
 from simcore import api
-from simcore.results.model import ResultSet
+from simcore.results.model import ResultSet, Run
 
 FOLDER = Path(__file__).parents[2] / "scenarios"
 NAMES = ("bakery_tray_conveyor", "sawmill_log_incline", "laundry_bag_lift", "seed_tray_indexer", "film_rewinder",
@@ -46,6 +46,7 @@ def test_it_runs_and_its_ledger_closes(name):
 
 def test_what_lets_go_on_an_incline_is_held_by_the_backstop():
     assert passing("sawmill_log_incline") == {"roller detent", "shear pins", "friction disc"}
+    assert result("sawmill_log_incline").answers[0].name == "roller detent"
     labels = [r.label for r in result("sawmill_log_incline").remarks]
     assert "Backstop" in labels
     assert "Stop" in labels
@@ -138,7 +139,7 @@ def test_bales_decide_at_the_shredder():
     assert "tipping sprag" not in passing("straw_shredder")
     for a in r.answers:
         tight = min((m for m in a.margins if m.expect != "let go"), key=lambda m: m.percent)
-        assert tight.situation == "wet bale"
+        assert tight.situation.startswith("wet bale")
 
 
 def test_the_slow_side_is_the_place_at_the_carousel():
@@ -190,10 +191,6 @@ def test_the_bare_carousel_agrees_with_a_modal_sum():
     assert chain_peak(masses, [1e9, SHAFT, CHAIN], 1) < 0.95 * bound.value
 
 
-def test_the_lift_is_lifted():
-    assert "ball detent" in passing("laundry_bag_lift")
-
-
 @pytest.mark.parametrize("name", [*NAMES, "potato_grader_comparison"])
 def test_only_the_lift_is_a_matter_of_the_motor(name):
     """Everywhere else what turns makes the larger part of the bare peak."""
@@ -216,3 +213,124 @@ def test_pins_that_break_within_a_season_come_before_all_bounds():
     first = result("straw_shredder").warnings[0]
     assert first.startswith("'shear pins' in 'wet bale' wears")
     assert float(first.split("Miner's sum of ")[1].split(" ")[0]) > 1.0
+
+
+def lift_run(candidate: str, situation: str) -> Run:
+    return result("laundry_bag_lift").run(candidate, situation)
+
+
+def test_what_slips_keeps_the_strap_and_what_lets_go_tears_it():
+    """The bag that is let go springs back from the wall; its catch, not its jam, is what the strap does not bear."""
+    assert passing("laundry_bag_lift") == {"magnetic particle clutch"}
+    assert "'strap' sees 132 % of its allowable in 'bag catches'" in reasons("laundry_bag_lift", "ball detent")
+    runs = lift_run("ball detent", "bag catches"), lift_run("magnetic particle clutch", "bag catches")
+    let_go, slips = (r.torque[:, [c.name for c in r.connections].index("strap")] for r in runs)
+    after = runs[0].time > runs[0].measures["lets_go"]
+    assert let_go[~after].max() < 2750.0 < let_go[after].max()
+    bare = next(r for r in result("laundry_bag_lift").runs.values()
+                if r.protection is None and r.situation == "bag catches")  # fmt: skip
+    strap = bare.torque[:, [c.name for c in bare.connections].index("strap")]
+    assert 2750.0 < strap.max() < 0.85 * let_go.max()  # letting go is worse than nothing
+    # by hand: 265 N*m on 0.12 m, and no catch worth the name
+    assert slips.max() == pytest.approx(265.0 / 0.12, rel=0.12)
+
+
+def test_the_spring_holds_the_bag_in_an_emergency_stop():
+    """Its engaging angle, 12 degrees of the 0.12 m drum, 25 mm, is what the bag runs back, and the winding up."""
+    for a in result("laundry_bag_lift").answers:
+        r = lift_run(a.name, "emergency stop")
+        bag = r.angle[:, r.nodes.index("strap")]
+        assert 0.025 < bag.max() - bag[-1] < 0.035
+        assert np.abs(r.speed[-1]).max() < 1e-6
+        assert np.isnan(r.measures["trigger"])
+
+
+def test_stiff_oil_makes_the_lift_slower_and_gentler():
+    """The worm passes on a sixth less torque: 220 for 260 N*m against 139 N*m of the bag."""
+    warm, cold = lift_run("ball detent", "full start"), lift_run("ball detent", "cold start")
+    assert cold.time[-1] > 1.2 * warm.time[-1]
+    assert cold.measures["peak"] < 0.95 * warm.measures["peak"]
+    assert cold.measures["speed_kept"] == pytest.approx(1.0, abs=0.01)
+
+
+RATED = 30e3 / (1475.0 * pi / 30.0) * 12.0 * 0.96
+BEHIND, WHOLE = 6.4, 47.2  # kg*m^2 behind the limiter and in all, at the rotor shaft
+
+
+def test_the_shredder_starts_by_its_plate():
+    """Empty: a step of the locked-rotor torque (2.2) swings to twice its share; breakdown torque (2.7) bounds it."""
+    bare = next(r for r in result("straw_shredder").runs.values()
+                if r.protection is None and r.situation == "empty start")  # fmt: skip
+    low, high = (150.0 + 2.0 * BEHIND / WHOLE * (f * RATED - 150.0) for f in (2.2, 2.7))
+    assert low < bare.measures["peak"] < high
+    assert not any("rated and breakdown point only" in w for w in result("straw_shredder").warnings)
+
+
+def test_low_voltage_slows_the_start_and_not_the_bale():
+    """Torque ~ U^2; the time is J w over what is left above the straw, within the plate's two ends.  Textbook."""
+    share = 0.85**2
+    longest, shortest = (WHOLE * 12.63 / (f * share * RATED - 1500.0) for f in (2.2, 2.7))
+    for name in ("roller detent", "friction disc", "shear pins"):
+        r = result("straw_shredder").run(name, "start under straw, low voltage")
+        assert shortest < r.time[-1] < longest
+    for a in result("straw_shredder").answers:
+        asks = {m.situation: m.asks for m in a.margins}
+        assert asks["wet bale, low voltage"] == pytest.approx(asks["wet bale"], rel=0.02)
+    assert "trips in 'start under straw, low voltage'" in reasons("straw_shredder", "tipping sprag")
+
+
+def test_hot_magnets_pull_less_and_hold_their_start_by_less():
+    """The torque goes with the square of the remanence, -0.11 %/K (IEC 60404-8-1, from memory)."""
+    r = result("tank_agitator")
+    cold, hot = r.run("magnet disc", "lump"), r.run("magnet disc", "lump, hot")
+    faded = 30.0 * (1.0 - (1.0 - 0.0011 * 65.0) ** 2)
+    lost = cold.measures["peak_protection"] - hot.measures["peak_protection"]
+    assert lost == pytest.approx(faded, rel=0.1)
+    margins = {m.situation: m for m in next(a for a in r.answers if a.name == "magnet disc").margins}
+    assert 0.0 < margins["start, hot"].percent < margins["start"].percent - 10.0
+    assert margins["start, hot"].met
+
+
+def test_the_wall_of_the_tank_heats_in_step():
+    """5 % of 30 N*m at 1500 rpm, in proportion to speed; the broth, 14 (w / 20.9)^2, turns the halves out of line,
+    which leaves (1 + cos) / 2 as each gives half the field.  Integrated over the wall: by hand."""
+    r = result("tank_agitator").run("magnet disc", "lump")
+    assert r.protection is not None
+    before = r.time < 0.0
+    power = np.ptp(r.heat[before, r.protection]) / np.ptp(r.time[before])
+    w = np.interp(-1e-3, r.time, r.hub_speed[:, 0])
+    in_line = 0.5 + 0.5 * (1.0 - (14.0 * (w / 20.9) ** 2 / 30.0) ** 2) ** 0.5
+    assert power == pytest.approx(0.05 * 30.0 / (50.0 * pi) * w**2 * in_line, rel=0.01)
+
+
+def stands_after(r: Run, node: str) -> float:
+    return float(r.time[r.angle[:, r.nodes.index(node)].argmax()])
+
+
+def test_an_emergency_stop_takes_the_load_s_own_time():
+    """After the delay of 30 ms J w over the load that brakes; the gears' losses take a little off.  Textbook."""
+    for name, node, momentum, load in (("parcel_carousel", "ring chain", 35.94 * LOADED, LOAD),
+                                       ("sawmill_log_incline", "head shaft", 93.0 * 3.81, 720.0)):  # fmt: skip
+        for a in result(name).answers:
+            r = result(name).run(a.name, "emergency stop")
+            assert 0.96 < (stands_after(r, node) - 0.03) / (momentum / load) < 1.01
+            assert np.isnan(r.measures["trigger"])
+
+
+def test_the_logs_stay_where_an_emergency_stop_leaves_them():
+    """Within the play of the backstop; without it they run back g (sin a - mu cos a)."""
+    for a in result("sawmill_log_incline").answers:
+        r = result("sawmill_log_incline").run(a.name, "emergency stop")
+        logs = r.angle[:, r.nodes.index("log chain")]
+        assert 0.0 < logs.max() - logs[-1] < 0.01
+
+
+def test_cold_and_passing_troubles_trip_nothing():
+    """Winter takes from the margin of the start, and leaves some; what drags and clears is carried through."""
+    for name, winter, passes in (("sawmill_log_incline", "winter start", "log drags, then clears"),
+                                 ("parcel_carousel", "cold start", "parcel drags, then clears")):  # fmt: skip
+        for a in result(name).answers:
+            margins = {m.situation: m for m in a.margins}
+            assert 15.0 < margins[winter].percent < margins["full start"].percent - 2.0
+            assert margins[passes].met
+            assert margins[passes].percent > 0.0

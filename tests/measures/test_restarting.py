@@ -156,7 +156,7 @@ def test_whether_the_phase_is_kept(part, inputs, kept_):
     slips or tips comes to stand anyhow, holes for pins are lined up by hand.  What has not let go has kept it."""
     assert again(part, SLIPS, **inputs).phase_kept == kept_
     assert again(part, {**SLIPS, "lets_go": nan}, **inputs).phase_kept == "yes"
-    assert again(part, QUIET, **inputs) == ("nothing", 0.0, "yes")
+    assert again(part, QUIET, **inputs) == ("did not let go", 0.0, "yes")
 
 
 def test_every_protection_answers():

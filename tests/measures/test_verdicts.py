@@ -42,7 +42,7 @@ def test_what_a_start_asks_is_not_cut_short_by_another_protection():
 
 
 def rubbed(allowable):
-    text = LINE.format(speed=100.0, rotor=0.02, allowable=allowable)
+    text = LINE.format(speed=100.0, torque=30, rotor=0.02, allowable=allowable)
     text += '[situations."rubs"]\nevent = "partial jam"\ndrag = "60 N*m"\nlasts = "0.2 s"\nhorizon = "3 s"\n'
     return conducted(text + fit("disc", part="friction disc", setting="24 N*m", tolerance=0.25, breakaway=1.0))
 
@@ -59,14 +59,14 @@ def test_limits_hold_at_both_ends_of_the_band_also_where_it_may_slip():
 
 @pytest.mark.parametrize("stops", [SLOW + QUICK, QUICK + SLOW])
 def test_the_stop_that_acts_first_is_told_whatever_its_place_in_the_file(stops):
-    text = LINE.format(speed=100.0, rotor=0.02, allowable=4000.0) + JAM
+    text = LINE.format(speed=100.0, torque=30, rotor=0.02, allowable=4000.0) + JAM
     r = conducted(text + fit("disc", part="friction disc", setting="25 N*m") + stops)
     (said,) = [m.text for m in r.remarks if m.label == "Stop"]
     assert said.startswith("'ring switch' on 'disc' in 'jam' notices after ")
 
 
 def test_a_list_by_place_that_begins_further_on_gives_its_first_load_till_then():
-    text = LINE.format(speed=100.0, rotor=0.02, allowable=400.0)
+    text = LINE.format(speed=100.0, torque=30, rotor=0.02, allowable=400.0)
     log = text[text.index('[[line]]\nname = "log"') :]
     new = '[[line]]\nname = "log"\npart = "tabled load"\nplaces = ["200 rad", "250 rad"]\n'
     new += 'loads = ["5 N*m", "20 N*m"]\n\n[situations."s"]\nevent = "start"\nhorizon = "4 s"\n'
@@ -75,7 +75,7 @@ def test_a_list_by_place_that_begins_further_on_gives_its_first_load_till_then()
 
 
 def test_a_stop_in_a_later_event_wants_its_instant():
-    text = LINE.format(speed=100.0, rotor=0.02, allowable=400.0)
+    text = LINE.format(speed=100.0, torque=30, rotor=0.02, allowable=400.0)
     text += '[situations."x"]\nevent = "load step"\nextra = "1 N*m"\nhorizon = "3 s"\n'
     text += '[[situations."x".then]]\nevent = "hard stop"\nstiffness = "200 kN*m/rad"\n'
     with pytest.raises(InputError) as refused:
@@ -96,7 +96,7 @@ def test_a_ramp_of_the_start_wants_motors_that_have_one():
 
 
 def test_inputs_left_out_of_stops_and_later_events_are_told():
-    text = LINE.format(speed=100.0, rotor=0.02, allowable=400.0)
+    text = LINE.format(speed=100.0, torque=30, rotor=0.02, allowable=400.0)
     text += '[situations."x"]\nevent = "load step"\nextra = "1 N*m"\nhorizon = "3 s"\n'
     text += '[[situations."x".then]]\nevent = "hard stop"\nstiffness = "200 kN*m/rad"\nwhen = "2 s"\n'
     r = conducted(text + QUICK + fit("disc", part="friction disc", setting="24 N*m"))
@@ -105,7 +105,7 @@ def test_inputs_left_out_of_stops_and_later_events_are_told():
     assert any(".then" in p and p.endswith("relative_damping") for p in told)
 
 
-WALL = LINE.format(speed=100.0, rotor=0.02, allowable=4000.0).replace('torque = "30 N*m"', 'torque = "60 N*m"')
+WALL = LINE.format(speed=100.0, torque=30, rotor=0.02, allowable=4000.0).replace('"30 N*m"', '"60 N*m"')
 WEDGED = '[situations."jam"]\nevent = "partial jam"\ndrag = "60 N*m"\nhorizon = "0.5 s"\n'
 
 
