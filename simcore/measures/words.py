@@ -22,7 +22,7 @@ def sentence(answers: Sequence[Answer]) -> str:
     gone = [a for a in answers if not isnan(a.lets_go)]
     safe = [a for a in gone if not a.use > 1.0]
     if not gone:
-        return "No candidate lets go in the crash: lower the settings, or the motor stalls first."
+        return "No candidate lets go in the crash: lower the settings, or give it a longer horizon if it ends first."
     if not safe:
         worst = {a.worst_limit for a in gone}
         weakest = f"'{next(iter(worst))}'" if len(worst) == 1 else "the weakest part"
