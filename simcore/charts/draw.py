@@ -38,7 +38,7 @@ KINDS: Final[dict[str, ChartKind]] = {
         ("timeline_data", "has_timeline"),
     ),
     "temperature": ChartKind(
-        "how hot the protection gets when it slips again and again",
+        "how hot the protection gets when it slips again and again, or for minutes",
         ("temperature_page", "temperature_page"),
         ("temperature_data", "has_temperature"),
     ),

@@ -41,7 +41,10 @@ def draw_temperature(ax: Axes, data: TemperatureData, style: Style | None = None
     for limit in sorted({w.limit for w in data.warm if w.limit <= data.top}):
         whose = [w.name for w in data.warm if w.limit == limit]
         text = cut(f"limit {kelvin(limit)}: {base.listing(whose)}", size_of(ax)[0] - 6, style.small)
-        ax.annotate(text, (0.0, limit), xytext=(3, -1.5), textcoords="offset points", va="top", size=style.small)
+        ax.annotate(
+            text, (0.0, limit), xytext=(3, -2.5), textcoords="offset points", va="top", size=style.small, zorder=6,
+            bbox={"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none", "alpha": 0.8},
+        )  # fmt: skip
     if len(data.instants) <= MOST_MARKS:
         low = np.zeros(len(data.instants))
         k: dict[str, Any] = {"marker": TICKUP, "linestyle": "none", "markersize": 5, "clip_on": False, "zorder": 5}

@@ -1,4 +1,4 @@
-"""Numbers of the temperature chart: rise of each protection while something slips it again and again."""
+"""Numbers of the temperature chart: rise of each protection that something slips again and again, or for minutes."""
 
 from __future__ import annotations
 
@@ -20,6 +20,8 @@ CLIMBING: Final = 1.05
 FAR: Final = 5.0
 """A limit so many times the hottest rise is named and not drawn."""
 WORN: Final = 1e-6
+SHIFT: Final = 60.0
+"""Horizon [s] from which on a rise is worth a chart though nothing repeats."""
 COLD: Final = 0.05
 """Rise [K] below which a part has not warmed."""
 
@@ -72,7 +74,7 @@ def repeats(run: Run) -> tuple[float, ...]:
 
 
 def repeated_situation(result: ResultSet) -> str:
-    """The situation in which events repeat and a protection gets hottest against its limit; '' if none is told of.
+    """The situation, of repeated events or of minutes, in which a protection gets hottest against its limit; '': none.
 
     Where none gets warm at all, one in which life is used up.
     """
@@ -81,7 +83,7 @@ def repeated_situation(result: ResultSet) -> str:
     for (name, s), run in result.runs.items():
         rises = [float(np.nanmax(o.values)) for o in run.own if o.unit == "K"] if name != BARE else []
         warm = max(rises, default=0.0) >= COLD
-        if (warm or _wear(name, 0, run)) and repeats(run):
+        if (warm or _wear(name, 0, run)) and (run.time[-1] >= SHIFT or repeats(run)):
             share = rises[0] / limits.get(name, math.nan) if warm else 0.0
             found[s] = max(found.get(s, 0.0), share if math.isfinite(share) else 0.0)
     return max(found, key=lambda s: found[s]) if found else ""
@@ -152,10 +154,11 @@ def _top(warm: Sequence[Warmth]) -> float:
 
 
 def _title(warm: Sequence[Warmth], wear: Sequence[Wear], instants: Sequence[float], stop: float) -> str:
-    if not (warm or wear) or not instants:
+    if not (warm or wear) or (not instants and stop < SHIFT):
         return "No event here comes more than once, or no protection warms or wears"
     factor, unit = base.time_scale(stop)
-    after = f"After {len(instants)} times in {base.number(factor * stop)}{base.SPACE}{unit}"
+    span = f"{base.number(factor * stop)}{base.SPACE}{unit}"
+    after = f"After {len(instants)} times in {span}" if instants else f"After {span}"
     if not warm:
         worn = max(wear, key=lambda x: x.used)
         return f"{after} {base.percent(worn.used)} of the life of {base.clipped(worn.name)} is used up"

@@ -49,7 +49,7 @@ def temperature_page(result: ResultSet, style: Style, size: str = "page") -> Fig
         text = cut(far, (r.right - left) * MM, style.small)
         paper.figure.text(left / paper.width, (top + 0.5) / paper.height, text, size=style.small, va="bottom")
     if low is not None:
-        ticks = "; ticks: events" if data.warm else ""
+        ticks = "; ticks: events" if data.warm and data.instants else ""
         unit = base.time_scale(data.stop)[1]
         low.set_xlabel(f"time ({unit}){ticks}", size=style.small if paper.narrow else None)
     return paper.figure

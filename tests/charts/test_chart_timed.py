@@ -189,6 +189,20 @@ def test_where_nothing_warms_the_life_used_is_the_chart():
     assert "temperature" not in telling(replace(FOUR, runs=new))
 
 
+def test_minutes_of_slip_are_a_chart_though_nothing_repeats():
+    def calm(run, stretch):
+        event = np.array([c.role == "event" for c in run.connections])
+        return replace(run, time=stretch * run.time, mode=np.where(event, 0, run.mode))
+
+    brief, long = (replace(FOUR, runs={k: calm(r, f) for k, r in FOUR.runs.items()}) for f in (1.0, 300.0))
+    assert "temperature" in telling(long)
+    assert "temperature" not in telling(brief)
+    data = temperature_data(long)
+    assert data.instants == ()
+    assert data.frame.title.replace("\u00a0", " ").startswith("After 5 min friction disc is 30 K warmer, ")
+    assert not [t for t, _ in words_of(figure(long, "temperature")) if "ticks: events" in t]
+
+
 def test_without_ordinary_service_there_is_no_chart_of_it():
     assert "service" in telling(FOUR)
     none = replace(FOUR, answers=tuple(replace(a, margins=()) for a in FOUR.answers))
