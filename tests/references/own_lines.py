@@ -103,9 +103,7 @@ def packaging() -> tuple[System, list[float]]:
     )
     gear = TightGear("gearbox", 1, 2, 1 / i, 1, k_gear, damping(0.25, k_gear, w1, J[1] * i * i, J[2]))
     gear.give_efficiency(0.93)
-    belt = TwoStrands(
-        "infeed belt", 4, 5, r, 1, k_strand, damping(0.25, k_strand, w1, J[4] / r**2, J[5], 2 * k_strand), 600.0
-    )
+    belt = TwoStrands("infeed belt", 4, 5, r, 1, k_strand, damping(0.125, 2 * k_strand, w1, J[4] / r**2, J[5]), 600.0)
     system = System(
         ["ground", "motor", "gearbox", "slot", "infeed shaft", "infeed belt"], J,
         [
