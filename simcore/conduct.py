@@ -262,7 +262,9 @@ def _gather(
         inertias=table, findings=findings, provenance=provenance_of(scenario, rtol, began),
         scenario_text=scenario.text,
         remarks=(
-            *remarks(pairs, torque_words(scenario)), *line_mates.remarks(pairs), *drops_in(pairs),
+            *remarks(pairs, torque_words(scenario)),
+            *line_mates.remarks((n, t.case.situation.name, t.mates) for n, ts in triples.items() for t in ts),
+            *drops_in(pairs),
             *left_remarks(r for _, r in pairs),
         ),
     )  # fmt: skip
@@ -387,12 +389,8 @@ def _installed() -> bool:
 def resolved(scenario: Scenario) -> dict[str, Any]:
     """Every input in SI by its readable path; choices as words."""
     out: dict[str, Any] = {}
-    items = [s.item for s in scenario.stations if s.item is not None]
-    items += [c.item for c in scenario.candidates.values()]
-    items += [s.item for s in scenario.stops.values()]
-    items += [i for s in scenario.situations.values() for i in (s.item, *(t.item for t in s.then))]
     out |= {f'corners["{n}"].{path}': v for n, c in scenario.corners.items() for path, v in c.items()}
-    for item in items:
+    for item in scenario.items:
         for name, v in item.values.items():
             out[f"{item.path}.{name}"] = (
                 v if isinstance(v, str | bool) else list(v.si) if isinstance(v, Series) else v.si

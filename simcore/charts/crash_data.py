@@ -230,7 +230,7 @@ def _title(result: ResultSet, curves: Sequence[Curve]) -> str:
     if math.isfinite(bare) and bare <= allowable and all(c.peak <= allowable for c in tried):
         return f"The {result.protect} stays below {limit} even without protection: {base.number(bare)}"
     kept = [c.name for c in tried if c.peak <= allowable]
-    over = [c.name for c in tried if c.name in kept and _over_in_the_band(result, c.name)]
+    over = [n for n in kept if _over_in_the_band(result, n)]
     told = f"{_keepers(kept, len(tried))} the {result.protect} below {limit}"
     if over:
         who = base.clipped(over[0]) if len(over) == 1 else f"{len(over)} of them"

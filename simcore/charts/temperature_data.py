@@ -73,7 +73,7 @@ def repeats(run: Run) -> tuple[float, ...]:
     return tuple(sorted(out)) if often else ()
 
 
-def repeated_situation(result: ResultSet) -> str:
+def warming_situation(result: ResultSet) -> str:
     """The situation, of repeated events or of minutes, in which a protection gets hottest against its limit; '': none.
 
     Where none gets warm at all, one in which life is used up.
@@ -90,11 +90,11 @@ def repeated_situation(result: ResultSet) -> str:
 
 
 def has_temperature(result: ResultSet) -> bool:
-    return bool(repeated_situation(result))
+    return bool(warming_situation(result))
 
 
 def temperature_data(result: ResultSet) -> TemperatureData:
-    situation = repeated_situation(result) or base.crash_of(result)
+    situation = warming_situation(result) or base.crash_of(result)
     names = base.shown_candidates(result)
     runs = [(n, i, r) for i, n in enumerate(names) if (r := base.run_of(result, n, situation)) is not None]
     warm = tuple(w for n, i, r in runs if (w := _warmth(result, n, i, r)) is not None)

@@ -13,8 +13,8 @@ from simcore.line.reflect import Seen, load_torque, motor_torque, seen_from, sti
 from simcore.line.weight import demand, held, weights
 from simcore.line.worm import locks_behind
 from simcore.parts._protection import hubs_by_size
-from simcore.parts._stopping import ACTIONS
 from simcore.scenario.model import Candidate, Scenario
+from simcore.scenario.structure import OFF_AT_ONCE
 from simcore.units import show
 
 HIGH_RATIO = 10.0
@@ -24,7 +24,6 @@ MUCH_BEHIND = 0.2
 FAR_OFF = 4.0
 """Factor past which a size is worth a word (common practice, from memory)."""
 DELAYS = ("sensor", "filter", "scan", "output")
-OFF_AT_ONCE = ACTIONS[0]
 LEAST_TWIST, MOST_TWIST = 0.005, 60.0
 """Twist of a connection at its allowable [deg], outside of which its stiffness or its allowable is doubtful."""
 

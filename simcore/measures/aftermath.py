@@ -85,8 +85,7 @@ def _worst_stop(pairs: list[tuple[Case, Run]]) -> list[Remark]:
 def is_cleared(case: Case) -> bool:
     """Whether what jams the load is taken away again within the situation."""
     s = case.situation
-    steps = (s.item, *(step.item for step in s.then))
-    return s.expect == "let go" and any(i.part == "clear" or not isnan(i.si("lasts")) for i in steps)
+    return s.expect == "let go" and any(i.part == "clear" or not isnan(i.si("lasts")) for i in s.items)
 
 
 def held_again(case: Case, run: Run) -> float:

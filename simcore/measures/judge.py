@@ -177,10 +177,10 @@ def _slot(c: Case) -> str:
 
 
 def ranked(answers: Sequence[Answer]) -> tuple[Answer, ...]:
-    """Passing candidates first: the larger least margin, ties by disconnecting at all, then by time to run again."""
+    """Passing candidates first: the larger least margin, ties by time to run again."""
 
-    def key(a: Answer) -> tuple[bool, float, bool, float]:
-        return (not a.passed, -a.least_margin, isnan(a.disconnect), a.again_seconds)
+    def key(a: Answer) -> tuple[bool, float, float]:
+        return (not a.passed, -a.least_margin, a.again_seconds)
 
     order = sorted(answers, key=key)
     rank = {a.name: i + 1 for i, a in enumerate(order)}

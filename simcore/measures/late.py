@@ -27,11 +27,11 @@ def sensed_too_late(case: Case, run: Run) -> Iterator[Caution]:
         return
     stop, burns = stopped_at(run), burnt_at(case, run)
     who = f"'{run.candidate}' in '{run.situation}'"
-    text, past = "", f"{who} passes its heat limit after {show(burns, 'time')}"
+    text, past, grave = "", f"{who} passes its heat limit after {show(burns, 'time')}", False
     if stop is None and driven(case, run, burns):
-        text = f"{past}, and nothing has taken the drive off"
+        text, grave = f"{past}, and nothing has taken the drive off", True
     elif stop is not None and burns < stop[2]:
-        text = f"{past}, before '{stop[0]}' acts after {show(stop[2], 'time')}"
+        text, grave = f"{past}, before '{stop[0]}' acts after {show(stop[2], 'time')}", True
     elif stop is not None and run.measures["rise"] > MATTERS * case.heat_limit:
         name, noticed, _ = stop
         heat = run.measures["heat"]
@@ -40,7 +40,7 @@ def sensed_too_late(case: Case, run: Run) -> Iterator[Caution]:
             text = (f"{who} has {100.0 * before / heat:.0f} % of its slip heat of {show(heat, 'energy')} behind it "
                     f"when '{name}' notices anything, after {show(noticed, 'time')}")  # fmt: skip
     if text:
-        yield Caution("sensed too late", case.candidate.item.path, text, text.startswith(past))
+        yield Caution("sensed too late", case.candidate.item.path, text, grave)
 
 
 def burnt_at(case: Case, run: Run) -> float:

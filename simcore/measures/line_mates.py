@@ -72,13 +72,16 @@ def also_again(mates: Iterable[Mate]) -> str:
     return "".join(f"; {w}" for w in dict.fromkeys(words))
 
 
-def remarks(pairs: Iterable[tuple[Case, Run]]) -> tuple[Remark, ...]:
-    """One sentence for each that let go in a situation, with the candidates of which it is true."""
+def remarks(seen: Iterable[tuple[str, str, Iterable[Mate]]]) -> tuple[Remark, ...]:
+    """One sentence for each that let go, with the candidates of which it is true.
+
+    ``seen``: candidate, situation, and those that let go.
+    """
     found: dict[tuple[str, str], list[tuple[str, Mate]]] = {}
-    for c, r in pairs:
-        who = "the bare line" if r.candidate == BARE else f"'{r.candidate}'"
-        for m in let_go(c, r):
-            found.setdefault((m.name, r.situation), []).append((who, m))
+    for candidate, situation, mates in seen:
+        who = "the bare line" if candidate == BARE else f"'{candidate}'"
+        for m in mates:
+            found.setdefault((m.name, situation), []).append((who, m))
     return tuple(_remark(name, situation, seen) for (name, situation), seen in found.items())
 
 

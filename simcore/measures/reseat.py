@@ -8,7 +8,6 @@ from math import isnan, nan, tau
 import numpy as np
 
 from simcore.contract import OPEN
-from simcore.line.assemble import lowest_mode
 from simcore.line.caution import Caution
 from simcore.line.cautions import effort_words
 from simcore.line.graph import Element
@@ -47,7 +46,7 @@ def drops_in(pairs: Pairs) -> Iterator[Remark]:
 def _events(case: Case) -> dict[str, float]:
     """Kinds of the situation's events, with their first instants [s]."""
     s = case.situation
-    return {i.part: i.si("when", 0.0) for i in (s.item, *(step.item for step in s.then))}
+    return {i.part: i.si("when", 0.0) for i in s.items}
 
 
 def _sits_from(case: Case, run: Run) -> float:
@@ -72,7 +71,7 @@ def _blow(case: Case, run: Run, t: float) -> str:
     i = case.protected if case.protected >= 0 else case.assembly.candidate or 0
     e = case.assembly.graph.elements[i]
     steps = [when for step in case.situation.then if (when := step.item.si("when", 0.0)) > t]
-    end = min([*steps, t + RINGS * tau / lowest_mode(case.scenario)])
+    end = min([*steps, t + RINGS * tau / case.assembly.w1])
     peak = np.max(np.abs(run.torque[(run.time >= t) & (run.time <= end), i]))
     return f"a blow of up to {effort_words(case.scenario, e.domain)(float(peak))} at '{e.name}'"
 

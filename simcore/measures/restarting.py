@@ -66,8 +66,7 @@ def _usual(kind: Kind, own: Again, m: Mapping[str, float], seen: Sequence[bool |
 
 def _back_already(case: Case, kind: Kind, m: Mapping[str, float]) -> bool:
     """Whether it is engaged again at the end of the run without a reset by hand."""
-    s = case.situation
-    resets = [i.si("when", 0.0) for i in (s.item, *(step.item for step in s.then)) if i.part == "reset"]
+    resets = [i.si("when", 0.0) for i in case.situation.items if i.part == "reset"]
     back = m["reengage"]
     by_hand = any(t <= back for t in resets)
     return kind.again == "reset" and not isnan(back) and m["end_class"] == ENGAGED and not by_hand

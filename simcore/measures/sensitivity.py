@@ -22,11 +22,7 @@ UNIMPORTANT = frozenset({"tolerance", "again_time", "heat_limit", "mains"})
 
 def defaults_of(scenario: Scenario) -> Iterator[tuple[Item, Param]]:
     """Every default that entered the scenario; those that another input makes idle are left out."""
-    items = [s.item for s in scenario.stations if s.item is not None]
-    items += [c.item for c in scenario.candidates.values()]
-    items += [i for s in scenario.situations.values() for i in (s.item, *(step.item for step in s.then))]
-    items += [s.item for s in scenario.stops.values()]
-    for item in items:
+    for item in scenario.items:
         for p in REGISTRY[item.part].kind.params:
             if p.name in item.values and p.name not in item.given and _acts(REGISTRY[item.part], item, p):
                 yield item, p

@@ -122,6 +122,11 @@ class Situation:
     limit: Limit | None = None
     """What the thing that is hit may bear."""
 
+    @property
+    def items(self) -> tuple[Item, ...]:
+        """Of its first event and of those that follow."""
+        return (self.item, *(step.item for step in self.then))
+
 
 @dataclass(frozen=True, slots=True)
 class Scenario:
@@ -150,13 +155,19 @@ class Scenario:
     """What is to be varied, if the file has a section [sweep]."""
 
     @property
+    def items(self) -> tuple[Item, ...]:
+        """Of all stations, candidates, stop chains and events."""
+        return (
+            *(s.item for s in self.stations if s.item is not None),
+            *(c.item for c in self.candidates.values()),
+            *(s.item for s in self.stops.values()),
+            *(i for s in self.situations.values() for i in s.items),
+        )
+
+    @property
     def kinds(self) -> frozenset[str]:
         """Kinds of all parts that are named anywhere in it."""
-        items = [s.item for s in self.stations if s.item is not None]
-        items += [c.item for c in self.candidates.values()] + [s.item for s in self.stops.values()]
-        for s in self.situations.values():
-            items += [s.item, *(t.item for t in s.then)]
-        return frozenset(i.part for i in items)
+        return frozenset(i.part for i in self.items)
 
     def station(self, name: str) -> Station:
         """The station called ``name``; KeyError if there is none."""

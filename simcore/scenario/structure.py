@@ -7,6 +7,7 @@ from typing import Any
 
 from simcore import units
 from simcore.contract import Part
+from simcore.parts._stopping import ACTIONS
 from simcore.scenario.findings import Finding
 from simcore.scenario.locate import Spot
 from simcore.scenario.model import Item, Quantity, Scenario, Station
@@ -14,7 +15,7 @@ from simcore.scenario.words import nearest
 
 Registry = Mapping[str, Part]
 Family = str | None
-OFF_AT_ONCE = "power off"
+OFF_AT_ONCE = ACTIONS[0]
 """Action of a stop that asks for no ramp."""
 
 
