@@ -172,7 +172,7 @@ def draw_table(ax: Axes, data: InstantsData, style: Style | None = None) -> Axes
         _head_sign(ax, kind, x - 0.5 * min(room, 18.0), high + 3.0 + size * LEADING + 5.0, style)
         for i, row in enumerate(data.rows):
             value = getattr(row, kind)
-            text = number(value) if math.isfinite(value) else "never"
+            text = number(value) if math.isfinite(value) else "?" if row.words == "not known" else "never"
             ax.annotate(text, (x, high - (i + 0.5) * step), va="center", **k)  # type: ignore[arg-type]
     return ax
 

@@ -88,6 +88,8 @@ def run(
         if drawing is not None:
             drawing.stop()
         output.tidy(folder)
+    if "cases given up" in result.findings:
+        raise typer.Exit(1)
 
 
 def _shown(folder: Path, charts: bool) -> str:

@@ -60,7 +60,11 @@ def make_case(
     a = assemble(scenario, candidate, situation, w1, changes, rtol)
     if situation.event == "start" and not situation.then and situation.expect == "hold":
         node = a.graph.places[situation.at or load_station(scenario)].node
-        a = a.stopping_at(node, NEAR_RUNNING * running_speed(scenario, candidate, node, w1, changes))
+        try:
+            a = a.stopping_at(node, NEAR_RUNNING * running_speed(scenario, candidate, node, w1, changes))
+        except InputError:  # a candidate too weak to run: its start then takes the whole horizon
+            if candidate is None:
+                raise
     try:
         protected = a.index(scenario.protect)
     except ValueError:

@@ -14,6 +14,7 @@ from simcore.measures.cases import Case, met
 from simcore.measures.extract import per_motion, until
 from simcore.measures.line_mates import Mate, also_again, reasons
 from simcore.measures.restarting import to_run_again
+from simcore.measures.unsolved import why
 from simcore.results.model import Answer, Margin
 from simcore.solver import arrays as ar
 
@@ -36,6 +37,8 @@ class Triple:
     """Whether it came back by itself (see :func:`simcore.measures.restarting.comes_back`)."""
     mates: tuple[Mate, ...] = ()
     """What else in the line let go, in the nominal run."""
+    last: str = ""
+    """The part that switched last."""
 
 
 def worse(t: Triple) -> tuple[str, Mapping[str, float]]:
@@ -45,6 +48,8 @@ def worse(t: Triple) -> tuple[str, Mapping[str, float]]:
 
 def disconnects(part: Part, m: Mapping[str, float]) -> str:
     """How it ended, in words."""
+    if "failed" in m:
+        return "not known"
     if isnan(m["trigger"]):
         return "does not let go"
     if not isnan(m["reengage"]):
@@ -61,8 +66,9 @@ def limits_over(t: Triple) -> list[tuple[str, float, float]]:
     out = []
     for i, e in enumerate(t.case.assembly.graph.elements):
         if e.limit is not None:
-            peak = max(float(t.peaks[end][i]) for end in ("nominal", "high", "low"))
-            out.append((e.name, peak, peak / e.limit.allowable.si))
+            peaks = [float(p) for end in ("nominal", "high", "low") if not isnan(p := t.peaks[end][i])]
+            if peaks:
+                out.append((e.name, max(peaks), max(peaks) / e.limit.allowable.si))
     return out
 
 
@@ -77,6 +83,9 @@ def setting_of(case: Case) -> float:
 def margin_of(t: Triple, setting: float) -> Margin:
     """Service margin at the low end of the band."""
     s = t.case.situation
+    if unanswered(t):
+        holds = (1.0 - t.case.tolerance) * setting
+        return Margin(s.name, s.expect, False, nan, holds, nan, nan, "no answer")
     m = worse(t)[1]
     ok = met(s.expect, dict(m), t.case.heat_limit) and met(s.expect, dict(t.nominal), t.case.heat_limit)
     holds = (1.0 - t.case.tolerance) * setting
@@ -86,9 +95,10 @@ def margin_of(t: Triple, setting: float) -> Margin:
 
 def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> list[str]:
     """Why a candidate does not pass; empty if it passes."""
-    out = []
+    missing = {t.case.situation.name: words for t in triples if (words := unanswered(t))}
+    out = [f"no answer in {quoted(missing, w)}{w}" for w in dict.fromkeys(missing.values())]
     for m in margins:
-        if m.met:
+        if m.met or m.situation in missing:
             continue
         if m.expect == "let go":
             out.append(f"does not let go in '{m.situation}'")
@@ -100,7 +110,7 @@ def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> lis
         for name, _, share in limits_over(t):
             if share > 1.0:
                 out.append(f"'{name}' sees {100 * share:.3g} % of its allowable in '{t.case.situation.name}'")
-        rise = max(t.nominal["rise"], worse(t)[1]["rise"])
+        rise = np.fmax(t.nominal["rise"], worse(t)[1]["rise"])
         burns = burnt_after(t)
         if burns:
             out.append(f"passes its heat limit in '{t.case.situation.name}' {burns}")
@@ -108,6 +118,19 @@ def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> lis
             out.append(f"heats past its limit in '{t.case.situation.name}'")
         out += reasons(t.mates, t.case.situation.name, t.case.situation.expect)
     return list(dict.fromkeys(out))
+
+
+def unanswered(t: Triple) -> str:
+    """Why it is not known how it behaves, as set or at the end of its band that decides; '' if it is."""
+    for where, m in (("", t.nominal), (f" at the {worse(t)[0]} end of its band", worse(t)[1])):
+        if words := why(m):
+            return f"{where}: {words}"
+    return ""
+
+
+def quoted(situations: Mapping[str, str], words: str) -> str:
+    """The situations with these words, in quotation marks."""
+    return ", ".join(f"'{s}'" for s, w in situations.items() if w == words)
 
 
 def burnt_after(t: Triple) -> str:
@@ -141,7 +164,7 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
         disconnect=m["disconnect"], reengage=m["reengage"], disconnects=disconnects(element.part, m),
         peak=m["peak"], peak_time=m["peak_time"], use=use, worst_limit=worst,
         overshoot=m["peak"] - setting * gain, impulse=m["impulse"], energy=m["energy"], until=until(dict(m)),
-        heat=m["heat"], rise=max(t.nominal["rise"] for t in triples), rise_limit=c.heat_limit,
+        heat=m["heat"], rise=float(np.fmax.reduce([t.nominal["rise"] for t in triples])), rise_limit=c.heat_limit,
         slip_angle=m["slip_angle"], tally=m["tally"], tally_name=kind.tally, margins=margins,
         passed=not against, reasons=tuple(against), again=again.words + also_again(crash.mates),
         again_seconds=again.seconds, rank=0, phase_kept=again.phase_kept,
@@ -177,10 +200,10 @@ def _slot(c: Case) -> str:
 
 
 def ranked(answers: Sequence[Answer]) -> tuple[Answer, ...]:
-    """Passing candidates first: the larger least margin, ties by time to run again."""
+    """Passing candidates first, those without an answer last: the larger least margin, ties by time to run again."""
 
-    def key(a: Answer) -> tuple[bool, float, float]:
-        return (not a.passed, -a.least_margin, a.again_seconds)
+    def key(a: Answer) -> tuple[bool, bool, float, float]:
+        return (not a.passed, isnan(a.peak), -a.least_margin, inf if isnan(a.again_seconds) else a.again_seconds)
 
     order = sorted(answers, key=key)
     rank = {a.name: i + 1 for i, a in enumerate(order)}

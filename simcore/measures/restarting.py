@@ -24,6 +24,8 @@ def to_run_again(case: Case, m: Mapping[str, float], seen: Sequence[bool | None]
 
     ``seen``: what :func:`comes_back` says of each run of the candidate.  A time given by the engineer stays.
     """
+    if "failed" in m:
+        return Again("not known", nan, "")
     if case.candidate is None or case.assembly.candidate is None or isnan(m["trigger"]):
         return Again("did not let go" if case.situation.expect == "let go" else "nothing", 0.0, "yes")
     e = case.assembly.graph.elements[case.assembly.candidate]

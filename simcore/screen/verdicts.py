@@ -91,7 +91,8 @@ def disconnect(a: Answer) -> str:
         return f"{milliseconds(a.disconnect)}, back at {milliseconds(a.reengage)}"
     if isfinite(a.disconnect):
         return milliseconds(a.disconnect)
-    return {"slips, does not disconnect": "no, slips", "does not let go": "never"}.get(a.disconnects, "no")
+    words = {"slips, does not disconnect": "no, slips", "does not let go": "never", "not known": NONE}
+    return words.get(a.disconnects, "no")
 
 
 def again(a: Answer) -> str:

@@ -9,11 +9,13 @@ from typing import Any
 
 import numpy as np
 
-from simcore.conduct import Settings, as_run, conduct, provenance_of
+from simcore.conduct import Settings, conduct
 from simcore.errors import InputError, ResultError, SimcoreError
 from simcore.line.assemble import lowest_mode
 from simcore.measures.cases import Case, make_case
 from simcore.measures.extract import scalars
+from simcore.measures.recorded import as_run
+from simcore.provenance import provenance_of
 from simcore.results.model import ResultSet, Run
 from simcore.scenario.alter import altered, kept
 from simcore.scenario.model import Quantity, Scenario

@@ -10,13 +10,14 @@ import numpy as np
 import pytest
 from measure_texts import STEP, case_of, fit, sawmill
 
-from simcore.conduct import Settings, as_run, conduct
+from simcore.conduct import Settings, conduct
 from simcore.definitions import WARNINGS
 from simcore.line.caution import Caution
 from simcore.line.reflect import inertia_table
 from simcore.measures import late, reseat, slack, tired
 from simcore.measures.cases import Case
 from simcore.measures.extract import scalars
+from simcore.measures.recorded import as_run
 from simcore.measures.reseat import pocket_ways
 from simcore.measures.shown import shown
 from simcore.measures.sides import sides

@@ -1,0 +1,77 @@
+"""Cases that the solver gave up: what is left of them, and how it is told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import nan
+from typing import Protocol
+
+from simcore.errors import SolveError
+from simcore.measures.cases import Case, check_outcome
+from simcore.results.model import BARE
+from simcore.solver import arrays as ar
+from simcore.solver.kernel import Outcome
+
+
+class Tried(Protocol):
+    """A case with the measures of its nominal run, and the part that switched last in it."""
+
+    @property
+    def case(self) -> Case: ...
+
+    @property
+    def nominal(self) -> Mapping[str, float]: ...
+
+    @property
+    def last(self) -> str: ...
+
+
+def status_of(out: Outcome, case: Case) -> int:
+    """0 if the case was solved, else the status; InputError if the bare line has no steady running."""
+    if case.candidate is None and out.status == ar.Status.NO_STEADY:
+        check_outcome(out, case.assembly, f"{BARE}, {case.situation.name}")
+    return given_up(out.status)
+
+
+def given_up(status: int) -> int:
+    """0 if a case was solved, else its status."""
+    return int(status) if status > ar.Status.STOPPED else 0
+
+
+def without_measures(m: Mapping[str, float], status: float) -> dict[str, float]:
+    """The same names without values, and with what status it was given up."""
+    return {**dict.fromkeys(m, nan), "failed": float(status)}
+
+
+def why(m: Mapping[str, float]) -> str:
+    """Why a run has no measures, in words; '' if it has."""
+    if "failed" not in m:
+        return ""
+    if m["failed"] == ar.Status.NO_STEADY:
+        return "it lets go in ordinary running already, so there is no steady state to begin from"
+    return f"the solver gave up: {ar.MESSAGES[ar.Status(int(m['failed']))]}"
+
+
+def told(triples: Mapping[str, Sequence[Tried]]) -> list[str]:
+    """A sentence on every case that the solver gave up (no steady state is a verdict, and told as such)."""
+    out = []
+    for name, tried in triples.items():
+        who = "The bare line" if name == BARE else f"'{name}'"
+        for t in tried:
+            if t.nominal.get("failed", ar.Status.NO_STEADY) != ar.Status.NO_STEADY:
+                out.append(f"{who} has no answer in '{t.case.situation.name}': {why(t.nominal)}; last to switch was "
+                           f"'{t.last}'.")  # fmt: skip
+    return out
+
+
+def cases_given_up(triples: Mapping[str, Iterable[Tried]]) -> dict[str, float]:
+    """How many nominal runs the solver gave up, as a finding; empty if none."""
+    met = [t.nominal.get("failed", ar.Status.DONE) for tried in triples.values() for t in tried]
+    lost = sum(s not in (ar.Status.DONE, ar.Status.NO_STEADY) for s in met)
+    return {"cases given up": float(lost)} if lost else {}
+
+
+def check_some_solved(triples: Mapping[str, Sequence[Tried]]) -> None:
+    """Raise SolveError if no case at all has an answer."""
+    if all("failed" in t.nominal for tried in triples.values() for t in tried):
+        raise SolveError(" ".join(told(triples)) or "No candidate has a steady state to begin from.")

@@ -1,0 +1,93 @@
+"""A case without an answer costs its candidate the verdict, and the others nothing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import isnan
+from pathlib import Path
+from typing import Any
+
+import pytest
+from measure_texts import STEP, fit, sawmill
+
+from simcore import conduct as room
+from simcore.charts import draw
+from simcore.conduct import Settings, conduct
+from simcore.errors import InputError, SolveError
+from simcore.output import save
+from simcore.results.model import Answer, ResultSet
+from simcore.results.read import open_result
+from simcore.solver.arrays import Status
+from simcore.solver.kernel import Outcome, run_one
+
+DISC = fit("disc", part="friction disc", setting="60 N*m")
+PINS = fit("pins", part="shear pins", setting="70 N*m", pins=2)
+WEAK = fit("weak pins", part="shear pins", setting="8 N*m", pins=2)
+TOLD = "it lets go in ordinary running already, so there is no steady state to begin from"
+
+
+def of(result: ResultSet, name: str) -> Answer:
+    return next(a for a in result.answers if a.name == name)
+
+
+def test_a_candidate_too_weak_to_run_leaves_the_others_their_verdict(kernel: object, tmp_path: Path) -> None:
+    result = conduct(sawmill(DISC, WEAK, STEP, allowable=1500.0), Settings(evidence=False))
+    alone = conduct(sawmill(DISC, STEP, allowable=1500.0), Settings(evidence=False))
+    assert str(of(result, "disc")) == str(of(alone, "disc"))  # as text: NaN is not itself
+    weak = of(result, "weak pins")
+    assert (weak.passed, weak.disconnects, weak.again, weak.rank) == (False, "not known", "not known", 2)
+    assert f"no answer in 'crash', 'thick log': {TOLD}" in weak.reasons
+    assert isnan(weak.peak)
+    assert "weak pins" not in result.candidates  # nothing ran that could be drawn
+    assert "cases given up" not in result.findings  # a verdict, not a failure
+    save(result, tmp_path)
+    assert of(open_result(tmp_path / "result.h5"), "weak pins").reasons == weak.reasons
+
+
+def gives_up(monkeypatch: pytest.MonkeyPatch, part: str, status: Status) -> None:
+    """The solver ends half way with ``part`` as candidate."""
+
+    def half(a: Any) -> Outcome:
+        out = run_one(a)
+        if a.candidate is None or a.graph.elements[a.candidate].part.kind.name != part:
+            return out
+        return replace(out, status=status, trace=out.trace[: len(out.trace) // 2])
+
+    monkeypatch.setattr(room, "run_one", half)
+
+
+def test_what_the_solver_gives_up_is_told_and_drawn(
+    kernel: object, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its trace up to there is kept, its measures are not."""
+    gives_up(monkeypatch, "shear pins", Status.ENDLESS_CHAIN)
+    result = conduct(sawmill(DISC, PINS, STEP, allowable=1500.0))
+    pins = of(result, "pins")
+    assert (pins.passed, pins.disconnects) == (False, "not known")
+    assert result.warnings[0].startswith("'pins' has no answer in 'crash': the solver gave up: parts switch each other")
+    assert "last to switch was '" in result.warnings[0]
+    assert result.findings["cases given up"] == 2.0
+    run = result.run("pins", "crash")
+    assert len(run.time) > 10
+    assert isnan(run.measures["peak"])
+    assert run.measures["failed"] == Status.ENDLESS_CHAIN
+    assert of(result, "disc").passed
+    assert result.findings["worst ledger residual"] < 1e-6
+    save(result, tmp_path)
+    again = open_result(tmp_path / "result.h5")
+    assert again.run("pins", "crash").measures["failed"] == Status.ENDLESS_CHAIN
+    assert len(draw.draw_all(again, tmp_path / "charts")) >= 6
+
+
+def test_nothing_solved_ends_in_words(kernel: object, monkeypatch: pytest.MonkeyPatch) -> None:
+    def never(a: Any) -> Outcome:
+        return replace(run_one(a), status=Status.STEP_TOO_SMALL)
+
+    monkeypatch.setattr(room, "run_one", never)
+    with pytest.raises(SolveError, match=r"^The bare line has|^'disc' has no answer in 'crash': the solver gave up"):
+        conduct(sawmill(DISC), Settings(evidence=False))
+
+
+def test_a_line_that_its_motor_cannot_carry_is_still_the_inputs_fault(kernel: object) -> None:
+    with pytest.raises(InputError, match="the motor cannot carry the load"):
+        conduct(sawmill(DISC, torque=5.0), Settings(evidence=False))
