@@ -96,6 +96,17 @@ def _efficiency(a: Assembly, way: list[int]) -> float:
     return out
 
 
+def _with_losses(a: Assembly, way: list[int], load: float) -> float:
+    """A load seen from before the gears on its way: more where it is driven, less where it drives (none if held)."""
+    if load >= 0.0:
+        return load / _efficiency(a, way)
+    for i in way:
+        kind = a.graph.elements[i].part.kind
+        if "back" in kind.row:
+            load *= max(1.0 - float(a.rows[i, kind.column("back")]), 0.0)
+    return load
+
+
 def motor_torque(a: Assembly, at: int) -> float:
     """Largest torque that reaches element ``at``, at its own shaft: drives before it, gear losses taken off."""
     return _drive_torque(a, at, side_nodes(a, at, a.graph.elements[at].a))
@@ -121,7 +132,7 @@ def _drive_torque(a: Assembly, at: int, nodes: set[int], torques: Sequence[float
 
 
 def load_torque(a: Assembly, at: int) -> tuple[float, float]:
-    """Running and breakaway load behind element ``at``, at its own shaft.
+    """Running and breakaway load behind element ``at``, at its own shaft, losses of the gears between them added.
 
     A second drive behind it takes its share of the load, by largest torque.
     """
@@ -133,8 +144,9 @@ def load_torque(a: Assembly, at: int) -> tuple[float, float]:
             continue
         gain = abs(own[i] / own[at])
         asked = demand(e, a.rows[i], a.tab, float(own[i]))
-        run += gain * asked.running
-        brk += gain * asked.breakaway
+        way = path_elements(a, a.graph.elements[at].b, e.a, at)
+        run += gain * _with_losses(a, way, asked.running)
+        brk += gain * _with_losses(a, way, asked.breakaway)
     before, others = motor_torque(a, at), _drive_torque(a, at, behind)
     share = before / (before + others) if others > 0.0 else 1.0
     return float(share * run), float(share * brk)

@@ -86,6 +86,21 @@ def test_gear_loss_taken_off_the_motor_torque():
     assert motor_torque(a, a.index("shaft")) == pytest.approx(270.0)
 
 
+def test_gear_loss_added_to_a_load_behind_it():
+    """80 N*m behind a gear of 90 % ask 80/(10 * 0.9) N*m before it; what drives back arrives with its losses off."""
+    gear = GEAR.replace("efficiency = 1", "efficiency = 0.9\nefficiency_back = 0.8")
+    fast = station("coupling", "shaft", stiffness="9 kN*m/rad")
+    a = bare(scenario(motor(), fast, gear, SLOT, SHAFT, DRUM, BELT, MASS, RAILS, JAM))
+    run, breakaway = load_torque(a, a.index("coupling"))
+    assert (run, breakaway) == pytest.approx((80.0 / 9.0, 100.0 / 9.0))
+    assert load_torque(a, a.index("gear"))[0] == pytest.approx(80.0)
+    hill = station("hill", "incline", angle="10 deg", mass="50 kg", lifts="backward")
+    a = bare(scenario(motor(), fast, gear, SLOT, SHAFT, DRUM, BELT, MASS, hill, JAM))
+    behind = load_torque(a, a.index("gear"))[0]
+    assert behind < 0.0
+    assert load_torque(a, a.index("coupling"))[0] == pytest.approx(0.8 * behind / 10.0)
+
+
 def test_viscous_load_counts_at_running_speed():
     """30 N*s/m at 10 rad/s * 0.2 m: 60 N more, 12 N*m at the shaft."""
     rails = station("rails", "friction load", running="400 N", viscous="30 N*s/m")
