@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import partial
 from math import isnan, nan
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -106,7 +105,7 @@ def _one(case: Case, known: Mapping[tuple[str, str], Outcome]) -> tuple[Triple, 
     out = known.get((name, case.situation.name)) or run_one(case.assembly)
     status = status_of(out, case)
     nominal, peaks = _measures(case, out.meas, status)
-    ends, others = _ends(case)
+    ends, others, lost = _ends(case)
     asks, note = nan, ""
     if case.candidate is not None and case.situation.expect != "let go":
         smallest = smallest_setting(case)
@@ -116,16 +115,18 @@ def _one(case: Case, known: Mapping[tuple[str, str], Outcome]) -> tuple[Triple, 
                     last=case.assembly.names[int(out.counts[ar.LAST_PART])])  # fmt: skip
     if run is None or status:
         return triple, run
-    return replace(triple, back=comes_back(case, run), mates=line_mates.let_go(case, run)), run
+    mates = line_mates.let_go(case, run)
+    return replace(triple, back=comes_back(case, run), mates=mates, mates_over=lost), run
 
 
-def _ends(case: Case) -> tuple[list[dict[str, float]], dict[str, Any]]:
-    """Measures and peaks at the upper and the lower end of the band."""
+def _ends(case: Case) -> tuple[list[dict[str, float]], dict[str, Floats], dict[str, tuple[line_mates.Mate, ...]]]:
+    """Measures, peaks, and what else let go, at the upper and the lower end of the band."""
     a = case.assembly
     rows = np.stack([a.dialled(1.0 + case.tolerance), a.dialled(1.0 - case.tolerance)])
     meas, _, status = run_many(a, rows)
     (high, high_peaks), (low, low_peaks) = (_measures(case, meas[i], given_up(status[i])) for i in range(2))
-    return [high, low], {"high": high_peaks, "low": low_peaks}
+    lost = {end: line_mates.measured(case, meas[i]) for i, end in enumerate(("high", "low")) if not given_up(status[i])}
+    return [high, low], {"high": high_peaks, "low": low_peaks}, lost
 
 
 def _measures(case: Case, meas: Floats, status: int) -> tuple[dict[str, float], Floats]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from math import inf, isnan, nan
 
 import numpy as np
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from simcore.contract import OPEN, Part
 from simcore.measures.cases import Case, met
 from simcore.measures.extract import per_motion, until
-from simcore.measures.line_mates import Mate, also_again, reasons
+from simcore.measures.line_mates import Mate, also_again, end_reasons, reasons
 from simcore.measures.restarting import to_run_again
 from simcore.measures.unsolved import why
 from simcore.results.model import Answer, Margin
@@ -37,6 +37,8 @@ class Triple:
     """Whether it came back by itself (see :func:`simcore.measures.restarting.comes_back`)."""
     mates: tuple[Mate, ...] = ()
     """What else in the line let go, in the nominal run."""
+    mates_over: Mapping[str, tuple[Mate, ...]] = field(default_factory=dict)
+    """The same at the ends of the band, 'high' and 'low'."""
     last: str = ""
     """The part that switched last."""
 
@@ -117,6 +119,7 @@ def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> lis
         elif rise > t.case.heat_limit:
             out.append(f"heats past its limit in '{t.case.situation.name}'")
         out += reasons(t.mates, t.case.situation.name, t.case.situation.expect)
+        out += end_reasons(t.mates_over, t.mates, t.case.situation.name, t.case.situation.expect)
     return list(dict.fromkeys(out))
 
 

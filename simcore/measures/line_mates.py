@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from math import isnan
 from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from simcore.contract import BROKEN, ENGAGED, SLIPPING, Kind
 from simcore.line.graph import GROUND
 from simcore.measures.cases import Case
 from simcore.results.model import BARE, Event, Remark, Run
+from simcore.solver import arrays as ar
 from simcore.units import show
+
+Floats = NDArray[np.float64]
 
 
 class Mate(NamedTuple):
-    """One that let go: its name, what it is, when after the event [s], and the mode it went into."""
+    """One that let go: its name, what it is, when after the event [s; NaN: not noted], and the mode it went into."""
 
     name: str
     kind: Kind
@@ -42,6 +49,19 @@ def let_go(case: Case, run: Run) -> tuple[Mate, ...]:
     return tuple(out)
 
 
+def measured(case: Case, meas: Floats) -> tuple[Mate, ...]:
+    """Those that let go in a run without a trace; ``meas`` as of :func:`simcore.measures.extract.scalars`."""
+    out = []
+    for i, e in enumerate(case.assembly.graph.elements):
+        kind, end = e.part.kind, int(np.nan_to_num(meas[i, ar.CLASS_END]))
+        if i == case.assembly.candidate:
+            continue
+        when = float(meas[i, ar.TRIGGER])
+        if (kind.family == "protection" and not isnan(when)) or (kind.family == "overrunning clutch" and end == BROKEN):
+            out.append(Mate(e.name, kind, when, "", end, GROUND in (e.a, e.b)))
+    return tuple(out)
+
+
 def _is_over(kind: Kind, classes: dict[str, int], v: Event) -> bool:
     new, old = classes[v.new], classes[v.old]
     if kind.family == "overrunning clutch":
@@ -55,9 +75,21 @@ def reasons(mates: Iterable[Mate], situation: str, expect: str) -> list[str]:
     for m in mates:
         if m.klass == BROKEN and m.kind.family == "overrunning clutch":
             then = ": nothing holds the load" if m.holds_ground else ""
-            out.append(f"'{m.name}' breaks in '{situation}' after {show(m.time, 'time')}{then}")
+            when = "" if isnan(m.time) else f" after {show(m.time, 'time')}"
+            out.append(f"'{m.name}' breaks in '{situation}'{when}{then}")
         elif expect == "hold" and m.kind.family == "protection":
             out.append(f"'{m.name}' trips in '{situation}'")
+    return out
+
+
+def end_reasons(over: Mapping[str, Iterable[Mate]], nominal: Iterable[Mate], situation: str, expect: str) -> list[str]:
+    """As :func:`reasons`, for those that let go at an end of the candidate's band alone."""
+    known = {m.name for m in nominal}
+    out = []
+    for end, mates in over.items():
+        new = [m for m in mates if m.name not in known]
+        out += [f"{r}, with the candidate at the {end} end of its band" for r in reasons(new, situation, expect)]
+        known |= {m.name for m in new}
     return out
 
 

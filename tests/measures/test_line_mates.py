@@ -59,15 +59,26 @@ def named(result, name):
 
 
 def test_a_backstop_that_breaks_rules_the_candidate_out():
-    r = hoist("180 N*m")
+    r = hoist("400 N*m")
     a = named(r, "ball detent")
     assert not a.passed
-    assert "'stopper' breaks in 'jam' after 98 ms: nothing holds the load" in a.reasons
+    assert "'stopper' breaks in 'jam' after 98.1 ms: nothing holds the load" in a.reasons
     assert a.again.endswith("'stopper': new part")
     assert named(r, "disc").passed
     (back,) = said(r, "Runs back")
     assert back.startswith("released by 'ball detent'")
     assert "a backstop or brake that bears it is needed" in back
+
+
+def test_a_backstop_that_breaks_at_an_end_of_the_band_alone_rules_it_out_too():
+    """As set the disc leaves it 170 N*m; at the high end more than 180 N*m."""
+    (bears,) = (r for r in hoist("3000 N*m").runs.values() if r.candidate == "disc")
+    assert float(bears.peak[bears.index("stopper")]) == pytest.approx(170.0, abs=1.0)
+    disc = named(hoist("180 N*m"), "disc")
+    assert disc.reasons == (
+        "'stopper' breaks in 'jam': nothing holds the load, with the candidate at the high end of its band",
+    )
+    assert "stopper" not in disc.again
 
 
 def test_one_that_bears_it_is_told_with_its_peak_alone():
