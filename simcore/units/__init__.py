@@ -8,18 +8,15 @@ fractions: a result is the double nearest to the true value.
 from __future__ import annotations
 
 import math
-import os
 import re
 from fractions import Fraction
-from functools import cache
-from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from simcore.quantity import Quantity
+from simcore.units.factors import factor
 from simcore.units.faults import LONGEST, NUMBER, UnitFault, diagnose, shown, spellings_for, wrong_unit
 from simcore.units.table import (
     FAMILIES,
-    PINT,
     PRINTED,
     TABLE,
     UNSCALED,
@@ -31,7 +28,7 @@ from simcore.units.table import (
 )
 
 __all__ = [
-    "UnitFault", "canonical", "kinds", "parse", "plain", "registry", "show", "shown", "si_unit",
+    "UnitFault", "canonical", "kinds", "parse", "plain", "show", "shown", "si_unit",
     "spellings_of", "to_unit", "typeset", "units_of", "words",
 ]  # fmt: skip
 
@@ -99,7 +96,7 @@ def si_unit(kind: str) -> str:
 
 def to_unit(si: float, kind: str, unit: str) -> float:
     """Convert an SI value to ``unit``; UnitFault if the unit does not belong to the kind."""
-    return float(si) / float(_factor(*_home(unit, kind)))
+    return float(si) / float(factor(*_home(unit, kind)))
 
 
 def canonical(unit: str, kind: str) -> str:
@@ -116,42 +113,6 @@ def typeset(unit: str) -> str:
 def kinds() -> tuple[str, ...]:
     """All kinds of quantity, the compound ones last."""
     return (*TABLE, *FAMILIES)
-
-
-@cache
-def registry() -> Any:
-    """The one pint registry, with exact fractions."""
-    import pint
-
-    folder = _cache_folder()
-    if folder is not None:
-        try:
-            return pint.UnitRegistry(non_int_type=Fraction, cache_folder=folder)
-        except Exception:  # whatever a damaged cache of the library raises, the definitions can be read anew
-            pass
-    return pint.UnitRegistry(non_int_type=Fraction)
-
-
-def _cache_folder() -> Path | None:
-    """Where pint keeps its parsed definitions (a tenth of the time); None if that cannot be written."""
-    from platformdirs import user_cache_path
-
-    folder = user_cache_path("simcore") / "units"
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        return folder if os.access(folder, os.W_OK) else None
-    except OSError:
-        return None
-
-
-@cache
-def _factor(kind: str, name: str) -> Fraction:
-    if name == listed(kind)[0]:
-        return Fraction(1)
-    ureg = registry()
-    text = re.sub(r"\brev\b", "turn", PINT.get(name, name))
-    si = "dimensionless" if TABLE[kind][1] == "1" else TABLE[kind][1]
-    return Fraction(ureg.Quantity(Fraction(1), ureg.Unit(text)).to(ureg.Unit(si)).magnitude)
 
 
 def _home(unit: str, kind: str) -> tuple[str, str]:
@@ -171,7 +132,7 @@ def _in_si(number: str, home: str, unit: str, got: str) -> float:
         raise UnitFault("the number is too small to be computed with (underflow)", got)
     if home == "count" and not value.is_integer():
         raise UnitFault("must be a whole number", got)
-    return float(Fraction(number) * _factor(home, unit)) if not written_zero else 0.0
+    return float(Fraction(number) * factor(home, unit)) if not written_zero else 0.0
 
 
 def _digits(value: float) -> str:

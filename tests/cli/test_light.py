@@ -9,6 +9,7 @@ import pytest
 from shell import ROOT, call, environment
 
 import simcore
+from simcore.api import read
 
 HEAVY = {"numpy", "scipy", "numba", "h5py", "h5netcdf", "matplotlib", "pint", "pydantic", "pandas", "xarray", "rich"}
 
@@ -46,7 +47,8 @@ def test_short_commands_are_light(args: list[str]) -> None:
 def test_a_run_needs_neither_linear_algebra_nor_charts(kernel: object) -> None:
     """What numba and the rest would load beside the kernel costs more than all cases together."""
     demo = ROOT / "scenarios" / "bakery_tray_conveyor.toml"
-    unwanted = {"scipy.linalg", "matplotlib", "pandas", "xarray"}
+    read(demo)  # units are known from here on
+    unwanted = {"scipy.linalg", "matplotlib", "pandas", "xarray", "pint"}
     loaded_by(f"import simcore; simcore.run({str(demo)!r})\nassert not {unwanted!r} & set(sys.modules)")
 
 

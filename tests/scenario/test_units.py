@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from simcore import units
+from simcore.units import factors
 
 UREG = pint.UnitRegistry()
 
@@ -223,7 +224,31 @@ def test_show_in_a_unit():
         units.show(340, "torque", "mm")
 
 
+def test_what_pint_says_is_kept_and_made_anew_when_damaged(tmp_path, monkeypatch):
+    monkeypatch.setattr(factors, "_cache_folder", lambda: tmp_path)
+    factors._all.cache_clear()
+    try:
+        fresh = factors.asked_of_pint()
+        assert fresh["inertia: kg*cm^2"] == Fraction(1, 10_000)
+        assert factors._all() == fresh
+        (kept,) = tmp_path.glob("factors-*.json")
+        whole = kept.read_text()
+        assert factors.read(kept) == fresh
+        for wrong in (whole.replace("1/10000", "1/1000", 1), whole[:-40], "", "[]", '{"sum": 1, "factors": 2}'):
+            kept.write_text(wrong)
+            assert factors.read(kept) is None
+        monkeypatch.setattr(factors, "asked_of_pint", lambda: {"nothing": Fraction(1)})
+        factors._all.cache_clear()
+        assert factors._all() == {"nothing": Fraction(1)}
+        monkeypatch.setattr(factors, "_cache_folder", lambda: None)
+        factors._all.cache_clear()
+        assert factors._all() == {"nothing": Fraction(1)}
+    finally:
+        monkeypatch.undo()
+        factors._all.cache_clear()
+
+
 def test_one_registry_and_an_unknown_kind():
-    assert units.registry() is units.registry()
+    assert factors.registry() is factors.registry()
     with pytest.raises(KeyError):
         units.parse("5 N", "weight")
