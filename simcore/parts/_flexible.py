@@ -16,7 +16,7 @@ from typing import Any
 
 from simcore.contract import Param
 from simcore.parts import _contact as ct
-from simcore.parts._contact import flank_guards, flank_loss, flank_store, flank_torque, start_flank
+from simcore.parts._contact import flank_loss, flank_store, flank_torque, play_guards, play_switch, start_flank
 from simcore.parts._elastic import both_or_neither, damping, stiffness
 from simcore.parts._given import or_else
 
@@ -113,7 +113,12 @@ def flexible_guards(m: int, phi: float, nu: float, p: Any, T: float) -> tuple[fl
     """Two values, > 0 while the mode holds; without play the flanks never part."""
     if m >= ct.TIGHT_F:
         return 1.0, 1.0
-    return flank_guards(m, phi, nu, p[K] * _grown(m, phi, p, 1.0), p[C] * _grown(m, phi, p, 2.0), p[HALF], T)
+    return play_guards(m, phi, nu, p[K] * _grown(m, phi, p, 1.0), p[C] * _grown(m, phi, p, 2.0), p[HALF], T)
+
+
+def flexible_switch(m: int, which: int, phi: float, p: Any) -> tuple[int, float]:
+    """Next mode and heat [J]."""
+    return play_switch(m, which, phi, p[K], p[HALF])
 
 
 def flexible_loss(m: int, phi: float, nu: float, p: Any) -> float:

@@ -1,17 +1,9 @@
 r"""Law of a gear: mesh spring with lash at the output, loss as dry friction of the housing on the input.
 
 See :mod:`simcore.parts.gear` for the equations.  The loss has a kink where the mesh torque changes sign.  Without
-lash that is a guard, and a gear left alone rattles about no torque for ever: a stiff mesh keeps swinging by what the
-step control lets pass, some 1e-8 rad at the default tolerance.  So the guard is
-
-.. math:: \pm T + \frac{k\varphi_0}{1 + (\nu/\nu_0)^2}, \quad
-          \varphi_0 = 0.4\,\mu\mathrm{rad}, \quad \nu_0 = 0.4\,\mathrm{mrad/s}
-
-a ten-thousandth of the twist that is common at rated torque, and its speed at 1000 rad/s.  The law itself takes
-:math:`|T|` and stays exact.  A swing of any size that matters crosses where it would without (at rated torque the shift
-is some 1e-12 of it, at a thousandth of rated torque 1e-6 of that); one below a ten-thousandth is stepped over, where
-the loss at stake is some 1e-6 of rated torque.  The mode of a gear without lash is no more than a note of the sign
-that was located last.
+lash that is a guard, which passes over swings too small to matter, as a flank does (:mod:`simcore.parts._contact`);
+the loss at stake is some 1e-6 of rated torque.  The law itself takes :math:`|T|` and stays exact: the mode of a gear
+without lash is no more than a note of the sign that was located last.
 """
 
 from __future__ import annotations
@@ -20,17 +12,13 @@ from typing import Any
 
 from simcore.contract import Param, Q
 from simcore.parts import _contact as ct
-from simcore.parts._contact import flank_guards, flank_loss, flank_store, flank_switch, flank_torque, start_flank
+from simcore.parts._contact import calm, flank_loss, flank_store, flank_torque, play_guards, play_switch, start_flank
 from simcore.parts._elastic import damping
 from simcore.parts._given import or_else
 
 K, C, HALF, UP, BACK, DRAG = range(6)
 ROW = ("k", "c", "half", "up", "back", "drag")
 GUARDS = ("flank", "flank again")
-CALM_TWIST = 4e-7
-"""Twist [rad] below which a change of the torque's sign need not be located."""
-CALM_SPEED = 4e-4
-"""Twist speed [rad/s] of so small a swing."""
 
 
 def no_load_torque(usual: str) -> Param:
@@ -79,14 +67,13 @@ def friction(q: Q, T: float) -> tuple[float, float, float, float]:
 
 def guards(q: Q, T: float) -> tuple[float, float]:
     if q.m < ct.TIGHT_F:
-        return flank_guards(q.m, q.phi, q.nu, q.p[K], q.p[C], q.p[HALF], T)
-    swing = q.nu / CALM_SPEED
-    late = q.p[K] * CALM_TWIST / (1.0 + swing * swing)
+        return play_guards(q.m, q.phi, q.nu, q.p[K], q.p[C], q.p[HALF], T)
+    late = calm(q.p[K], q.nu)
     return (T + late if q.m == ct.TIGHT_F else late - T), 1.0
 
 
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
-    return flank_switch(q.m, k, q.phi, q.p[HALF]), 0.0
+    return play_switch(q.m, k, q.phi, q.p[K], q.p[HALF])
 
 
 def loss(q: Q, T: float) -> float:

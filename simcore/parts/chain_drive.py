@@ -22,7 +22,7 @@ from typing import Any
 
 from simcore.contract import Kind, Param, Q
 from simcore.parts import _contact as ct
-from simcore.parts._contact import flank_guards, flank_loss, flank_store, flank_switch, flank_torque
+from simcore.parts._contact import flank_loss, flank_store, flank_torque, play_guards, play_switch
 from simcore.parts._elastic import RELATIVE_DAMPING, damping
 from simcore.parts._flexible import flexible_start
 from simcore.parts._given import or_else
@@ -155,7 +155,7 @@ def ground(q: Q, T: float) -> tuple[float, float]:
 def guards(q: Q, T: float) -> tuple[float, float, float, float, float, float]:
     one, again = 1.0, 1.0
     if q.m < ct.TIGHT_F:
-        one, again = flank_guards(q.m, _twist(q), _slip(q), q.p[K], q.p[C], q.p[HALF], T)
+        one, again = play_guards(q.m, _twist(q), _slip(q), q.p[K], q.p[C], q.p[HALF], T)
     a, b = _place_1(q), _place_2(q)
     end_1, end_2 = OVER * q.p[TOOTH_1], OVER * q.p[TOOTH_2]
     return one, again, end_1 - a, end_1 + a, end_2 - b, end_2 + b
@@ -163,7 +163,7 @@ def guards(q: Q, T: float) -> tuple[float, float, float, float, float, float]:
 
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     if k < 2:
-        return flank_switch(q.m, k, _twist(q), q.p[HALF]), 0.0
+        return play_switch(q.m, k, _twist(q), q.p[K], q.p[HALF])
     cell = LINKS_1 if k < 4 else LINKS_2
     M[cell] = q.mem[cell] + (1.0 if k == 2 or k == 4 else -1.0)
     return q.m, 0.0

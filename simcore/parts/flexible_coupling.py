@@ -14,7 +14,6 @@ from typing import Any
 from simcore.contract import Kind, Q
 from simcore.parts import _contact as ct
 from simcore.parts import _flexible as fx
-from simcore.parts._contact import flank_switch
 from simcore.parts._flexible import (
     elastic_faults,
     elastic_row,
@@ -25,6 +24,7 @@ from simcore.parts._flexible import (
     flexible_sheet,
     flexible_start,
     flexible_store,
+    flexible_switch,
     flexible_torque,
 )
 from simcore.parts._mounting import mounting_faults, mounting_params, mounting_sheet, overhung_load
@@ -72,7 +72,7 @@ def guards(q: Q, T: float) -> tuple[float, float]:
 
 
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
-    return flank_switch(q.m, k, q.phi, q.p[fx.HALF]), 0.0
+    return flexible_switch(q.m, k, q.phi, q.p)
 
 
 def loss(q: Q, T: float) -> float:

@@ -23,7 +23,6 @@ from typing import Any
 from simcore.contract import Kind, Param, Q
 from simcore.parts import _contact as ct
 from simcore.parts import _flexible as fx
-from simcore.parts._contact import flank_switch
 from simcore.parts._flexible import (
     elastic_faults,
     elastic_row,
@@ -34,6 +33,7 @@ from simcore.parts._flexible import (
     flexible_sheet,
     flexible_start,
     flexible_store,
+    flexible_switch,
     flexible_torque,
 )
 from simcore.parts._given import or_else
@@ -155,7 +155,7 @@ def guards(q: Q, T: float) -> tuple[float, float]:
 
 
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
-    return flank_switch(q.m, k, _twist(q), q.p[fx.HALF]), 0.0
+    return flexible_switch(q.m, k, _twist(q), q.p)
 
 
 def loss(q: Q, T: float) -> float:

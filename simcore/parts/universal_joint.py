@@ -28,7 +28,7 @@ from typing import Any
 
 from simcore.contract import Kind, Param, Q
 from simcore.parts import _contact as ct
-from simcore.parts._contact import flank_guards, flank_loss, flank_store, flank_switch, flank_torque
+from simcore.parts._contact import flank_loss, flank_store, flank_torque, play_guards, play_switch
 from simcore.parts._elastic import RELATIVE_DAMPING, damping, stiffness
 from simcore.parts._flexible import flexible_start
 from simcore.parts._given import or_else
@@ -135,11 +135,11 @@ def ground(q: Q, T: float) -> tuple[float, float]:
 def guards(q: Q, T: float) -> tuple[float, float]:
     if q.m >= ct.TIGHT_F:
         return 1.0, 1.0
-    return flank_guards(q.m, _twist(q), _slip(q), q.p[K], q.p[C], q.p[HALF], T)
+    return play_guards(q.m, _twist(q), _slip(q), q.p[K], q.p[C], q.p[HALF], T)
 
 
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
-    return flank_switch(q.m, k, _twist(q), q.p[HALF]), 0.0
+    return play_switch(q.m, k, _twist(q), q.p[K], q.p[HALF])
 
 
 def loss(q: Q, T: float) -> float:

@@ -122,7 +122,7 @@ def test_a_change_of_sign_is_located_where_it_is():
     row = r.a.rows[0]
     for share in (0.5, 1e-3):
         speed = share * 0.004 * 1000.0
-        late = row[_mesh.K] * _mesh.CALM_TWIST / (1.0 + (speed / _mesh.CALM_SPEED) ** 2)
+        late = ct.calm(row[_mesh.K], speed)
         assert late < 48.0 * 1.1e-12 / (share * share)
 
 

@@ -1,0 +1,55 @@
+"""A line with play that has been stopped stands still: it does not rattle about no torque for ever (own invention)."""
+
+from __future__ import annotations
+
+import pytest
+
+from simcore.line.assemble import lowest_mode
+from simcore.measures.cases import make_case
+from simcore.parts import _contact as ct
+from simcore.scenario.read import read_text
+from simcore.solver import arrays as ar
+from simcore.solver.kernel import run_one
+
+STOPPED = """
+title = "Crate lift gate"
+protect = "main shaft"
+line = [
+  {name = "motor", part = "converter-fed motor", rated_power="911 W", rated_speed="700 rpm", inertia="54 kg*cm^2"},
+  {name = "coupling", part = "flexible coupling", stiffness="1170 N*m/rad", inertia_out="5.4 kg*cm^2", lash="0.91 deg"},
+  {name = "gearbox", part = "gear", ratio = 40, efficiency = 0.987, stiffness = "139 kN*m/rad", lash = "0.22 deg"},
+  {name = "slot", part = "slot", hub_in = "0.056 kg*m^2", hub_out = "0.076 kg*m^2"},
+  {name = "main shaft", part = "flexible coupling", stiffness = "51.4 kN*m/rad", allowable = "1594 N*m"},
+  {name = "gate", part = "flywheel", inertia = "2 kg*m^2"},
+  {name = "guides", part = "friction load", running = "314 N*m", breakaway = "361 N*m"}]
+candidates."eddy current" = {part = "eddy-current clutch", setting = "826 N*m", peak_slip = "8 rad/s"}
+situations.start = {event = "start", horizon = "4 s"}
+stops.watch = {senses = "slip angle", angle = "20 deg"}
+"""
+
+
+@pytest.mark.parametrize("rtol", [1e-5, 1e-6, 1e-7])
+def test_a_stopped_line_with_play_comes_to_rest_of_steps(kernel: object, rtol: float) -> None:
+    s = read_text(STOPPED)
+    case = make_case(s, s.candidates["eddy current"], s.situations["start"], lowest_mode(s), rtol)
+    out = run_one(case.assembly)
+    assert out.status == ar.Status.DONE
+    stands = out.trace[:, 0] > 2.0
+    nodes = len(case.assembly.nodes)
+    assert abs(out.trace[stands, 1 + nodes : 1 + 2 * nodes]).max() < 1e-3
+    assert out.counts[ar.STEPS] < 8000
+    assert abs(out.meas[-1, ar.L_RESIDUAL] / out.meas[-1, ar.L_TURNED]) < 1e-6
+
+
+def test_a_flank_parts_where_it_would_unless_the_swing_is_nothing() -> None:
+    """No later than 0.4 urad of stretch, and at 1 rad/s by six millionths of that; what it stored is heat."""
+    k, half = 1e5, 1e-3
+    for m, side in ((ct.FORWARD, 1.0), (ct.BACKWARD, -1.0)):
+        phi = side * (half - 0.9 * ct.CALM_TWIST)
+        T = ct.flank_torque(m, phi, 0.0, k, 0.0, half)
+        assert side * T < 0.0
+        assert ct.play_guards(m, phi, 0.0, k, 0.0, half, T)[0] > 0.0
+        assert ct.play_guards(m, side * half, -side, k, 0.0, half, -side * 1e-5 * k * ct.CALM_TWIST)[0] < 0.0
+        new, heat = ct.play_switch(m, 0, phi, k, half)
+        assert (new, heat) == (ct.OPEN_PLAY, pytest.approx(0.5 * k * (0.9 * ct.CALM_TWIST) ** 2))
+        assert ct.play_switch(m, 0, side * (half + 1e-4), k, half)[1] == 0.0
