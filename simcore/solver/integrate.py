@@ -13,6 +13,7 @@ from simcore.solver.locate import (
     dip_share,
     guards_at,
     locate,
+    overlook,
 )
 from simcore.solver.settle import settle
 from simcore.solver.step import dense, evaluate_once, try_step
@@ -40,6 +41,8 @@ FIRST_STEP = 2
 """Column of ``setup`` with the first step."""
 NOT_FINITE_SHRINK, LEAST = 0.1, 1e-13
 """Share of a step whose error is no number that is tried next, and the smallest such step [s]."""
+FUTILE = 5
+"""After so many steps in a row that ended at a crossing which asked for no switch it was rounding."""
 SMALLEST = 1e-14
 """Smallest step over the size of the instant (or 1 s)."""
 
@@ -215,7 +218,7 @@ def integrate(
     clock = next_clock(t, y, line, state)
     forced = setup[ar.STEPPER] == ar.STIFF_ONLY
     long = forced
-    short, quiet, refused = h, 0, False
+    short, quiet, refused, futile = h, 0, False, 0
     mark = setup[ar.MARK] if setup[ar.CYCLE] > 0.0 else inf
     while t < t_end and not stop_reached(work):
         if first_trigger > 0 and triggered(first_trigger - 1, work):
@@ -267,6 +270,7 @@ def integrate(
         elif quiet > 0 and not long and quiet % PATIENCE == 0 and may_leap(step, n, y, line, state, work, setup):
             long, short, h = True, h, LEAP * h
         if quiet > 0:
+            futile = 0
             advance_slopes(work)
             continue
         if not live and t >= 0.0:
@@ -277,6 +281,9 @@ def integrate(
             mark += setup[ar.CYCLE]
         if not arrive(t, y, live, line, state, work):
             return 4
+        futile = futile + 1 if crossed and work.count[ar.CHAIN_PASS] == 0 else 0
+        if futile >= FUTILE:
+            overlook(work)
         clock = next_clock(t, y, line, state)
         if clock <= t:
             return 8

@@ -24,6 +24,9 @@ LATE = 100.0
 """After so many looks a bracket of so many times that size will do: the guard is down in its rounding."""
 STUBBORN = 3
 """After so many estimates on one side the bracket is halved."""
+NOTHING = 1e-9
+"""What is no size in any SI unit of a guard."""
+LOUDER = 4.0
 NEAR = 0.05
 """A dip of the parabola within this share of the larger end is looked at closely."""
 
@@ -121,6 +124,17 @@ def any_crossed_since(g: Any, before: Any, size: Any) -> bool:
         if g[j] <= -NOISE * size[j] and not (before[j] <= 0.0 and g[j] >= before[j]):
             return True
     return False
+
+
+def overlook(work: Any) -> None:
+    """Take guards at zero for rounding up to the size they have now: they were located and asked for no switch.
+
+    A guard's size is nearly forgotten at a switch; one that then stays about zero has no size to tell its noise by.
+    """
+    for j in range(work.g.shape[1]):
+        a = abs(work.g[G0, j])
+        if work.g[G0, j] <= 0.0 and a < NOTHING:
+            work.g[GMAX, j] = max(work.g[GMAX, j], LOUDER * a / NOISE)
 
 
 def overrun(left: float, right: float, g: Any, size: Any) -> float:

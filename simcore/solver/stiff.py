@@ -22,6 +22,7 @@ from simcore.solver.arrays import (
     K_MIDDLE,
     KIND_OF_STEP,
     LONG,
+    LOSS,
     MIDDLE,
     PLAIN,
     PROBE,
@@ -179,9 +180,27 @@ def stiff_step(t: float, h: float, y: Any, n: int, line: Any, state: Any, work: 
         k[BOW_2, j] = bow_2
         k[TRIAL, j] = y[j] + x
     evaluate_once(t + h, FULL, k[TRIAL], k[SLOPE], work.t[T1], work.g[G1], line, state)
+    keep_heat(y, line, k)
     dense(0.5, h, y, k, k[MIDDLE])
     evaluate_once(t + 0.5 * h, FULL, k[MIDDLE], k[K_MIDDLE], work.t[TM], work.g[GM], line, state)
     return error
+
+
+def keep_heat(y: Any, line: Any, k: Any) -> None:
+    """No heat is taken back: where power is lost at both ends a long step finds no less than nothing, half way too.
+
+    Quadratures do not steer, and this one is open by less than the tolerance; the ledger keeps the difference.
+    """
+    for e in range(line.parts.shape[0]):
+        j = line.parts[e, LOSS]
+        if k[0, j] < 0.0 or k[SLOPE, j] < 0.0:
+            continue
+        k[RISE, j] = max(k[RISE, j], 0.0)
+        k[TRIAL, j] = y[j] + k[RISE, j]
+        half = 0.5 * k[RISE, j] + 0.25 * (k[BOW_1, j] + 0.5 * k[BOW_2, j])
+        if half < 0.0 or half > k[RISE, j]:
+            k[BOW_1, j] = 0.0
+            k[BOW_2, j] = 0.0
 
 
 def unrest(h: float, n: int, y: Any, line: Any, state: Any, work: Any) -> float:

@@ -53,3 +53,39 @@ def test_a_flank_parts_where_it_would_unless_the_swing_is_nothing() -> None:
         new, heat = ct.play_switch(m, 0, phi, k, half)
         assert (new, heat) == (ct.OPEN_PLAY, pytest.approx(0.5 * k * (0.9 * ct.CALM_TWIST) ** 2))
         assert ct.play_switch(m, 0, side * (half + 1e-4), k, half)[1] == 0.0
+
+
+HELD = """
+title = "Log ramp"
+protect = "main shaft"
+line = [
+  {name = "motor", part = "induction motor", rated_power="1507.5 W", rated_speed="1420 rpm", breakdown=2.6,
+   locked_rotor=2.1, inertia="0.00999173 kg*m^2"},
+  {name = "coupling", part = "flexible coupling", stiffness="2056.46 N*m/rad", inertia_out="0.000999173 kg*m^2",
+   lash="0.654743 deg"},
+  {name = "gearbox", part = "worm gear", ratio = 40, stiffness="51851.6 N*m/rad"},
+  {name = "brake", part = "brake", torque = "313.869 N*m"},
+  {name = "slot", part = "slot", hub_in = "0.0773644 kg*m^2", hub_out = "0.103286 kg*m^2"},
+  {name = "main shaft", part = "flexible coupling", stiffness = "132122 N*m/rad", allowable = "1461 N*m"},
+  {name = "joint", part = "universal joint", inertia_in="0.0523115 kg*m^2", joint_angle="7.29213 deg",
+   stiffness="104623 N*m/rad", inertia_out="0.0523115 kg*m^2"},
+  {name = "stopper", part = "roller backstop", capacity = "5941.45 N*m"},
+  {name = "drum", part = "drum", radius = "0.193738 m", inertia = "0.209246 kg*m^2"},
+  {name = "belt", part = "belt or chain", stiffness = "1.94612e6 N/m"},
+  {name = "logs", part = "moving mass", mass = "169.593 kg"},
+  {name = "ramp", part = "friction load", running = "1950.08 N", breakaway = "2242.59 N"}]
+candidates."disc" = {part = "friction disc", setting = "826 N*m"}
+situations.start = {event = "start", horizon = "2 s"}
+"""
+
+
+@pytest.mark.parametrize("rtol", [1e-5, 1e-6])
+def test_a_guard_about_zero_that_asks_for_no_switch_does_not_hold_the_steps(kernel: object, rtol: float) -> None:
+    """The backstop's rest is reached to the last digits as the brake lets go; each look at it ended a step of 1 ns."""
+    s = read_text(HELD.replace(",\n   ", ", "))
+    case = make_case(s, None, s.situations["start"], lowest_mode(s), rtol)
+    out = run_one(case.assembly)
+    assert out.status == ar.Status.STOPPED
+    assert out.counts[ar.STEPS] < 1000
+    assert out.counts[ar.CALLS] < 10_000
+    assert abs(out.meas[-1, ar.L_RESIDUAL] / out.meas[-1, ar.L_TURNED]) < 1e-6
