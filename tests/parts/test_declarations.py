@@ -278,6 +278,8 @@ REFUSED = [
                                     "ring_thickness": 0.005}, "contradicts the geometry"),
     ("magnetic hysteresis clutch", {"setting": 9.0, "ring_diameter": 0.01, "ring_thickness": 0.02}, "no bore"),
     ("magnetic hysteresis clutch", {"setting": 9.0, "requested_torque": 90.0}, "no current gives"),
+    ("magnetic hysteresis clutch", {"setting": 9.0, "excitation": "programmed", "current_times": (0.0, 1.0),
+                                    "currents": (-0.1, 0.2)}, "turn the signs of all round"),
     ("soft stop", {"stiffness": 1e5, "effective_mass": 2.0, "after": 0.1, "distance": 0.1}, "not both"),
     ("soft stop", {"stiffness": 1e5, "effective_mass": 2.0, "progression": 3.0}, "give the stroke"),
     ("foreign body", {"drag": 50.0}, "no length drags nothing"),
