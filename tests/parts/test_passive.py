@@ -68,7 +68,7 @@ TWIST = {"friction disc": 0.012, "shear pins": 0.0035, "ball detent": 0.01, "rol
          "flat belt": 0.012, "V-belt": 0.02, "slipping belt": 0.08}  # fmt: skip
 """Twist of a protection at which something happens; of other parts 0.02."""
 EVEN = {
-    "friction disc": (1, 2, 3, 4, 5), "shear pins": (1, 2), "magnet disc": (0, 1), "eddy-current clutch": (0, 1),
+    "friction disc": (1, 2, 3, 4, 5), "shear pins": (1, 2), "magnet disc": (0, 1, 2), "eddy-current clutch": (0, 1),
     "notched-wheel pawl": (1,), "magnetic particle clutch": (1, 2), "magnetic hysteresis clutch": (0, 1, 2, 3),
     **dict.fromkeys(("flat belt", "V-belt", "slipping belt"), (1, 2, 3, 4, 5)),
 }  # fmt: skip
