@@ -174,7 +174,7 @@ def dial(p: Any, f: float) -> tuple[float, ...]:
     """The nut turns the force; stiffness and damping stay, and what wear takes off the force."""
     return (
         p[S] * f, p[1], p[2], p[3], p[4], p[5], p[6], p[7], p[8], p[9], p[WEAR] / f, p[11], p[12], p[13], p[14],
-        p[15], p[16], p[17], p[18], p[FORCE] * f, p[NUT] * f, p[PRESSURE] * f,
+        p[15], p[16], p[17], p[18], p[FORCE] * f, p[NUT] * f, p[PRESSURE] * f, p[GROWTH],
     )  # fmt: skip
 
 

@@ -10,8 +10,8 @@ from line_texts import candidate, fitted, motor, scenario, situation, station, s
 
 from simcore.definitions import WARNINGS
 from simcore.errors import InputError
-from simcore.line import cautions as module
 from simcore.line import bearing, oversights, plate, release
+from simcore.line import cautions as module
 from simcore.line import worm as worms
 from simcore.line.cautions import cautions, effort_words, grouped
 from simcore.line.places import inertias_at_slots
