@@ -32,7 +32,6 @@ from simcore.contract import Param, Q, State
 from simcore.parts._coil import (
     BEND,
     FULL,
-    LAG_RATE,
     RATED,
     REST,
     coil_torque_slope,
@@ -143,8 +142,6 @@ def _print_guard(q: Q) -> float:
 
 def current_guard(q: Q) -> float:
     """> 0 until the current turns or the pattern begins or ends."""
-    if q.p[LAG_RATE] == 0.0:
-        return 1.0
     return min(_turns_guard(q), _print_guard(q))
 
 
