@@ -29,6 +29,7 @@ from math import cos, sin
 from typing import Any
 
 from simcore.contract import Param, Q, State
+from simcore.parts import _coil as coil
 from simcore.parts._coil import (
     BEND,
     FULL,
@@ -50,7 +51,7 @@ IMPRINT = (
           source="one to four poles; common practice, from memory"),
 )  # fmt: skip
 COLUMNS = ("print", "pairs", "over")
-PRINT, PAIRS, OVER = range(16, 19)
+PRINT, PAIRS, OVER = (len(coil.COLUMNS) + 6 + i for i in range(3))
 STATE = State("ripple", "N*m", 0.1, "amplitude of the ripple by the poles printed in the ring")
 RISE, LAG, SUPPLIED, RIPPLE = range(4)
 MEMORY = ("current reversed", "field against print", "prints", "place of print")

@@ -67,7 +67,7 @@ from simcore.parts._protection import again_time, hub_params, inertias, setting_
 
 __all__ = ["KIND", "inertias"]
 
-K, C, TWIST, HEAT_CAP, COOLING, LIMIT = range(10, 16)
+K, C, TWIST, HEAT_CAP, COOLING, LIMIT = (len(coil.COLUMNS) + i for i in range(6))
 SLIP_F, SLIP_B = 1, 2
 RISE, LAG, SUPPLIED, RIPPLE = range(4)
 N = 8
@@ -153,12 +153,7 @@ def refuse(r: Any) -> list[str]:
     return out + refuse_coil(r, _full(r))
 
 
-def resolve(
-    r: Any, w1: float
-) -> tuple[
-    float, float, float, float, float, float, float, float, float, float, float, float, float, float, float, float,
-    float, float, float,
-]:  # fmt: skip
+def resolve(r: Any, w1: float) -> tuple[float, ...]:
     full = _full(r)
     twist = r.lag_angle / r.pole_pairs
     heat = r.heat_capacity, r.cooling, r.heat_limit
