@@ -293,6 +293,19 @@ WARNINGS: dict[str, Warned] = {
         "memory)",
         "Check kg*m^2 against kg*cm^2, and whether the hub of the coupling is counted in.",
     ),
+    "bearing overloaded": Warned(
+        "A coupling puts more radial load on the shaft and the bearing beside it than they are said to bear: by the "
+        "strands of a belt or chain on its flange, or by shafts out of line. The load on a flange grows with the "
+        "torque, in a crash too.",
+        "overhung load f T_rated/R, or radial stiffness times offset, > allowable_load",
+        "A larger sprocket or pulley, a bearing beyond it, a softer coupling, better alignment.",
+    ),
+    "bearing load not judged": Warned(
+        "A coupling puts a radial load on the shaft and the bearing beside it, and nothing says what they bear.",
+        "overhung load f T_rated/R, or radial stiffness times offset, without allowable_load",
+        "Compare it with the data of motor or gear, at the middle of its shaft end or where the load sits, and give "
+        "allowable_load.",
+    ),
     "no limiter helps": Warned(
         "The inertia behind the protection alone drives a part past what it bears, the protected one or another; "
         "no setting changes that.",

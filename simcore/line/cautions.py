@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from simcore.contract import COL_SETTING, OPEN
 from simcore.errors import Fault, InputError
 from simcore.line.assemble import Assembly, assemble, lowest_mode
+from simcore.line.bearing import bearing_loads
 from simcore.line.caution import Caution as Caution
 from simcore.line.graph import Element
 from simcore.line.modes import frequencies, local_frequency
@@ -59,6 +60,7 @@ def cautions(scenario: Scenario) -> list[Caution]:
     out += worm_not_locking(running)
     out += worm_alike(running)
     out += one_curve(running)
+    out += bearing_loads(running)
     for c in scenario.candidates.values():
         out += _candidate(scenario, c, w1)
     return list(dict.fromkeys(out))

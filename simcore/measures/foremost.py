@@ -10,8 +10,8 @@ from simcore.line.cautions import grouped
 from simcore.measures.shown import Shown
 from simcore.results.model import Answer
 
-REMARKS: Final = {"odd hubs", "no room for overshoot", "start above setting", "stop at once"}
-"""Sizes that look odd, and bounds and estimates of what the run itself has measured."""
+REMARKS: Final = {"odd hubs", "no room for overshoot", "start above setting", "stop at once", "bearing load not judged"}
+"""Sizes that look odd, bounds and estimates of what the run itself has measured, and what is told for the record."""
 GRAVE, USUAL, REMARK = range(3)
 LINE, OTHER, FAILING = range(3)
 """Whom a warning concerns: the line or the recommended candidate, another that passes, one that fails."""

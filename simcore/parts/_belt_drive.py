@@ -25,7 +25,7 @@ from simcore.parts import friction_disc as fd
 from simcore.parts._elastic import RELATIVE_DAMPING, damping
 from simcore.parts._given import or_else
 
-PRETENSION, GRIP, RADIUS, STRAND = range(22, 26)
+PRETENSION, GRIP, RADIUS, STRAND = range(23, 27)
 NO_LIMIT = 1e6
 """Rise [K] that is never reached: what a belt bears is not judged."""
 ROW = (*fd.KIND.row, "pretension", "grip", "radius", "strand stiffness")
@@ -134,7 +134,7 @@ def belt_row(r: Any, w1: float, tensile: float, friction: float) -> tuple[float,
     k = 2.0 * strand * r.radius_out * r.radius_out
     return (
         pull * r.radius_out, 1.0, 0.0, 0.0, 0.0, k, damping(r.relative_damping, k, w1), r.heat_capacity, r.cooling,
-        0.0, 0.0, 1.0, NO_LIMIT, 0.0, 1.0, 0.0, 1.0, 0.0, 1.0, 0.0, 0.0, 0.0, _pretension(r, tensile), grip,
+        0.0, 0.0, 0.0, NO_LIMIT, 0.0, 1.0, 0.0, 1.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, _pretension(r, tensile), grip,
         r.radius_out, strand,
     )  # fmt: skip
 

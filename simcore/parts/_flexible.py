@@ -6,12 +6,19 @@ with :math:`d` the twist past the play and :math:`\varphi_r` the twist at rated 
 there is :math:`1 + 3q` times the one at zero (input ``progression``).  Energy
 :math:`\tfrac12 k d^2 (1 + q d^2/(2\varphi_r^2))`; a harmonic swing of any amplitude at :math:`\omega_1` loses the
 share :math:`\psi` of it a cycle: the integral of :math:`(1 + 2q d^2/\varphi_r^2)\nu^2` grows with the amplitude just as
-the energy does.  Source: cubic spring (Duffing), textbook; relative damping as in DIN 740-2 (cited from memory).
+the energy does.
+
+An elastomer is softer when warm and stiffer when cold: with :math:`\Delta` the coupling's temperature less the one its
+stiffness is stated for, :math:`k \to k\,0.7^{\Delta/40\,\mathrm{K}}` above and
+:math:`k\,1.6^{-\Delta/40\,\mathrm{K}}` below (common practice, from memory: 0.7 at 60 and 1.6 at -20 degrees Celsius
+against 20).  What temperature and amplitude do to the damping is a factor to be stated.
+
+Source: cubic spring (Duffing), textbook; relative damping as in DIN 740-2 (cited from memory).
 """
 
 from __future__ import annotations
 
-from math import isnan, nan
+from math import exp, isnan, log, nan
 from typing import Any
 
 from simcore.contract import Param
@@ -23,6 +30,8 @@ from simcore.parts._given import or_else
 K, C, HALF, GROW, Q_RATED = range(5)
 ROW = ("k", "c", "half", "growth", "growth at rated")
 GUARDS = ("flank", "flank again")
+WHEN_WARM, WHEN_COLD, BY = 0.7, 1.6, 40.0
+"""Stiffness of an elastomer that much [K] warmer and colder, over the stated one; common practice, from memory."""
 
 
 def flexible_params() -> tuple[Param, ...]:
@@ -40,6 +49,9 @@ def flexible_params() -> tuple[Param, ...]:
         Param("temperature_factor", "ratio", "stiffness at the coupling's temperature over the stated one; left "
               "out: 1", low=0.1, high=5, usual=(0.7, 1.6), source="elastomer 0.7 at 60 degrees, 1 at 20 degrees, "
               "1.6 at -20 degrees Celsius; common practice, from memory"),
+        Param("warmer_by", "temperature_difference", "an elastomer's temperature less the one its stiffness is stated "
+              "for, negative when colder; sets the temperature factor", low="-60 K", high="80 K",
+              usual=("-40 K", "40 K"), source="0.7 at 40 K warmer, 1.6 at 40 K colder; common practice, from memory"),
         Param("lash", "angle", "whole play between the flanks", default="0 deg", low="0 deg",
               high="20 deg", usual=("0 deg", "2 deg"), source="most new couplings have none"),
         Param("relative_damping", "ratio", "energy lost in one cycle over the elastic energy",
@@ -65,11 +77,21 @@ def elastic_faults(r: Any) -> list[str]:
     k = stiffness(nan, r.twist_at_rated, r.rated_torque) / (1.0 + growth_at_rated(r))
     if isnan(r.stiffness) and isnan(k):
         return ["give the stiffness, or the rated torque and the twist at it"]
+    if not isnan(r.temperature_factor) and not isnan(r.warmer_by):
+        return ["give temperature_factor or warmer_by, not both: one sets the other"]
     if r.progression > 1.0 and isnan(r.rated_torque) and isnan(r.twist_at_rated):
         return ["progression is stated at rated torque: give rated_torque or twist_at_rated"]
     return both_or_neither(
         r.stiffness, k, f"stiffness {r.stiffness:.4g} N*m/rad contradicts rated torque over twist, {k:.4g}"
     )
+
+
+def warmth_factor(r: Any) -> float:
+    """Stiffness at the coupling's temperature over the stated one."""
+    if isnan(r.warmer_by):
+        return or_else(r.temperature_factor, 1.0)
+    of = WHEN_WARM if r.warmer_by > 0.0 else 1.0 / WHEN_COLD
+    return float(exp(log(of) * r.warmer_by / BY))
 
 
 def elastic_row(r: Any, w1: float) -> tuple[float, float, float, float, float]:
@@ -82,7 +104,7 @@ def elastic_row(r: Any, w1: float) -> tuple[float, float, float, float, float]:
     grow = 0.0
     if q > 0.0:
         grow = q / (twist * twist)
-    k = k * or_else(r.dynamic_ratio, 1.0) * or_else(r.temperature_factor, 1.0)
+    k = k * or_else(r.dynamic_ratio, 1.0) * warmth_factor(r)
     psi = r.relative_damping * or_else(r.damping_factor, 1.0)
     return k, damping(psi, k, w1), 0.5 * r.lash, grow, q
 

@@ -13,6 +13,8 @@ from simcore.contract import Param
 from simcore.parts._given import or_else
 
 TOOTHED_BELT = 1.5
+ALLOWABLE_LOAD = Param("allowable_load", "force", "radial load that shaft and bearing beside the coupling bear; left "
+                       "out: the load is told, not judged", above="0 N")  # fmt: skip
 
 
 def mounting_params() -> tuple[Param, ...]:
@@ -24,12 +26,15 @@ def mounting_params() -> tuple[Param, ...]:
         Param("belt_pull_factor", "ratio", "sum of the strand forces over the useful pull; left out: 1.5",
               low=1, high=5, usual=(1.0, 2.5),
               source="chain 1, toothed belt 1.5, V-belt 2 to 2.5; common practice, from memory"),
+        ALLOWABLE_LOAD,
     )  # fmt: skip
 
 
 def mounting_faults(r: Any) -> list[str]:
     """Sentences on a flange without what its load follows from."""
     if r.mounting < 0.5:
+        if not isnan(r.allowable_load):
+            return ['allowable_load belongs to a flange: write mounting = "flange for a sprocket or pulley"']
         if isnan(r.pulley_radius):
             return []
         return ['pulley_radius belongs to a flange: write mounting = "flange for a sprocket or pulley"']

@@ -13,16 +13,33 @@ either ring, summed over the wall, and their heat are
 with thickness t, radial length l and mean radius r; K counts the way back of the currents beside the
 magnets.  The currents' own field weakens it: :math:`s = 1/(1+(\omega/\omega_0)^2)`, :math:`\omega_0 =
 2\tanh(pd/r)/(\mu_0\sigma t r)`, iron at the distance d.  In step, with one ring at rest and, for the mean
-heat, in slip this is exact; the drop of the pull-out torque that goes with it, by the same share, is not
-followed.  Below a fifth of :math:`\omega_0` the drag is linear within 4 %.
+heat, in slip this is exact; the drop of the pull-out torque that goes with it is left out.  Below a fifth of
+:math:`\omega_0` the drag is linear within 4 %.
 
-Sources: the sheet's currents summed over a wave (derived here); way back, Russell and Norsworthy, Proc.
-IEE 105A (1958); speed of largest drag, Reitz, J. Applied Physics 41 (1970) (both cited from memory).
+**Shielding**, if asked for: the wall's currents are a short-circuited winding in two phases, :math:`L\dot I + RI =
+-\dot\lambda` with the flux :math:`\lambda = \lambda_a e^{jp\theta_a} + \lambda_b e^{jp\theta_b}` of both rings, which
+they pull by :math:`M_{a,b} = \mathrm{Re}(\bar I\,jp\lambda_{a,b}e^{jp\theta_{a,b}})`.  To one wave of field a thin wall
+is just that, with :math:`L/R = \tau = 1/(p\omega_0)`.  As torque :math:`u = d + jq` in the frame of ring a, with
+:math:`c = (\sqrt{c_a} + \sqrt{c_b})^2` and each ring's share :math:`h_{a,b} = \sqrt{c_{a,b}/c}`:
+
+.. math:: \tau(\dot u + jp\omega_a u) + u = -jc\left(h_a\omega_a + h_b\omega_b e^{-jp\varphi}\right), \quad
+          M_a = h_a q, \quad M_b = h_b(q\cos p\varphi + d\sin p\varphi)
+
+Heat :math:`|u|^2/c`, energy :math:`\tau|u|^2/2c`: the balance holds at every instant.  In step with :math:`x =
+\omega/\omega_0` the drag is the one above, and of the torque between the rings
+
+.. math:: T_m\left(1 - \eta\,\frac{x^2}{1+x^2}\right)\sin p\varphi, \quad \eta = h_ah_b\,c\,\omega_0/T_m
+
+is left; at :math:`\eta = 1` a ring at rest sees the other's field through a first-order low pass at :math:`p\omega_0`.
+By the fields' stress between the rings :math:`\eta = K` (wall midway, no iron), and more than 1 is impossible.
+
+Sources: the sheet's currents summed over a wave, and as a winding (derived here); way back, Russell and
+Norsworthy, Proc. IEE 105A (1958); speed of largest drag, Reitz, J. Applied Physics 41 (1970) (both cited from memory).
 """
 
 from __future__ import annotations
 
-from math import exp, inf, isnan, nan, pi, sin, sqrt, tanh
+from math import cos, exp, inf, isnan, nan, pi, sin, sqrt, tanh
 from typing import Any
 
 from simcore.contract import Param
@@ -45,6 +62,8 @@ WALL = (
           usual=("0.8 MS/m", "58 MS/m"), source="nickel alloy to copper, from memory"),
     Param("wall_field", "flux_density", "peak of the whole field in the wall, halves in line", above="0 T",
           high="3 T", usual=("0.2 T", "0.9 T")),
+    Param("wall_shields", "choice", "whether the wall's currents weaken the torque between the halves at high speed",
+          default="no", choices=("no", "yes"), source="little below a fifth of the speed of the largest drag"),
 )  # fmt: skip
 
 
@@ -91,15 +110,41 @@ def wall_row(r: Any, peak: float) -> tuple[float, float, float]:
     return r.wall_side * root, (1.0 - r.wall_side) * root, 1.0 / square(peak_speed(r))
 
 
+def most_shielded(wall_a: float, wall_b: float, speed: float, peak: float) -> float:
+    """Share of the pull-out torque that the wall's currents take at speeds without end."""
+    return wall_a * wall_b * speed / peak
+
+
+def wall_lag(r: Any) -> float:
+    """Time [s] over which the wall's currents die away; 0: they follow at once and shield nothing."""
+    return 1.0 / (r.pole_pairs * peak_speed(r)) if r.wall_shields > 0.5 else 0.0
+
+
+def shield_refuse(r: Any, peak: float) -> list[str]:
+    """Sentences on a wall that cannot shield, or would by more than there is."""
+    if r.wall_shields < 0.5:
+        return []
+    wall_a, wall_b, _ = wall_row(r, peak)
+    if wall_a * wall_b == 0.0 or peak_speed(r) == inf:
+        return ['wall_shields = "yes" needs a wall between the halves and the speed at which it drags most: '
+                f"wall_drag and wall_peak_speed, or {GEOMETRY}"]  # fmt: skip
+    share = most_shielded(wall_a, wall_b, peak_speed(r), peak)
+    if share > 1.0:
+        return [f"the wall's currents would take {share:.4g} times the pull-out torque at high speed, but they can "
+                "take it once at most: lower wall_drag or wall_peak_speed"]  # fmt: skip
+    return []
+
+
 def wall_refuse(r: Any, peak: float) -> list[str]:
     """Sentences on a wall half described, or described in two ways that disagree."""
     given = [not isnan(v) for v in (r.wall_thickness, r.wall_conductivity, r.wall_field)]
     geometry = wall_by_geometry(r)
     stated = wall_stated(r, peak)
+    faults = shield_refuse(r, peak)
     if any(given) and isnan(stated) and isnan(geometry):
         return [f"a wall by its geometry needs {GEOMETRY} together"]
     if isnan(stated) or isnan(geometry) or abs(stated - geometry) <= 0.02 * geometry:
-        return []
+        return faults
     share = geometry / stated * r.wall_drag
     return [f"wall_drag {r.wall_drag:.4g} contradicts the wall's geometry, which gives {share:.4g}: leave one of "
             "them out"]  # fmt: skip
@@ -125,3 +170,18 @@ def wall_heat(ka: float, kb: float, y: float, wa: float, wb: float, angle: float
     across = kb * wb * sin(angle)
     both = ka * wa + kb * wb * along
     return _weakened(ka, kb, y, wa, wb) * (both * both + across * across)
+
+
+def shield_pull(ha: float, hb: float, d: float, q: float, angle: float) -> tuple[float, float]:
+    """Pull [N*m] of the wall's currents ``d``, ``q`` on hub a and on hub b; ``ha``, ``hb``: both rings' shares."""
+    return ha * q, hb * (q * cos(angle) + d * sin(angle))
+
+
+def shield_slopes(
+    c: float, ha: float, hb: float, lag: float, pairs: float, wa: float, wb: float, angle: float, d: float, q: float
+) -> tuple[float, float]:
+    """Change of the wall's currents [N*m/s]."""
+    turns = pairs * wa
+    across = -(d + c * hb * wb * sin(angle)) / lag + turns * q
+    along = -(q + c * (ha * wa + hb * wb * cos(angle))) / lag - turns * d
+    return across, along

@@ -1,16 +1,17 @@
 r"""Friction disc: holds by friction, slips on overload, sticks again.  It never disconnects.
 
 Stuck: :math:`T = k(\varphi - x) + c\nu` with the slip angle :math:`x`.  It breaks away when the whole
-torque reaches :math:`T_b = b\,S\,f(\vartheta)\,h(E)`.  Sliding:
+torque reaches :math:`T_b = b\,S\,f(\vartheta)\,h(E)\,a(t_d)`.  Sliding:
 
 .. math:: T = S f(\vartheta) h(E)\,\frac{g(\nu)}{g(\nu_0)}, \qquad
           g = 1 + (b-1)e^{-|\nu|/\nu_s} + a|\nu|, \quad f = 1 + \kappa\vartheta, \quad h = 1 - wE
 
 with setting :math:`S` at the reference slip speed :math:`\nu_0`, Stribeck speed :math:`\nu_s`, fade
 :math:`\kappa` with the disc's rise :math:`\vartheta` and wear :math:`w` with the slip energy :math:`E`.
-The first breakaway after a time :math:`t_d` at rest is :math:`1 + \beta\lg(t_d/1\,\mathrm{s})` times as
-high.  Wind-up above the sliding torque is lost at breakaway as heat; below it the spring first winds up
-while the disc already slides.
+Breakaway grows with the time :math:`t_d` that the faces have stuck, from a second on:
+:math:`a = 1 + \beta\lg(t_d/1\,\mathrm{s})`.  Before it first slips that is ``dwell`` and the time since the
+situation began, whether the line runs or not; after that the time since it last stuck.  Wind-up above the
+sliding torque is lost at breakaway as heat; below it the spring first winds up while the disc already slides.
 
 By geometry :math:`S = n\mu F r_m`, see :mod:`simcore.parts._disc_clamp`; the nut turns :math:`F`.  Wear by
 geometry: a volume :math:`V` worn off per energy takes :math:`V/A` off every face of the total area
@@ -49,10 +50,10 @@ from simcore.parts._protection import again_time, hub_params, inertias, setting_
 __all__ = ["KIND", "inertias"]
 
 S, BREAK, V_STRIBECK, RISE, V_REF, K, C, HEAT_CAP, COOLING, FADE = range(10)
-WEAR, FIRST, LIMIT, R_1, TAU_1, R_2, TAU_2, TO_HUB, HUB_CAP, FORCE, NUT, PRESSURE = range(10, 22)
+WEAR, DWELL, LIMIT, R_1, TAU_1, R_2, TAU_2, TO_HUB, HUB_CAP, FORCE, NUT, PRESSURE, GROWTH = range(10, 23)
 STUCK, WINDING_F, WINDING_B, SLIDING_F, SLIDING_B = range(5)
 SLIP, TEMP, SKIN_1, SKIN_2, HUB, ENERGY = range(6)
-FADED, SLIPPED, WORN, BURNT = range(4)
+FADED, SLIPPED, WORN, BURNT, SINCE = range(5)
 FLOOR = 0.1
 """Share of the cold torque below which fading stops, and wear likewise: char and metal still drag."""
 INSIDE = 1e-9
@@ -69,9 +70,9 @@ KIND = Kind(
         tolerance("10 %", ("6 %", "25 %")),
         Param("breakaway", "ratio", "breakaway torque over running torque", default=1.15, low=1, high=3,
               usual=(1.02, 1.4), source="common practice, from memory"),
-        Param("dwell", "time", "time at rest before the situation; from 1 s on it raises the first breakaway",
+        Param("dwell", "time", "time it has stuck before the situation; counts on until it first slips",
               default="0 s", low="0 s", source="just used"),
-        Param("dwell_growth", "ratio", "growth of the first breakaway per tenfold time at rest", default="5 %",
+        Param("dwell_growth", "ratio", "growth of breakaway per tenfold time it has stuck, from 1 s on", default="5 %",
               low=0, high=0.5, usual=("2 %", "8 %"), source="common practice, from memory"),
         Param("stribeck_speed", "speed", "slip speed over which breakaway falls to running torque",
               default="1 rad/s", low="0 rad/s", usual=("0.4 rad/s", "4 rad/s"),
@@ -94,8 +95,8 @@ KIND = Kind(
         *hub_params(),
     ),
     row=("setting", "breakaway", "stribeck", "rise", "reference", "k", "c", "heat_cap", "cooling", "fade", "wear",
-         "first_breakaway", "heat_limit", "layer_1", "lag_1", "layer_2", "lag_2", "to_hub", "hub_cap", "clamp_force",
-         "nut", "face_pressure"),
+         "dwell", "heat_limit", "layer_1", "lag_1", "layer_2", "lag_2", "to_hub", "hub_cap", "clamp_force",
+         "nut", "face_pressure", "dwell_growth"),
     modes=(Mode("stuck", ENGAGED), Mode("winding up forward", SLIPPING, False),
            Mode("winding up backward", SLIPPING, False), Mode("sliding forward", SLIPPING, False),
            Mode("sliding backward", SLIPPING, False)),
@@ -106,7 +107,7 @@ KIND = Kind(
             State("hub rise", "K", 1e2, "temperature of the hub above ambient"),
             State("slip energy", "J", 1e5, "energy rubbed off since the start")),
     guards=("forward", "backward", "fade floor", "wear floor", "heat limit"),
-    memory=("fade floor reached", "has slipped", "wear floor reached", "burnt"),
+    memory=("fade floor reached", "has slipped", "wear floor reached", "burnt", "stuck since"),
     burns="burnt",
     left_behind=(Left("setting lost", "ratio", "share of the setting worn away since the start of the run"),),
     slides=True,
@@ -116,7 +117,8 @@ KIND = Kind(
     runs_again="at once when the jam is cleared and the disc has cooled",
     again="nothing",
     cautions=("Never lets go by itself: without a stop it burns.",
-              "Breakaway grows when idle or damp; oil cuts the torque by half and more."),
+              "Breakaway grows the longer it has stuck, in running too, and when damp.",
+              "Oil cuts the torque by half and more."),
     sources=("Shigley's Mechanical Engineering Design: uniform wear, uniform pressure (cited from memory)",
              "Armstrong-Helouvry: Stribeck curve, growth with time at rest (cited from memory)",
              "Carslaw and Jaeger: slab with constant flux (cited from memory)"),
@@ -153,7 +155,7 @@ def resolve(r: Any, w1: float) -> tuple[float, ...]:
         r.cooling,
         r.fade,
         r.wear,
-        1.0 + r.dwell_growth * log10(max(r.dwell, 1.0)),
+        r.dwell,
         r.heat_limit,
         SHARE_1 * lead,
         LAG_1 * lag,
@@ -164,6 +166,7 @@ def resolve(r: Any, w1: float) -> tuple[float, ...]:
         _known(force),
         _known(nut_of(r, force)),
         _known(top_pressure(force, r.outer_diameter, r.inner_diameter, r.pressure_law)),
+        r.dwell_growth,
     )
 
 
@@ -171,7 +174,7 @@ def dial(p: Any, f: float) -> tuple[float, ...]:
     """The nut turns the force; stiffness and damping stay, and what wear takes off the force."""
     return (
         p[S] * f, p[1], p[2], p[3], p[4], p[5], p[6], p[7], p[8], p[9], p[WEAR] / f, p[11], p[12], p[13], p[14],
-        p[15], p[16], p[17], p[18], p[FORCE] * f, p[NUT] * f, p[PRESSURE] * f,
+        p[15], p[16], p[17], p[18], p[FORCE] * f, p[NUT] * f, p[PRESSURE] * f, p[GROWTH],
     )  # fmt: skip
 
 
@@ -201,6 +204,18 @@ def _unworn(q: Q) -> float:
 
 def _running(q: Q, v: float) -> float:
     return q.p[S] * _left(q) * _shape(q.p, v) / _shape(q.p, q.p[V_REF])
+
+
+def _grown(p: Any, stuck: float) -> float:
+    """Breakaway after so long a time stuck [s] over that of one that has just stuck."""
+    return 1.0 + p[GROWTH] * log10(stuck) if stuck > 1.0 else 1.0
+
+
+def _stuck_for(q: Q) -> float:
+    """Time [s] that the faces have stuck."""
+    if q.mem[SLIPPED] < 0.5:
+        return q.p[DWELL] + max(q.t, 0.0)
+    return q.t - q.mem[SINCE]
 
 
 def _surface(q: Q) -> float:
@@ -258,9 +273,7 @@ def guards(q: Q, T: float) -> tuple[float, float, float, float, float]:
     if q.mem[BURNT] == 0.0:
         cool = q.p[LIMIT] - _surface(q)
     if q.m == STUCK:
-        top = q.p[S] * q.p[BREAK] * _left(q)
-        if q.mem[SLIPPED] < 0.5:
-            top *= q.p[FIRST]
+        top = q.p[S] * q.p[BREAK] * _left(q) * _grown(q.p, _stuck_for(q))
         return top - T, top + T, floor, worn, cool
     side = 1.0 if (q.m == WINDING_F or q.m == SLIDING_F) else -1.0
     if q.m >= SLIDING_F:
@@ -282,6 +295,8 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
         M[SLIPPED] = 1.0
         return _break_away(q, 1.0 if k == 0 else -1.0, X)
     side = 1.0 if (q.m == WINDING_F or q.m == SLIDING_F) else -1.0
+    if k == 0:
+        M[SINCE] = q.t
     if q.m < SLIDING_F:
         if k == 0:
             return STUCK, 0.0
@@ -318,7 +333,7 @@ def store(q: Q) -> float:
 
 
 def band(p: Any) -> float:
-    return p[BREAK] * p[FIRST]
+    return p[BREAK] * _grown(p, p[DWELL])
 
 
 def hint(p: Any) -> float:
@@ -334,7 +349,7 @@ def sheet(p: Any) -> dict[str, tuple[float, str]]:
     out = {
         "setting": (p[S], "torque"),
         "breakaway": (p[S] * p[BREAK], "torque"),
-        "first breakaway": (p[S] * p[BREAK] * p[FIRST], "torque"),
+        "first breakaway": (p[S] * p[BREAK] * _grown(p, p[DWELL]), "torque"),
         "stiffness": (p[K], "stiffness"),
         "twist at the setting": (p[S] / p[K], "angle"),
         "lead of the face per watt": (p[R_1] + p[R_2], "thermal_resistance"),

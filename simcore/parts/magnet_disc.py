@@ -31,8 +31,9 @@ is the heat of slip and wall; in step and out of step the wall brakes the drivin
 
 and the driven half likewise.  By geometry (thickness t, radial length l, mean radius r, field B) both halves'
 drag, in line, is :math:`\pi\sigma t l r^3B^2(1-(1-e^{-pl/r})r/(pl))` times the speed, largest near
-:math:`\omega_0 = 2/(\mu_0\sigma t r)`.  At such speeds the wall also shields the halves from each other; that
-is not followed.
+:math:`\omega_0 = 2/(\mu_0\sigma t r)`.  At such speeds the wall also shields the halves from each other: followed
+if ``wall_shields`` says so, with the wall's currents as own states, see :mod:`simcore.parts._wall`.  The torque
+stated is then what is left between the halves; the wall's drag on each half comes on top.
 
 Sources: Lubin, Mezani and Rezzoug, Simple analytical expressions for the force and torque of axial
 magnetic couplings, IEEE Trans. Energy Conversion 27 (2012); wall, Russell and Norsworthy, Proc. IEE 105A
@@ -48,14 +49,25 @@ from simcore.contract import ENGAGED, SLIPPING, YIELDING, Kind, Left, Mode, Para
 from simcore.parts._elastic import RELATIVE_DAMPING, damping
 from simcore.parts._powers import cube, square
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
-from simcore.parts._wall import MU0, WALL, wall_drag, wall_heat, wall_refuse, wall_row
+from simcore.parts._wall import (
+    MU0,
+    WALL,
+    most_shielded,
+    shield_pull,
+    shield_slopes,
+    wall_drag,
+    wall_heat,
+    wall_lag,
+    wall_refuse,
+    wall_row,
+)
 
 __all__ = ["KIND", "inertias"]
 
-PEAK, PAIRS, C, WALL_A, WALL_B, WALL_Y, ALPHA, HEAT_CAP, COOLING, LIMIT, WARM, LOST = range(12)
+PEAK, PAIRS, C, WALL_A, WALL_B, WALL_Y, ALPHA, HEAT_CAP, COOLING, LIMIT, WARM, LOST, WALL_LAG = range(13)
 IN_STEP, PAST_F, PAST_B, SLIP_F, SLIP_B = range(5)
 POLE, SLIPS, HEATS, BURNT, AT_FLOOR = range(5)
-RISE, HOTTEST = range(2)
+RISE, HOTTEST, ACROSS, ALONG = range(4)
 FLOOR = 0.1
 """Share of the cold field below which it is no longer followed."""
 
@@ -100,12 +112,14 @@ KIND = Kind(
         *hub_params(),
     ),
     row=("peak", "pairs", "c", "wall_a", "wall_b", "wall_y", "alpha", "heat_cap", "cooling", "heat_limit", "warm",
-         "lasting_loss"),
+         "lasting_loss", "wall_lag"),
     modes=(Mode("in step", ENGAGED), Mode("past its peak forward", YIELDING),
            Mode("past its peak backward", YIELDING), Mode("slipping poles forward", SLIPPING, False),
            Mode("slipping poles backward", SLIPPING, False)),
     states=(State("magnet rise", "K", 10.0, "temperature of magnets and wall above the setting's"),
-            State("hottest rise", "K", 1.0, "highest rise so far; it sets the torque")),
+            State("hottest rise", "K", 1.0, "highest rise so far; it sets the torque"),
+            State("wall current across", "N*m", 0.1, "currents of a wall that shields, out of phase", steady=True),
+            State("wall current along", "N*m", 0.1, "the same in phase with the driving half", steady=True)),
     guards=("forward", "backward", "hotter", "heat limit", "field floor"),
     memory=("pole", "pole slips", "getting hotter", "heat limit passed at", "field floor reached"),
     tally="pole slips",
@@ -186,6 +200,7 @@ def resolve(r: Any, w1: float) -> tuple[float, ...]:
         r.heat_limit,
         r.magnet_rise,
         r.lasting_loss,
+        wall_lag(r),
     )
 
 
@@ -200,8 +215,8 @@ def start_mode(p: Any, sense: float) -> int:
     return IN_STEP
 
 
-def start_state(p: Any, sense: float, tab: Any) -> tuple[float, float]:
-    return p[WARM], p[WARM]
+def start_state(p: Any, sense: float, tab: Any) -> tuple[float, float, float, float]:
+    return p[WARM], p[WARM], 0.0, 0.0
 
 
 def _angle(q: Q) -> float:
@@ -219,14 +234,35 @@ def _peak(q: Q) -> float:
     return q.p[PEAK] * (b * b)
 
 
+def _side(q: Q) -> float:
+    """Share of the field in the wall that is the driving half's."""
+    return float(q.p[WALL_A] / (q.p[WALL_A] + q.p[WALL_B]))
+
+
+def _wall(q: Q) -> float:
+    """Drag of the wall in step over speed [N*m*s/rad]."""
+    return float((q.p[WALL_A] + q.p[WALL_B]) * (q.p[WALL_A] + q.p[WALL_B]))
+
+
+def _pulls(q: Q) -> tuple[float, float, float]:
+    """Of a wall that shields: its pull on both hubs, and what of that goes from one to the other."""
+    h = _field(q) * _side(q)
+    pull_a, pull_b = shield_pull(h, _field(q) - h, q.x[ACROSS], q.x[ALONG], _angle(q))
+    return pull_a, pull_b, _side(q) * pull_b - (1.0 - _side(q)) * pull_a
+
+
 def torque(q: Q) -> float:
-    return _peak(q) * sin(_angle(q)) + q.p[C] * q.nu
+    T = _peak(q) * sin(_angle(q)) + q.p[C] * q.nu
+    return T + _pulls(q)[2] if q.p[WALL_LAG] > 0.0 else T
 
 
 def ground(q: Q, T: float) -> tuple[float, float]:
     """Drag of the wall; its roots go with the field."""
     if q.p[WALL_A] + q.p[WALL_B] == 0.0:
         return 0.0, 0.0
+    if q.p[WALL_LAG] > 0.0:
+        pull_a, pull_b, through = _pulls(q)
+        return pull_a + through, pull_b - through
     b = _field(q)
     return wall_drag(b * q.p[WALL_A], b * q.p[WALL_B], q.p[WALL_Y], q.wa, q.wb, cos(_angle(q)))
 
@@ -236,6 +272,8 @@ def _heat(q: Q) -> float:
     heat = q.p[C] * q.nu * q.nu
     if q.p[WALL_A] + q.p[WALL_B] == 0.0:
         return heat
+    if q.p[WALL_LAG] > 0.0:
+        return heat + (q.x[ACROSS] * q.x[ACROSS] + q.x[ALONG] * q.x[ALONG]) / _wall(q)
     b = _field(q)
     x = _angle(q)
     return heat + wall_heat(b * q.p[WALL_A], b * q.p[WALL_B], q.p[WALL_Y], q.wa, q.wb, x, cos(x))
@@ -246,9 +284,16 @@ def _warming(q: Q) -> float:
     return (_heat(q) - q.p[COOLING] * q.x[RISE]) / q.p[HEAT_CAP]
 
 
-def rate(q: Q, T: float) -> tuple[float, float]:
+def rate(q: Q, T: float) -> tuple[float, float, float, float]:
     warming = _warming(q)
-    return warming, (warming if q.mem[HEATS] > 0.5 else 0.0)
+    hotter = warming if q.mem[HEATS] > 0.5 else 0.0
+    if q.p[WALL_LAG] == 0.0:
+        return warming, hotter, 0.0, 0.0
+    h = _side(q)
+    across, along = shield_slopes(
+        _field(q) * _wall(q), h, 1.0 - h, q.p[WALL_LAG], q.p[PAIRS], q.wa, q.wb, _angle(q), q.x[ACROSS], q.x[ALONG]
+    )
+    return warming, hotter, across, along
 
 
 def guards(q: Q, T: float) -> tuple[float, float, float, float, float]:
@@ -307,7 +352,10 @@ def loss(q: Q, T: float) -> float:
 
 
 def store(q: Q) -> float:
-    return _peak(q) / q.p[PAIRS] * (1.0 - cos(_angle(q)))
+    field = _peak(q) / q.p[PAIRS] * (1.0 - cos(_angle(q)))
+    if q.p[WALL_LAG] == 0.0:
+        return field
+    return field + 0.5 * q.p[WALL_LAG] * (q.x[ACROSS] * q.x[ACROSS] + q.x[ALONG] * q.x[ALONG]) / _wall(q)
 
 
 def left_behind(m: int, p: Any, x: Any, mem: Any) -> tuple[float]:
@@ -339,4 +387,8 @@ def sheet(p: Any) -> dict[str, tuple[float, str]]:
         out["drag of the wall in step over speed"] = ((p[WALL_A] + p[WALL_B]) ** 2, "damping")
         if p[WALL_Y] > 0.0:
             out["speed at which the wall drags most"] = (1.0 / sqrt(p[WALL_Y]), "speed")
+    if p[WALL_LAG] > 0.0:
+        shielded = most_shielded(p[WALL_A], p[WALL_B], 1.0 / sqrt(p[WALL_Y]), p[PEAK])
+        out["pull-out torque at that speed"] = (p[PEAK] * (1.0 - 0.5 * shielded), "torque")
+        out["share of the torque that the wall shields at most"] = (shielded, "ratio")
     return out

@@ -16,8 +16,12 @@ with the loop energy :math:`W` per volume and cycle and the ring's volume :math:
 Current scales all torques alike; the twists at which elements give way stay (the lag angle is the alloy's).
 The energy :math:`\frac12 k \dot f\sum z^2` by which a change of :math:`f = T_c/S` alters the wind-up is work of
 the electrical supply, not of the shafts.  It is kept in an own account, so that the stored energy is wind-up
-less what the supply put in, and the heat is slip heat alone.  Poles left printed in the ring when the current
-changes at rest (cogging, 2 to 8 %) are not modelled.  Curve and coil: see :mod:`simcore.parts._coil`.
+less what the supply put in, and the heat is slip heat alone.
+
+Torque goes with the current's size; a programme may reverse it (its first current is positive).  A current cut or
+reversed at rest leaves the poles printed in the ring: a ripple on top of the torque, :math:`\pm A\sin
+p(\varphi-\varphi_0)`, until slip wipes it out, see :mod:`simcore.parts._imprint`.  Curve and coil: see
+:mod:`simcore.parts._coil`.
 
 Sources: Steinmetz's loss per cycle, textbook; parallel elements: Iwan, A distributed-element model for
 hysteresis, J. Applied Mechanics 33 (1966) (cited from memory).
@@ -25,18 +29,18 @@ hysteresis, J. Applied Mechanics 33 (1966) (cited from memory).
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import isnan, pi
 from typing import Any
 
 from simcore.contract import CLOCK, ENGAGED, SLIPPING, Kind, Mode, Param, Q, State
 from simcore.parts import _coil as coil
+from simcore.parts import _imprint as im
 from simcore.parts._coil import (
     burn_guard,
     coil_clock,
     coil_row,
     coil_sheet,
-    coil_torque,
-    coil_torque_slope,
     dial_coil,
     lag_slope,
     note_burn,
@@ -44,13 +48,28 @@ from simcore.parts._coil import (
     refuse_coil,
     working_torque,
 )
+from simcore.parts._imprint import (
+    HOLDING,
+    IMPRINT,
+    PAIRS,
+    PRINT,
+    PRINTS,
+    current_guard,
+    current_switch,
+    print_slope,
+    ripple_energy,
+    ripple_torque,
+    share,
+    share_slope,
+    wiping_heat,
+)
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
 
 __all__ = ["KIND", "inertias"]
 
-K, C, TWIST, HEAT_CAP, COOLING, LIMIT = range(10, 16)
-HOLDING, SLIP_F, SLIP_B = range(3)
-RISE, LAG, SUPPLIED = range(3)
+K, C, TWIST, HEAT_CAP, COOLING, LIMIT = (len(coil.COLUMNS) + i for i in range(6))
+SLIP_F, SLIP_B = 1, 2
+RISE, LAG, SUPPLIED, RIPPLE = range(4)
 N = 8
 ANCHOR, SLIDES, SENSE = 2, 10, 18
 INSIDE = 1e-9
@@ -77,7 +96,9 @@ KIND = Kind(
               default="0.05 %/(rad/s)", low="0 %/(rad/s)", usual=("0.02 %/(rad/s)", "0.08 %/(rad/s)"),
               source="5 % per 1000 rpm, from memory"),
         tolerance("4 %", ("3 %", "5 %")),
-        *coil.coil_params("0.27 A", "90 ohm", "0.5 H", "1.5 %", ("1 %", "2 %"), "10 N*m size"),
+        *(replace(q, low="-100 A", meaning=q.meaning + "; negative: reversed") if q.name == "currents" else q
+          for q in coil.coil_params("0.27 A", "90 ohm", "0.5 H", "1.5 %", ("1 %", "2 %"), "10 N*m size")),
+        *IMPRINT,
         Param("heat_capacity", "heat_capacity", "heat capacity of the clutch", default="400 J/K", above="0 J/K",
               usual=("200 J/K", "800 J/K"), source="10 N*m size, from memory"),
         Param("cooling", "conductance", "heat given off per kelvin of rise", default="0.8 W/K", low="0 W/K",
@@ -87,14 +108,15 @@ KIND = Kind(
         again_time("0 s", ("0 s", "10 min")),
         *hub_params(),
     ),
-    row=(*coil.COLUMNS, "k", "c", "twist", "heat_cap", "cooling", "heat_limit"),
+    row=(*coil.COLUMNS, "k", "c", "twist", "heat_cap", "cooling", "heat_limit", *im.COLUMNS),
     modes=(Mode("holding", ENGAGED), Mode("slipping forward", SLIPPING, False),
            Mode("slipping backward", SLIPPING, False)),
     states=(State("clutch rise", "K", 1.0, "temperature of the clutch above ambient"), coil.LAG,
-            State("supplied", "J", 0.01, "work of the supply on the ring's wind-up when the current changes")),
-    guards=("next forward", "next backward", "reversal", "heat limit"),
+            State("supplied", "J", 0.01, "work of the supply on the ring when the current changes"),
+            im.STATE),
+    guards=("next forward", "next backward", "reversal", "heat limit", "current"),
     memory=(*coil.MEMORY, *(f"anchor {i}" for i in range(1, N + 1)), *(f"slides {i}" for i in range(1, N + 1)),
-            "sense of sliding"),
+            "sense of sliding", *im.MEMORY),
     burns="burnt at",
     slides=True,
     character="loop",
@@ -104,7 +126,7 @@ KIND = Kind(
     again="nothing",
     cautions=("Never lets go by itself: cut the current on slip, or it overheats.",
               "Without current it is open but for the residual torque: a hanging load needs a brake.",
-              "Current changed at rest prints poles into the ring: it cogs until it has slipped once.",
+              "Current cut or reversed at rest prints poles into the ring, which then cogs: bring it down in slip.",
               "Seldom built above some tens of N*m (common practice, from memory): state coil and heat of a larger "
               "one, the defaults are those of 10 N*m."),
     sources=("Steinmetz's loss per cycle: textbook", "Iwan 1966: parallel elements (cited from memory)"),
@@ -126,17 +148,16 @@ def refuse(r: Any) -> list[str]:
     out = setting_or(r, _geometry(r), "loop_energy, ring_diameter, ring_width and ring_thickness")
     if r.ring_thickness >= r.ring_diameter:
         out.append("the ring is as thick as its mean diameter: it would have no bore")
+    if isinstance(r.currents, tuple) and r.currents and r.currents[0] < 0.0:
+        out.append("the first of currents is negative: torque goes with their size, so turn the signs of all round")
     return out + refuse_coil(r, _full(r))
 
 
-def resolve(
-    r: Any, w1: float
-) -> tuple[
-    float, float, float, float, float, float, float, float, float, float, float, float, float, float, float, float
-]:
+def resolve(r: Any, w1: float) -> tuple[float, ...]:
     full = _full(r)
     twist = r.lag_angle / r.pole_pairs
-    own = (2.0 * full / (N * twist), r.eddy * full, twist, r.heat_capacity, r.cooling, r.heat_limit)
+    heat = r.heat_capacity, r.cooling, r.heat_limit
+    own = (2.0 * full / (N * twist), r.eddy * full, twist, *heat, r.ripple, r.pole_pairs, r.wiped_over / r.pole_pairs)
     return coil_row(r, full) + own
 
 
@@ -167,11 +188,6 @@ def _wound(q: Q, i: int) -> float:
     return s * _give(q, i) if s != 0.0 else q.phi - q.mem[ANCHOR + i]
 
 
-def _share(q: Q) -> float:
-    """Torque at the present current over that at rated current."""
-    return coil_torque(q, q.x[LAG]) / q.p[coil.FULL]
-
-
 def _squares(q: Q) -> float:
     """Sum of the squared wind-ups [rad^2]."""
     total = 0.0
@@ -185,26 +201,31 @@ def torque(q: Q) -> float:
     total = 0.0
     for i in range(N):
         total += _wound(q, i)
-    return _share(q) * (q.p[K] * total + q.p[C] * q.nu)
+    T = share(q) * (q.p[K] * total + q.p[C] * q.nu)
+    return T if q.x[RIPPLE] == 0.0 else T + ripple_torque(q)
 
 
 def loss(q: Q, T: float) -> float:
     slid = 0.0
     for i in range(N):
         slid += _sense(q, i) * _give(q, i)
-    return _share(q) * (q.p[K] * slid + q.p[C] * q.nu) * q.nu
+    heat = share(q) * (q.p[K] * slid + q.p[C] * q.nu) * q.nu
+    return heat if q.x[RIPPLE] == 0.0 else heat + wiping_heat(q)
 
 
-def rate(q: Q, T: float) -> tuple[float, float, float]:
+def rate(q: Q, T: float) -> tuple[float, float, float, float]:
     rise = (loss(q, T) - q.p[COOLING] * q.x[RISE]) / q.p[HEAT_CAP]
-    change = coil_torque_slope(q, q.x[LAG], q.x[RISE]) / q.p[coil.FULL]
-    return rise, lag_slope(q, q.x[LAG], q.x[RISE]), 0.5 * q.p[K] * change * _squares(q)
+    change = share_slope(q)
+    supply = 0.5 * q.p[K] * change * _squares(q)
+    grows, charged = print_slope(q, change)
+    return rise, lag_slope(q, q.x[LAG], q.x[RISE]), supply + charged, grows
 
 
-def guards(q: Q, T: float) -> tuple[float, float, float, float]:
+def guards(q: Q, T: float) -> tuple[float, float, float, float, float]:
     hot = burn_guard(q, q.x[RISE], q.p[LIMIT])
+    current = current_guard(q)
     if q.m != HOLDING:
-        return 1.0, 1.0, (q.nu if q.m == SLIP_F else -q.nu), hot
+        return 1.0, 1.0, (q.nu if q.m == SLIP_F else -q.nu), hot, current
     ahead = q.p[TWIST]
     behind = q.p[TWIST]
     for i in range(N):
@@ -215,7 +236,7 @@ def guards(q: Q, T: float) -> tuple[float, float, float, float]:
     turn = 1.0
     if q.mem[SENSE] != 0.0:
         turn = q.mem[SENSE] * q.nu + QUIET * (1.0 + abs(q.wa))
-    return ahead, behind, turn, hot
+    return ahead, behind, turn, hot, current
 
 
 def clock(q: Q) -> float:
@@ -229,6 +250,10 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     if k == 3:
         note_burn(q, M)
         return q.m, 0.0
+    if k == 4:
+        heat = current_switch(q, X, M)
+        X[RISE] = q.x[RISE] + heat / q.p[HEAT_CAP]
+        return q.m, heat
     side = 1.0 if k == 0 else -1.0
     if k == 2 or q.mem[SENSE] == -side:
         return HOLDING, _stick_all(q, M)
@@ -247,7 +272,7 @@ def _stick_all(q: Q, M: Any) -> float:
             M[ANCHOR + i] = q.phi - s * z
             M[SLIDES + i] = 0.0
     M[SENSE] = 0.0
-    return 0.5 * _share(q) * q.p[K] * freed
+    return 0.5 * share(q) * q.p[K] * freed
 
 
 def _slide_next(q: Q, side: float, X: Any, M: Any) -> tuple[int, float]:
@@ -263,17 +288,18 @@ def _slide_next(q: Q, side: float, X: Any, M: Any) -> tuple[int, float]:
                 least = left
                 nearest = i
     z = _give(q, nearest)
-    heat = 0.5 * _share(q) * q.p[K] * max(0.0, (z - least) * (z - least) - z * z)
+    heat = 0.5 * share(q) * q.p[K] * max(0.0, (z - least) * (z - least) - z * z)
     X[RISE] = q.x[RISE] + heat / q.p[HEAT_CAP]
     M[SLIDES + nearest] = side
     M[SENSE] = side
     if stuck > 1:
         return HOLDING, heat
+    M[PRINTS] = 0.0
     return (SLIP_F if side > 0.0 else SLIP_B), heat
 
 
 def store(q: Q) -> float:
-    return 0.5 * _share(q) * q.p[K] * _squares(q) - q.x[SUPPLIED]
+    return 0.5 * share(q) * q.p[K] * _squares(q) + ripple_energy(q) - q.x[SUPPLIED]
 
 
 def band(p: Any) -> float:
@@ -292,4 +318,6 @@ def sheet(p: Any) -> dict[str, tuple[float, str]]:
         "twist at the setting": (p[TWIST], "angle"),
         "energy lost in a turn of slip": (2.0 * pi * working_torque(p), "energy"),
         "slip power borne continuously": (p[COOLING] * p[LIMIT], "power"),
+        "ripple after rated current is cut at rest": (p[PRINT] * (1.0 - p[coil.REST]) * p[coil.FULL], "torque"),
+        "twist from ripple to ripple": (2.0 * pi / p[PAIRS], "angle"),
     }

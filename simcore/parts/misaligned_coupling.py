@@ -37,6 +37,7 @@ from simcore.parts._flexible import (
     flexible_torque,
 )
 from simcore.parts._given import or_else
+from simcore.parts._mounting import ALLOWABLE_LOAD
 
 ONCE, TWICE, PHASE, LEAD, MOMENT, LOAD, SHARE = (len(fx.ROW) + i for i in range(7))
 
@@ -66,6 +67,7 @@ KIND = Kind(
         Param("angular_stiffness", "stiffness", "restoring moment for one radian of misalignment",
               above="0 N*m/rad"),
         Param("radial_stiffness", "linear_stiffness", "radial force for one metre of offset", above="0 N/m"),
+        ALLOWABLE_LOAD,
         *flexible_params(),
     ),
     row=(*fx.ROW, "once", "twice", "phase", "lead", "moment", "load", "share"),
@@ -88,6 +90,8 @@ def refuse(r: Any) -> list[str]:
     if r.parallel_offset > r.allowed_offset:
         out.append(f"parallel_offset {1e3 * r.parallel_offset:.4g} mm is more than the allowed_offset "
                    f"{1e3 * r.allowed_offset:.4g} mm: align the shafts or take another coupling")  # fmt: skip
+    if not isnan(r.allowable_load) and not r.radial_stiffness * r.parallel_offset > 0.0:
+        out.append("allowable_load judges the load of an offset: give radial_stiffness and parallel_offset")
     if not isnan(r.error_once):
         return out
     if r.parallel_offset > 0.0 and isnan(r.pitch_radius):

@@ -26,7 +26,7 @@ from simcore.parts.friction_disc import guards, hint, loss, rate, start_mode, st
 
 __all__ = ["KIND", "guards", "hint", "inertias", "loss", "rate", "start_mode", "store", "switch", "torque"]
 
-GRIP, RADIUS = range(22, 24)
+GRIP, RADIUS = range(23, 25)
 
 KIND = Kind(
     name="slipping belt",
@@ -103,8 +103,8 @@ def resolve(r: Any, w1: float) -> tuple[float, ...]:
     belt = 2.0 * r.tensile_stiffness / r.centre_distance * r.pulley_radius * r.pulley_radius
     k = stiffness(or_else(r.stiffness, belt), r.twist_at_setting, s)
     return (
-        s, 1.0, 0.0, 0.0, 0.0, k, damping(r.relative_damping, k, w1), r.heat_capacity, r.cooling, 0.0, 0.0, 1.0,
-        r.heat_limit, 0.0, 1.0, 0.0, 1.0, 0.0, 1.0, 0.0, 0.0, 0.0, _grip(r),
+        s, 1.0, 0.0, 0.0, 0.0, k, damping(r.relative_damping, k, w1), r.heat_capacity, r.cooling, 0.0, 0.0, 0.0,
+        r.heat_limit, 0.0, 1.0, 0.0, 1.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, _grip(r),
         0.0 if isnan(r.pulley_radius) else r.pulley_radius,
     )  # fmt: skip
 

@@ -10,8 +10,8 @@ from line_texts import candidate, fitted, motor, scenario, situation, station, s
 
 from simcore.definitions import WARNINGS
 from simcore.errors import InputError
+from simcore.line import bearing, oversights, plate, release
 from simcore.line import cautions as module
-from simcore.line import oversights, plate, release
 from simcore.line import worm as worms
 from simcore.line.cautions import cautions, effort_words, grouped
 from simcore.line.places import inertias_at_slots
@@ -143,8 +143,29 @@ AT_ONCE = "stop at once"
 UNSEEN = "stop that cannot notice"
 UNLOCKED, ALIKE, BEFORE = "worm does not lock", "worm alike both ways", "limiter before a worm"
 RELEASED, CURVE = "released load", "one curve for the motor"
+BEARING, NOT_JUDGED = "bearing overloaded", "bearing load not judged"
+
+
+def flanged(**more: object) -> tuple[str, ...]:
+    """Overhung by a chain: 1.0 * 30 N*m / 60 mm = 500 N."""
+    own = {"mounting": "flange for a sprocket or pulley", "pulley_radius": "60 mm", "belt_pull_factor": 1, **more}
+    flange = station("flange", "rigid coupling", rated_torque="30 N*m", **own)
+    return (motor(), flange, SLOT, shaft(), wheel(), drag(20.0), JAM, pins(25.0))
+
+
+def offset(**more: object) -> tuple[str, ...]:
+    """2 kN/mm at 0.2 mm: 400 N."""
+    own = {"stiffness": "4 kN*m/rad", "radial_stiffness": "2 kN/mm", "pitch_radius": "40 mm", **more}
+    coupling = station("coupling", "misaligned coupling", **own)
+    return (motor(), coupling, SLOT, shaft(), wheel(), drag(20.0), JAM, pins(25.0))
+
 
 TABLE = [
+    (BEARING, flanged(allowable_load="499 N"), flanged(allowable_load="501 N")),
+    (NOT_JUDGED, flanged(), flanged(allowable_load="501 N")),
+    (BEARING, offset(parallel_offset="0.2 mm", allowable_load="399 N"),
+     offset(parallel_offset="0.2 mm", allowable_load="401 N")),
+    (NOT_JUDGED, offset(parallel_offset="0.2 mm"), offset()),
     # 0.9 of 22 is 19.8, of 22.5 is 20.25
     (SERVICE, line(JAM, pins(22.0)), line(JAM, pins(22.5))),
     (MOTOR, line(JAM, pins(30.2)), line(JAM, pins(29.8))),
@@ -237,7 +258,7 @@ def test_grave_is_what_falls_runs_away_or_burns(name, raises):
 
 def test_table_covers_every_caution_of_the_module():
     """All names the module writes, and each has its explanation."""
-    text = "".join(Path(m.__file__).read_text() for m in (module, oversights, plate, release, worms))
+    text = "".join(Path(m.__file__).read_text() for m in (module, bearing, oversights, plate, release, worms))
     written = set(re.findall(r'Caution\(\s*"([a-z ]+)"', text))
     assert written == {t[0] for t in TABLE}
     assert written <= set(WARNINGS)

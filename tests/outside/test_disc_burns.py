@@ -69,10 +69,10 @@ def until(f: Any, t0: float, y0: Any, event: Any, *more: Any) -> tuple[float, An
 @cache
 def by_scipy() -> tuple[float, float, float, float, float]:
     """Instants of breakaway, of the load's standstill and of burning; torque and rotor speed at the end."""
-    top = S * OVER * (1.0 + GROWTH * log10(DWELL))
-    t1, y = until(stuck, 0.0, [W0, W0, 0.0], lambda t, y: K * y[2] - top)
+    top = lambda t: S * OVER * (1.0 + GROWTH * log10(DWELL + t))
+    t1, y = until(stuck, 0.0, [W0, W0, 0.0], lambda t, y: K * y[2] - top(t))
     left = running(y[0] - y[1], 0.0, 0.0)
-    freed = (top**2 - left**2) / (2.0 * K)
+    freed = (top(t1) ** 2 - left**2) / (2.0 * K)
     x = [freed / C, R[0] * freed / TAU[0], R[1] * freed / TAU[1], 0.0, freed]
     t2, y = until(slides, t1, [y[0], y[1], *x], lambda t, y, turns: y[1], True)
     y[1] = 0.0

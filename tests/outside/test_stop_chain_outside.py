@@ -87,7 +87,8 @@ def test_worst_case_of_scan_phase():
 def test_threshold_equal_to_breakaway_still_trips(slow):
     """The torque reaches 190 N*m and falls at once as the disc breaks away."""
     line = Line()
-    disc = line.part("friction disc", line.lead(slow), 0, **ideal_disc(150.0, 1e4, 190.0 / 150.0))
+    ideal = ideal_disc(150.0, 1e4, 190.0 / 150.0)
+    disc = line.part("friction disc", line.lead(slow), 0, dwell_growth=0.0, **ideal)
     at = watch(line, TORQUE, 190.0, disc)
     above = watch(line, TORQUE, 190.0 * (1.0 + 1e-6), disc)
     r = run(line, 0.03 / slow)

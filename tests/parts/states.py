@@ -166,6 +166,10 @@ VARIANTS: list[tuple[str, dict[str, Any]]] = [
         {"setting": 150.0, "wall_drag": 0.1, "wall_peak_speed": 15.0, "wall_side": 0.3, "remanence_fade": -0.0011},
     ),
     ("magnet disc", {"setting": 150.0, "heat_limit": 5.0, "lasting_loss": 0.005}),
+    (
+        "magnet disc",
+        {"setting": 150.0, "wall_drag": 0.1, "wall_peak_speed": 90.0, "wall_side": 0.4, "wall_shields": "yes"},
+    ),
     ("eddy-current clutch", {"setting": 150.0, "peak_slip": 5.0, "knee_current": 1.2, "residual": 0.02}),
     ("notched-wheel pawl", {"setting": 150.0, "loading": "pneumatic", "friction": 0.0}),
     ("tipping sprag", {"setting": 150.0, "exponent": 1.0}),

@@ -11,6 +11,9 @@ from lines import row_of, sheet_of
 from states import REGISTRY
 
 from simcore.contract import Q
+from simcore.line.assemble import assemble
+from simcore.scenario.corner import cornered
+from simcore.scenario.read import read_text
 
 unit = st.floats(-1.0, 1.0, allow_nan=False)
 often = settings(max_examples=200, deadline=None)
@@ -196,6 +199,45 @@ def test_warm_and_cold(factor, stiff):
     assert k == pytest.approx(stiff, rel=1e-12)
     assert c == pytest.approx(0.8 * stiff / (2 * pi * 200.0), rel=1e-12)
     assert row_of("flexible coupling", 200.0, damping_factor=0.5, **raw)[1] == pytest.approx(0.5 * c, rel=1e-12)
+
+
+@pytest.mark.parametrize(("warmer", "factor"), [(40.0, 0.7), (80.0, 0.49), (0.0, 1.0), (-40.0, 1.6), (-20.0, 1.6**0.5)])
+@pytest.mark.parametrize("kind", ["flexible coupling", "misaligned coupling"])
+def test_temperature_of_an_elastomer_by_the_usual_factor(kind, warmer, factor):
+    """0.7 at 40 K warmer, 1.6 at 40 K colder, in between as a power (common practice, from memory, no source)."""
+    p = row_of(kind, 200.0, stiffness=1e4, relative_damping=0.8, warmer_by=warmer)
+    assert p[0] == pytest.approx(1e4 * factor, rel=1e-12)
+    assert p[1] == pytest.approx(0.8 * 1e4 * factor / (2 * pi * 200.0), rel=1e-12)
+
+
+COLD = """
+title = "Cold store"
+protect = "shaft"
+line = [
+  {name = "motor", part = "constant-torque motor", torque = "40 N*m", speed = "90 rpm", inertia = "0.6 kg*m^2"},
+  {name = "slot", part = "slot"},
+  {name = "coupling", part = "flexible coupling", stiffness = "4 kN*m/rad", inertia_out = "1 g*m^2"},
+  {name = "shaft", part = "shaft", stiffness = "5 kN*m/rad", allowable = "400 N*m"},
+  {name = "wheel", part = "flywheel", inertia = "0.1 kg*m^2"},
+]
+[corners."winter morning"]
+'line["coupling"].warmer_by' = "-30 K"
+[situations.jam]
+event = "hard stop"
+stiffness = "200 kN*m/rad"
+corner = "winter morning"
+[candidates."friction disc"]
+setting = "100 N*m"
+"""
+
+
+def test_a_corner_sets_the_temperature_of_a_coupling():
+    """30 K colder: 1.6^(30/40) of the stiffness, in the assembled line."""
+    read = read_text(COLD)
+    scenario = cornered(read, read.situations["jam"])
+    a = assemble(scenario, scenario.candidates["friction disc"], scenario.situations["jam"])
+    i = next(i for i, e in enumerate(a.graph.elements) if e.name == "coupling")
+    assert a.rows[i, 0] == pytest.approx(4e3 * 1.6**0.75, rel=1e-12)
 
 
 @pytest.mark.parametrize("kind", ["rigid coupling", "flexible coupling"])

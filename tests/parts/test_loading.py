@@ -15,11 +15,13 @@ EDGE = {"setting": 150.0, "flank": "sharp edge", "pitch_radius": 0.045, "pocket_
         "guide_friction": 0.1, "spring": "coil"}  # fmt: skip
 DISC = {"lift": 0.0015, "disc_height": 0.0018, "disc_thickness": 0.001, "disc_deflection": 0.0009}
 LOADED = {
-    "friction disc": ({"setting": 150.0, "stribeck_speed": 0.0, "rise": 0.0, "breakaway": 1.2}, 0.02),
-    "friction disc by speed": ({"setting": 150.0, "breakaway": 1.2, "reference_slip": 0.0}, 0.02),
+    "friction disc": (
+        {"setting": 150.0, "stribeck_speed": 0.0, "rise": 0.0, "breakaway": 1.2, "dwell_growth": 0.0}, 0.02),
+    "friction disc by speed": (
+        {"setting": 150.0, "breakaway": 1.2, "reference_slip": 0.0, "dwell_growth": 0.0}, 0.02),
     "friction disc by its nut": ({"faces": 2, "outer_diameter": 0.2, "inner_diameter": 0.12, "friction": 0.3,
                                   "spring_rate": 5e5, "nut_pitch": 2e-3, "nut_turns": 6.25 * pi,
-                                  "stribeck_speed": 0.0, "rise": 0.0, "breakaway": 1.2}, 0.02),
+                                  "stribeck_speed": 0.0, "rise": 0.0, "breakaway": 1.2, "dwell_growth": 0.0}, 0.02),
     "ball detent, disc spring": ({"setting": 150.0}, 0.1),
     "ball detent, coil spring": ({"setting": 150.0, "spring": "coil"}, 0.1),
     "ball detent, sharp edge": (EDGE | {"ball_radius": 0.005}, 0.12),

@@ -3,7 +3,9 @@ crashes against solutions written anew for scipy."""
 
 from __future__ import annotations
 
-from math import inf, pi, radians
+from itertools import product
+from math import cos, inf, pi, radians, sin
+from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -18,7 +20,9 @@ KINDS = (PARTICLE, HYSTERESIS)
 SIZE = {PARTICLE: 100.0, HYSTERESIS: 10.0}
 FADES = {"rated_current": 1.0, "excitation": "programmed", "inductance": 0.4, "resistance": 20.0,
          "current_times": (0.02, 0.06, 0.2, 0.2), "currents": (1.0, 0.3, 0.3, 1.2)}  # fmt: skip
-CURRENTS = {"held": {}, "on voltage": {"excitation": "fixed voltage"}, "programmed": FADES}
+OF_BOTH = {"held": {}, "on voltage": {"excitation": "fixed voltage"}, "programmed": FADES}
+TURNED = FADES | {"current_times": (0.02, 0.06, 0.3, 0.3), "currents": (1.0, -0.6, -0.6, 1.1)}
+CURRENTS = OF_BOTH | {"reversed": TURNED}
 
 
 def jammed(kind: str, sense: float = 1.0, size: float = 1.0, psi: float = 0.1, w: float = 20.0, **raw: object) -> Line:
@@ -37,8 +41,7 @@ def jammed(kind: str, sense: float = 1.0, size: float = 1.0, psi: float = 0.1, w
     return line
 
 
-@pytest.mark.parametrize("current", CURRENTS)
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize(("kind", "current"), [*product(KINDS, OF_BOTH), (HYSTERESIS, "reversed")])
 @pytest.mark.parametrize("psi", [0.0, 0.2])
 def test_ledger_through_slip_and_sticking(kind, current, psi):
     """Energy balances; heat never falls; it lets go and engages again."""
@@ -50,8 +53,7 @@ def test_ledger_through_slip_and_sticking(kind, current, psi):
     assert r.heat(1)[-1] > 0.01 * SIZE[kind]
 
 
-@pytest.mark.parametrize("current", ["held", "programmed"])
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize(("kind", "current"), [*product(KINDS, ("held", "programmed")), (HYSTERESIS, "reversed")])
 def test_mirrored(kind, current):
     there, back = (run(jammed(kind, s, **CURRENTS[current]), 0.6, rtol=1e-8, w1=60.0) for s in (1.0, -1.0))
     assert np.array_equal(there.out.events[:, 0], back.out.events[:, 0])
@@ -161,9 +163,9 @@ def test_program_dialled():
 class Coil:
     """Current of the two crashes, written anew: L*i' + R*i = R*i_s(t), and torque by current."""
 
-    def __init__(self, S: float, rest: float) -> None:
+    def __init__(self, S: float, rest: float, currents: dict = FADES) -> None:
         self.S, self.rest, self.s = S, rest, 1.0 / 1.4
-        self.times, self.set = FADES["current_times"], FADES["currents"]
+        self.times, self.set = currents["current_times"], currents["currents"]
 
     def wanted(self, t: float, piece: int) -> float:
         if piece == 0:
@@ -200,6 +202,11 @@ def hybrid(rate, events, switch, y, mode, coil, t_end):
         corner = coil.times[piece] if piece < len(coil.times) else inf
         if t >= corner:
             piece += 1
+            continue
+        past = [name for name, g in events(mode, piece) if g(t, y) < -1e-9]
+        if past:  # so from the switch or the corner that led here
+            mode = switch(past[0], t, y, mode, piece)
+            log.append((t, mode))
             continue
         found = []
         for _, g in events(mode, piece):
@@ -263,53 +270,117 @@ def test_particle_crash_against_scipy():
     assert r.residual < 1e-6
 
 
-def test_hysteresis_crash_against_scipy():
-    """Inertia 0.02 at 9 rad/s pushed on with 3 N*m into a held clutch of 10 N*m whose current fades and returns.
-    Here the eight wind-ups are states of their own, with their energy and the supply's work."""
-    coil, N, twist = Coil(10.0, 0.015), 8, radians(10.0)
-    gives = twist * (np.arange(N) + 0.5) / N
-    k, c = 20.0 / (N * twist), 10.0 * 0.0005
-    share = lambda y: coil.torque(y[2]) / 10.0
+REVERSES = FADES | {"current_times": (0.04, 0.04, 0.25, 0.25), "currents": (1.0, -0.9, -0.9, -0.2)}
+OVERWRITES = REVERSES | {"currents": (1.0, -1.1, -1.1, -0.2)}
 
-    def rate(t, y, mode, piece):  # angle, speed, current, heat, supply, wind-ups
-        moves = np.array(mode) == 0
-        z = y[5:]
-        f = share(y)
-        T = f * (k * z.sum() + c * y[1])
-        i = coil.rate(t, y[2], piece)
-        heat = f * (k * z[~moves].sum() + c * y[1]) * y[1]
-        supply = 0.5 * k * coil.slope(y[2]) / 10.0 * i * (z @ z)
-        return np.r_[y[1], (3.0 - T) / 0.02, i, heat, supply, np.where(moves, y[1], 0.0)]
 
-    def events(mode, piece):
+class Ring(NamedTuple):
+    """What a piece of the crash is about: senses of the sliding elements, sign of the current, the print's place."""
+
+    slides: tuple[int, ...]
+    way: float = 1.0
+    prints: bool = False
+    against: float = 1.0
+    place: float = 0.0
+
+
+class HysteresisCrash:
+    """Inertia 0.02 pushed on with 3 N*m into a held clutch of 10 N*m whose current changes.
+
+    The eight wind-ups are states of their own: angle, speed, current, heat, supply, ripple, wind-ups.
+    """
+
+    N, twist, pairs, kappa, over = 8, radians(10.0), 6.0, 0.07, radians(240.0)
+
+    def __init__(self, currents: dict) -> None:
+        self.coil = Coil(10.0, 0.015, currents)
+        self.gives = self.twist * (np.arange(self.N) + 0.5) / self.N
+        self.k, self.c = 20.0 / (self.N * self.twist), 10.0 * 0.0005
+
+    def energy(self, A, y, m):
+        return A / self.pairs * (1.0 - m.against * cos(self.pairs * (y[0] - m.place)))
+
+    def change(self, t, y, m, piece):
+        """Of the torque's size with time [N*m/s]."""
+        return self.coil.slope(m.way * y[2]) * m.way * self.coil.rate(t, y[2], piece)
+
+    def rate(self, t, y, m, piece):
+        moves, z = np.array(m.slides) == 0, y[6:]
+        f = self.coil.torque(m.way * y[2]) / 10.0
+        T = f * (self.k * z.sum() + self.c * y[1])
+        T += m.against * y[5] * sin(self.pairs * (y[0] - m.place))
+        df = self.change(t, y, m, piece) / 10.0
+        fall = y[5] * m.way * y[2] * abs(y[1]) * self.pairs / self.over if all(m.slides) else 0.0
+        grows = -self.kappa * 10.0 * df if m.prints else 0.0
+        heat = f * (self.k * z[~moves].sum() + self.c * y[1]) * y[1] + self.energy(fall, y, m)
+        supply = 0.5 * self.k * df * (z @ z) + self.energy(grows, y, m)
+        di = self.coil.rate(t, y[2], piece)
+        return np.r_[y[1], (3.0 - T) / 0.02, di, heat, supply, grows - fall, np.where(moves, y[1], 0.0)]
+
+    def events(self, m, piece):
         out = []
-        for j, s in enumerate(mode):
+        for j, s in enumerate(m.slides):
             if s == 0:
-                out.append(((j, 1), lambda t, y, j=j: gives[j] - y[5 + j]))
-                out.append(((j, -1), lambda t, y, j=j: gives[j] + y[5 + j]))
-        if any(mode):
-            s = next(s for s in mode if s)
+                out.append(((j, 1), lambda t, y, j=j: self.gives[j] - y[6 + j]))
+                out.append(((j, -1), lambda t, y, j=j: self.gives[j] + y[6 + j]))
+        if any(m.slides):
+            s = next(s for s in m.slides if s)
             out.append(("turns", lambda t, y: s * y[1]))
+        if self.coil.wanted(self.coil.times[0], piece) * m.way < 0.0:  # only steps change the sign
+            out.append(("reversed", lambda t, y: m.way * y[2]))
+        if m.prints:
+            out.append(("taken back", lambda t, y: y[5]))
+        elif not all(m.slides):
+            stronger = lambda y: self.kappa * self.coil.torque(m.way * y[2]) > y[5]
+            fall = lambda t, y: 1e-3 + m.way * self.coil.rate(t, y[2], piece)
+            out.append(("falls", lambda t, y: fall(t, y) if stronger(y) else 1.0))
         return out
 
-    def switch(name, t, y, mode, piece):
+    def switch(self, name, t, y, m, piece):
         if name == "turns":
-            return (0,) * N
-        y[5 + name[0]] = name[1] * gives[name[0]]
-        return (*mode[: name[0]], name[1], *mode[name[0] + 1 :])
+            return m._replace(slides=(0,) * self.N)
+        if name == "reversed":
+            flipped = m._replace(way=-m.way, against=-m.against, prints=False)
+            y[4] += self.energy(y[5], y, flipped) - self.energy(y[5], y, m)
+            return flipped
+        if name == "taken back":
+            y[5] = 0.0
+            return m._replace(prints=False)
+        if name == "falls":
+            y[3] += self.energy(y[5], y, m)
+            y[5] = 0.0
+            return m._replace(prints=True, against=1.0, place=y[0])
+        y[6 + name[0]] = name[1] * self.gives[name[0]]
+        slides = (*m.slides[: name[0]], name[1], *m.slides[name[0] + 1 :])
+        return m._replace(slides=slides, prints=m.prints and not all(slides))
 
-    start = np.r_[0.0, 9.0, 1.0, 0.0, 0.0, np.zeros(N)]
-    log, y = hybrid(rate, events, switch, start, (0,) * N, coil, 0.35)
+
+@pytest.mark.parametrize(
+    ("currents", "prints"), [(FADES, 2), (REVERSES, 1), (OVERWRITES, 2)], ids=["fades", "reverses", "overwrites"]
+)
+def test_hysteresis_crash_against_scipy(currents, prints):
+    """Slips, sticks, prints poles, turns its field, ripples, wipes: every instant, heat, supply's work and ripple.
+
+    Reversed to 90 % the field leaves the pattern of full current as it is when it falls in turn; from 110 % on it
+    prints anew.
+    """
+    model = HysteresisCrash(currents)
+    start = np.r_[0.0, 9.0, 1.0, 0.0, 0.0, 0.0, np.zeros(model.N)]
+    log, y = hybrid(model.rate, model.events, model.switch, start, Ring((0,) * model.N), model.coil, 0.35)
     line = Line()
     n = line.mass(0.02, 9.0)
-    e = line.part(HYSTERESIS, n, 0, setting=10.0, **FADES)
+    e = line.part(HYSTERESIS, n, 0, setting=10.0, ripple=model.kappa, wiped_over=model.over, **currents)
     pull(line, n, 3.0)
     r = run(line, 0.35, rtol=1e-8)
     own = [v for v in r.out.events if v[1] == e and v[2] >= 0]
-    assert [v[2] == 2 for v in own] == [not any(m) for _, m in log]
-    assert any(all(m) for _, m in log)
-    assert sum(not any(m) for _, m in log) >= 2
+    assert [v[4] == 0 for v in own] == [not all(m.slides) for _, m in log]
+    assert any(all(m.slides) for _, m in log)
+    assert len({m.place for _, m in log if m.prints}) == prints
+    assert sum(not any(m.slides) for _, m in log) >= 2
+    assert any(m.way < 0.0 for _, m in log) == (currents is not FADES)
     assert [v[0] for v in own] == pytest.approx([t for t, _ in log], abs=1e-6)
     assert r.heat(e)[-1] == pytest.approx(y[3], rel=1e-6)
     assert r.state(e, 2)[-1] == pytest.approx(y[4], rel=1e-6)
+    assert r.state(e, 3)[-1] == pytest.approx(y[5], rel=1e-6, abs=1e-9)
+    assert r.state(e, 3).max() > 0.1
     assert r.residual < 1e-6

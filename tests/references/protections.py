@@ -6,16 +6,21 @@ keeps it.  The friction disc starts wound up by what it carries.
 
 from __future__ import annotations
 
-from math import cos, exp, pi, sin
+from math import cos, exp, log10, pi, sin
 
 from .contacts import ANGLE, Flanks
 from .hybrid import Element
 
 
 class FrictionDisc(Element):
-    """States: wind-up z, rise of the disc.  The floor of the fade is not reached in these lines."""
+    """States: wind-up z, rise of the disc.  The floor of the fade is not reached in these lines.
+
+    Breakaway grows by 5 % per tenfold time stuck, from 1 s on; what stuck at the start does so since then.
+    """
 
     nx = 2
+    growth = 0.05
+    since = 0.0
 
     def __init__(self, name, a, b, setting, k, c, breakaway, stribeck, rise, reference, heat_cap, cooling, fade):
         super().__init__(name, a, b)
@@ -57,6 +62,7 @@ class FrictionDisc(Element):
     def guards(self, t, T, phi, nu, wb, x):
         if self.mode == "stuck":
             top = self.S * self.over * (1.0 + self.fade * x[1])
+            top *= 1.0 + self.growth * log10(max(t - self.since, 1.0))
             return top - T, top + T
         s = self.side()
         return (s * nu,) if self.mode.startswith("sliding") else (s * nu, s * (T - self.k * x[0]))
@@ -82,6 +88,8 @@ class FrictionDisc(Element):
             if side * self.k * x[0] < top:
                 return "winding up " + way, 0.0
             return "sliding " + way, self.relax(x, side, top)
+        if i == 0:
+            self.since = t
         if self.mode.startswith("winding"):
             return ("stuck" if i == 0 else self.mode.replace("winding up", "sliding")), 0.0
         return "stuck", self.relax(x, self.side(), self.sliding(0.0, x[1]))
