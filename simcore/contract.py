@@ -74,7 +74,7 @@ COL_RA: Final = 46
 COL_RB: Final = 47
 N_GUARD: Final = 6
 N_READ: Final = 4
-N_WRITE: Final = 5
+N_WRITE: Final = 6
 N_SENSE: Final = 2
 WIRES: Final = ("command", "permit", "slow", "brake", "vent", "reset", "clear")
 """command: -1, 0, 1, which way the drives are asked to run, or that share of their speed; permit: 0 takes their power

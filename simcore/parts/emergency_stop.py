@@ -11,6 +11,7 @@ from typing import Any
 
 from simcore.contract import ENGAGED, Kind, Mode, Param, Q
 from simcore.parts._event import WHEN, first_at
+from simcore.parts._stopping import ACTION as HOW
 from simcore.parts._stopping import RAMP_AND_HOLD, STOPPING, WRITES, end_of_ramp, first_action
 
 AT, ACTION, RAMP, BRAKES, VENTS = range(5)
@@ -26,6 +27,7 @@ KIND = Kind(
         WHEN,
         Param("delay", "time", "from the button to the contacts", default="30 ms", low="0 s",
               usual=("10 ms", "150 ms"), source="safety relay and contactor; common practice, from memory"),
+        HOW,
         *STOPPING,
     ),
     row=("at", "action", "ramp", "brakes", "vents"),

@@ -7,7 +7,7 @@ from typing import Any
 
 from simcore import units
 from simcore.contract import Part
-from simcore.parts._stopping import ACTIONS
+from simcore.parts._stopping import ACTIONS_OF_A_CHAIN, OFF_AT_ONCE, REVERSE_THEN_OFF
 from simcore.scenario.findings import Finding
 from simcore.scenario.locate import Spot
 from simcore.scenario.model import Item, Quantity, Scenario, Station
@@ -15,8 +15,8 @@ from simcore.scenario.words import nearest
 
 Registry = Mapping[str, Part]
 Family = str | None
-OFF_AT_ONCE = ACTIONS[0]
-"""Action of a stop that asks for no ramp."""
+AT_ONCE, REVERSES = (ACTIONS_OF_A_CHAIN[i] for i in (OFF_AT_ONCE, REVERSE_THEN_OFF))
+"""Actions of a stop that ask for no ramp down."""
 
 
 def structure(scenario: Scenario, raw: Mapping[str, Any], registry: Registry) -> list[Finding]:
@@ -241,12 +241,26 @@ def _speeds(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> I
 def _ramps(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> Iterator[Finding]:
     """A stop by a controlled ramp, and drives that know none: they would drive on at full speed."""
     action = item.values.get("action")
-    if "slow" not in registry[item.part].kind.writes or action in (None, OFF_AT_ONCE):
+    if "slow" not in registry[item.part].kind.writes or action in (None, AT_ONCE):
+        return
+    if action == REVERSES:
+        yield from _reversed_slowly(scenario, item, registry, spot)
         return
     for s, kind in _without_speed_loop(scenario, registry):
         rule = f"'{s.name}', a {kind}, has no speed loop and cannot ramp down: it would drive on at full speed"
-        hint = f'take action = "{OFF_AT_ONCE}" or make it a {_with_speed_loop(registry)}'
+        hint = f'take action = "{AT_ONCE}" or make it a {_with_speed_loop(registry)}'
         yield Finding((*spot, "action"), rule, units.shown(action), hint)
+
+
+def _reversed_slowly(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> Iterator[Finding]:
+    """A stop that reverses at a share of the speed, and drives that know full speed only: they would stay off."""
+    share = item.values.get("reverse_speed")
+    if not isinstance(share, Quantity) or share.si >= 1.0:
+        return
+    for s, kind in _without_speed_loop(scenario, registry):
+        rule = f"'{s.name}', a {kind}, has no speed loop and is reversed at full speed only"
+        hint = f"leave it out or make it a {_with_speed_loop(registry)}"
+        yield Finding((*spot, "reverse_speed"), rule, units.shown(share.text), hint)
 
 
 def _without_speed_loop(scenario: Scenario, registry: Registry) -> Iterator[tuple[Station, str]]:

@@ -19,10 +19,10 @@ import numpy as np
 from simcore.contract import N_READ, N_SENSE, N_WRITE, WIRES
 
 Line = namedtuple("Line", "parts p nodes tab klass")
-"""parts (np, 28) uint32, final indices; p (np, 48) rows; nodes (nn, 6); tab (any); klass (np, 16) int mode classes."""
+"""parts (np, 29) uint32, final indices; p (np, 48) rows; nodes (nn, 6); tab (any); klass (np, 16) int mode classes."""
 
 State = namedtuple("State", "mode mem wire wire2 out booked")
-"""mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (8); out (5); booked (np)."""
+"""mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (8); out (6); booked (np)."""
 
 Work = namedtuple("Work", "k g t meas due scale rec ev count jac lu order u")
 """k (16, ny) slopes and trial states; g (8, ng) guards; t (6, np) torques; meas (np + 1, N_MEAS) measures;
