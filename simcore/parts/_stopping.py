@@ -1,8 +1,8 @@
 """How a drive is taken off, by stop category of IEC 60204-1 (cited from memory), or reversed first.
 
 0: power off at once.  1: controlled ramp down, then power off.  2: controlled ramp down, power stays on.
-Writes ``permit``, ``slow``, ``brake``, ``vent``; a stop chain that reverses the ``command`` too.  Shared by the stop
-chain and the emergency stop.
+Writes ``permit``, ``slow``, ``brake``, ``vent``, ``coil``; a stop chain that reverses the ``command`` too.  Shared by
+the stop chain and the emergency stop.
 """
 
 from __future__ import annotations
@@ -15,8 +15,8 @@ from simcore.contract import Param
 ACTIONS = ("power off", "ramp, then off", "ramp and hold")
 ACTIONS_OF_A_CHAIN = (*ACTIONS, "reverse, then off")
 OFF_AT_ONCE, RAMP_THEN_OFF, RAMP_AND_HOLD, REVERSE_THEN_OFF = range(4)
-WRITES = ("permit", "slow", "brake", "vent")
-PERMIT, SLOW, BRAKE, VENT, COMMAND = range(5)
+WRITES = ("permit", "slow", "brake", "vent", "coil")
+PERMIT, SLOW, BRAKE, VENT, COIL, COMMAND = range(6)
 PAUSED = 0.25
 """Permit while a stop chain has the power off before it reverses: less than a half takes it off, and it can be told
 from a stop by anybody else, 0."""
@@ -37,12 +37,14 @@ STOPPING = (
           usual=("0.2 s", "5 s"), source="common practice, from memory"),
     Param("brakes", "flag", "whether service brakes go on with the power off", default="true"),
     Param("vents", "flag", "whether it lets out the air of protections held by air", default="false"),
+    Param("cuts_coils", "flag", "whether it cuts the current of clutches held by a coil", default="false"),
 )  # fmt: skip
 
 
-def first_action(action: float, brakes: float, vents: float, O: Any) -> bool:
+def first_action(action: float, brakes: float, vents: float, cuts: float, O: Any) -> bool:
     """What happens when the command comes; True if more follows after the ramp."""
     O[VENT] = max(O[VENT], vents)
+    O[COIL] = max(O[COIL], cuts)
     if action == OFF_AT_ONCE:
         last_action(brakes, O)
         return False

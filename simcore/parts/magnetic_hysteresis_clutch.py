@@ -48,7 +48,7 @@ from simcore.parts._protection import again_time, hub_params, inertias, setting_
 
 __all__ = ["KIND", "inertias"]
 
-K, C, TWIST, HEAT_CAP, COOLING, LIMIT = range(10, 16)
+K, C, TWIST, HEAT_CAP, COOLING, LIMIT = range(11, 17)
 HOLDING, SLIP_F, SLIP_B = range(3)
 RISE, LAG, SUPPLIED = range(3)
 N = 8
@@ -95,6 +95,7 @@ KIND = Kind(
     guards=("next forward", "next backward", "reversal", "heat limit"),
     memory=(*coil.MEMORY, *(f"anchor {i}" for i in range(1, N + 1)), *(f"slides {i}" for i in range(1, N + 1)),
             "sense of sliding"),
+    reads=coil.READS,
     burns="burnt at",
     slides=True,
     character="loop",
@@ -129,11 +130,7 @@ def refuse(r: Any) -> list[str]:
     return out + refuse_coil(r, _full(r))
 
 
-def resolve(
-    r: Any, w1: float
-) -> tuple[
-    float, float, float, float, float, float, float, float, float, float, float, float, float, float, float, float
-]:
+def resolve(r: Any, w1: float) -> tuple[float, ...]:
     full = _full(r)
     twist = r.lag_angle / r.pole_pairs
     own = (2.0 * full / (N * twist), r.eddy * full, twist, r.heat_capacity, r.cooling, r.heat_limit)

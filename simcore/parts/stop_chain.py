@@ -58,9 +58,9 @@ PAST_THE_PEAK = 0.5
 INPUTS = ("", "angle", "slip", "torque", "loss", "rise")
 
 (
-    WHAT, LIMIT, TAU, BLANKING, SENSOR, SCAN, PHASE, SCANS, OUTPUT, ACTION, RAMP, BRAKES, VENTS, PAUSE, BACK_FOR,
+    WHAT, LIMIT, TAU, BLANKING, SENSOR, SCAN, PHASE, SCANS, OUTPUT, ACTION, RAMP, BRAKES, VENTS, CUTS, PAUSE, BACK_FOR,
     BACK_SPEED, FREE_IN, FREE_OUT,
-) = range(18)  # fmt: skip
+) = range(19)  # fmt: skip
 IDLE, BLIND, WATCHING, NOTICED, RAMPING, STOPPED, PAUSING, BACKWARD = range(8)
 DUE, ZERO = range(2)
 AT_ONCE = 1e-9
@@ -101,7 +101,7 @@ KIND = Kind(
         *REVERSING,
     ),
     row=("what", "limit", "filter", "blanking", "sensor", "scan", "phase", "scans", "output", "action", "ramp",
-         "brakes", "vents", "pause", "reverse_for", "reverse_speed", FREE_SPEED_IN, FREE_SPEED_OUT),
+         "brakes", "vents", "cuts", "pause", "reverse_for", "reverse_speed", FREE_SPEED_IN, FREE_SPEED_OUT),
     modes=(Mode("drive off", ENGAGED), Mode("blind", ENGAGED), Mode("watching", ENGAGED),
            Mode("noticed", ENGAGED), Mode("ramping down", ENGAGED), Mode("stopped", ENGAGED),
            Mode("pausing", ENGAGED), Mode("reversing", ENGAGED)),
@@ -136,8 +136,8 @@ def _refuse_reversing(r: Any) -> list[str]:
     out = []
     if isnan(r.reverse_for):
         out.append(f'reverse_for is missing: how long the drive runs the other way with action = "{action}"')
-    if r.vents > 0.5:
-        out.append("vents lets go of the load that is to be reversed: leave it out, or take another action")
+    out += [f"{n} lets go of the load that is to be reversed: leave it out, or take another action"
+            for n in ("vents", "cuts_coils") if getattr(r, n) > 0.5]  # fmt: skip
     return out
 
 
@@ -158,7 +158,7 @@ def resolve(r: Any, w1: float) -> tuple[float, ...]:
     elif r.senses == TEMPERATURE:
         limit = r.rise
     return (r.senses, limit, r.filter, r.blanking, r.sensor, r.scan, r.scan_phase, r.scans, r.output, r.action,
-            r.ramp_time, r.brakes, r.vents, or_else(r.reverse_pause, 0.0), or_else(r.reverse_for, 0.0),
+            r.ramp_time, r.brakes, r.vents, r.cuts_coils, or_else(r.reverse_pause, 0.0), or_else(r.reverse_for, 0.0),
             or_else(r.reverse_speed, 1.0), 0.0, 0.0)  # fmt: skip
 
 
@@ -267,7 +267,7 @@ def _act(q: Q, M: Any, O: Any) -> int:
         O[PERMIT] = PAUSED
         M[DUE] = q.t + q.p[PAUSE]
         return PAUSING
-    if first_action(q.p[ACTION], q.p[BRAKES], q.p[VENTS], O):
+    if first_action(q.p[ACTION], q.p[BRAKES], q.p[VENTS], q.p[CUTS], O):
         M[DUE] = q.t + q.p[RAMP]
         return RAMPING
     return STOPPED
