@@ -17,6 +17,8 @@ Registry = Mapping[str, Part]
 Family = str | None
 AT_ONCE, REVERSES = (ACTIONS_OF_A_CHAIN[i] for i in (OFF_AT_ONCE, REVERSE_THEN_OFF))
 """Actions of a stop that ask for no ramp down."""
+RELEASES = {"vents": ("vent", "air"), "cuts_coils": ("coil", "a coil")}
+"""Inputs of a stop that let something go: the wire, and what holds it."""
 
 
 def structure(scenario: Scenario, raw: Mapping[str, Any], registry: Registry) -> list[Finding]:
@@ -208,6 +210,7 @@ def _stops(scenario: Scenario, registry: Registry) -> Iterator[Finding]:
             hint = nearest(s.fitted_to, scenario.candidates)
             yield Finding(("stops", s.item.name, "fitted_to"), "no candidate has this name", s.fitted_to, hint)
         yield from _ramps(scenario, s.item, registry, ("stops", s.item.name))
+        yield from _releases(scenario, s.item, registry, ("stops", s.item.name), s.fitted_to)
 
 
 def _situations(scenario: Scenario, registry: Registry) -> Iterator[Finding]:
@@ -215,6 +218,7 @@ def _situations(scenario: Scenario, registry: Registry) -> Iterator[Finding]:
         yield from _timing(scenario, s.item, s.at, s.horizon, ("situations", s.name))
         yield from _speeds(scenario, s.item, registry, ("situations", s.name))
         yield from _ramps(scenario, s.item, registry, ("situations", s.name))
+        yield from _releases(scenario, s.item, registry, ("situations", s.name))
         yield from _start_ramp(scenario, s.item, registry, ("situations", s.name))
         if s.corner is not None and s.corner not in scenario.corners:
             hint = nearest(s.corner, scenario.corners)
@@ -223,6 +227,7 @@ def _situations(scenario: Scenario, registry: Registry) -> Iterator[Finding]:
             yield from _timing(scenario, step.item, step.at, s.horizon, ("situations", s.name, "then", n))
             yield from _speeds(scenario, step.item, registry, ("situations", s.name, "then", n))
             yield from _ramps(scenario, step.item, registry, ("situations", s.name, "then", n))
+            yield from _releases(scenario, step.item, registry, ("situations", s.name, "then", n))
             for word in sorted(step.item.given & {"after", "distance"}):
                 rule = "counts from the beginning of the situation, not from an earlier event"
                 got = units.shown(getattr(step.item.values[word], "text", step.item.values[word]))
@@ -250,6 +255,20 @@ def _ramps(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> It
         rule = f"'{s.name}', a {kind}, has no speed loop and cannot ramp down: it would drive on at full speed"
         hint = f'take action = "{AT_ONCE}" or make it a {_with_speed_loop(registry)}'
         yield Finding((*spot, "action"), rule, units.shown(action), hint)
+
+
+def _releases(
+    scenario: Scenario, item: Item, registry: Registry, spot: Spot, fitted_to: str | None = None
+) -> Iterator[Finding]:
+    """A stop that lets air out or cuts coils where nothing is held by them."""
+    reached = [s.item for s in scenario.stations] + [
+        c.item for c in scenario.candidates.values() if fitted_to in (None, c.name)
+    ]
+    reads = {w for i in reached if i is not None and i.part in registry for w in registry[i.part].kind.reads}
+    for word, (wire, by) in RELEASES.items():
+        if item.values.get(word) is True and wire not in reads:
+            kinds = ", ".join(k for k, p in registry.items() if wire in p.kind.reads)
+            yield Finding((*spot, word), f"nothing that this stop reaches is held by {by}", hint=f"{by}: {kinds}")
 
 
 def _reversed_slowly(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> Iterator[Finding]:
