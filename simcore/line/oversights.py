@@ -14,7 +14,7 @@ from simcore.line.weight import demand, held, weights
 from simcore.line.worm import locks_behind
 from simcore.parts._protection import hubs_by_size
 from simcore.scenario.model import Candidate, Scenario
-from simcore.scenario.structure import AT_ONCE
+from simcore.scenario.stop_rules import AT_ONCE
 from simcore.units import show
 
 HIGH_RATIO = 10.0
