@@ -247,6 +247,9 @@ def _start_ramp(scenario: Scenario, item: Item, registry: Registry, spot: Spot) 
         if part is not None and part.kind.family == "drive" and "ramp" not in {p.name for p in part.kind.params}:
             rule = f"'{s.name}', a {part.kind.name}, has no torque ramp"
             yield Finding((*spot, "ramp"), rule, got, "leave it out")
+        elif s.item is not None and s.item.values.get("starting") == "star-delta" and item.si("ramp") > 0.0:
+            rule = f"'{s.name}' starts in star: a torque ramp and star-delta are two ways to start"
+            yield Finding((*spot, "ramp"), rule, got, "leave it out, or let the motor start direct")
 
 
 def _timing(scenario: Scenario, item: Item, at: str | None, horizon: float, spot: Spot) -> Iterator[Finding]:
