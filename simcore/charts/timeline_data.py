@@ -12,7 +12,17 @@ import numpy as np
 from simcore.charts import base
 from simcore.charts.decimate import thin
 from simcore.charts.motion_data import RPM
-from simcore.charts.stops_data import NOTICED, REVERSING, WHILE, Stopped, drives_of, ramps, reaction_cuts, stopped
+from simcore.charts.stops_data import (
+    NOTICED,
+    RAMPING,
+    REVERSING,
+    WHILE,
+    Stopped,
+    drives_of,
+    ramps,
+    reaction_cuts,
+    stopped,
+)
 from simcore.results.model import BARE, Connection, Floats, ResultSet, Run
 
 COLUMNS: Final = 500
@@ -218,14 +228,14 @@ def _chain_bars(result: ResultSet, run: Run, column: int) -> tuple[Bar, ...]:
 
 
 def _events(run: Run, views: Sequence[tuple[float, float]]) -> tuple[Row, tuple[Instant, ...]]:
-    """Jams as bars, commands as instants."""
+    """Jams as bars, commands and emergency stops as instants."""
     bars: list[Bar] = []
     instants: list[Instant] = []
     for i, c in enumerate(run.connections):
         if c.role != "event":
             continue
         spans = [s for s in _stretches(run, i) if s[2] < len(c.modes)]
-        if "given" in c.modes:
+        if "given" in c.modes or RAMPING in c.modes:
             word = c.part
             instants += [Instant(s[0], word) for p, s in pairwise(spans) if c.modes[p[2]] in WAITING]
         else:
