@@ -74,12 +74,12 @@ COL_RA: Final = 46
 COL_RB: Final = 47
 N_GUARD: Final = 6
 N_READ: Final = 4
-N_WRITE: Final = 5
+N_WRITE: Final = 6
 N_SENSE: Final = 2
-WIRES: Final = ("command", "permit", "slow", "brake", "vent", "reset", "clear")
+WIRES: Final = ("command", "permit", "slow", "brake", "vent", "coil", "reset", "clear")
 """command: -1, 0, 1, which way the drives are asked to run, or that share of their speed; permit: 0 takes their power
-off; slow: 1 asks for the controlled ramp down; brake: 1 puts service brakes on; vent: 1 lets the air out; reset and
-clear: 1 for an instant."""
+off; slow: 1 asks for the controlled ramp down; brake: 1 puts service brakes on; vent: 1 lets the air out; coil: 1 cuts
+the current of clutches held by one; reset and clear: 1 for an instant."""
 FREE_SPEED_IN: Final = "speed without load at the first place"
 FREE_SPEED_OUT: Final = "speed without load at the second place"
 """Columns of a part that watches others: if its row has them, the assembler fills in the speeds of what it watches."""

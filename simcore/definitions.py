@@ -192,7 +192,7 @@ WARNINGS: dict[str, Warned] = {
     "slips without a stop": Warned(
         "The protection slips and never disconnects, and nothing in the scenario takes the drive off.",
         "no mode of class 'open' or 'broken', no stop chain that notices its slip: by letting go, slip, temperature, "
-        "lost speed, or a torque that it reaches at its setting",
+        "speed lost between places on its two sides, or a torque that it reaches at its setting",
         "Fit something that notices the slip and stops the drive before the time to the heat limit is over.",
     ),
     "stop at once": Warned(

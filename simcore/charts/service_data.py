@@ -89,7 +89,7 @@ def _items(result: ResultSet, names: Sequence[str], situation: str) -> tuple[Ite
         if a is None or margin is None:
             continue
         to = abs(a.to_protected)
-        setting = base.in_unit(result, to * a.setting)
+        setting = base.in_unit(result, to * _set_there(a, margin))
         out.append(
             Item(
                 name,
@@ -108,6 +108,11 @@ def _items(result: ResultSet, names: Sequence[str], situation: str) -> tuple[Ite
     return tuple(out)
 
 
+def _set_there(a: Answer, m: Margin) -> float:
+    """Setting in the situation, which a corner may change, from what it holds at the low end of its band."""
+    return m.holds / (1.0 - a.tolerance) if math.isfinite(m.holds) and a.tolerance < 1.0 else a.setting
+
+
 def spare(result: ResultSet, torque: float, share: float) -> str:
     """A margin as torque and per cent of what is asked."""
     plus = "+" if torque >= 0 else ""
@@ -119,7 +124,8 @@ def _more(result: ResultSet, to: float, a: Answer, m: Margin) -> tuple[tuple[str
     if not (math.isfinite(m.percent) and m.asks > 0):
         return ()
     out = []
-    for where, setting in (("nominal", a.setting), ("high end", (1 + a.tolerance) * a.setting)):
+    there = _set_there(a, m)
+    for where, setting in (("nominal", there), ("high end", (1 + a.tolerance) * there)):
         torque = setting - m.asks
         share = base.percent(torque / m.asks, sign=True)
         out.append((f"{where} {spare(result, to * torque, torque / m.asks)}", f"{where} {share}"))

@@ -14,6 +14,9 @@ NOTICED: Final = "noticed"
 NOT_OF_THE_LINE: Final = ("candidate", "event", "stop")
 RAMPING: Final = "ramping down"
 """Mode of a stop chain or an emergency stop while the drives are ramped down."""
+PAUSING: Final = "pausing"
+REVERSING: Final = "reversing"
+"""Modes of a stop chain before the drives are reversed, and while they are."""
 WHILE: Final = {
     "letting go": "before it lets go",
     "noticing": "before it is noticed",
@@ -21,6 +24,8 @@ WHILE: Final = {
     "scan": "while the control scans",
     "output": "in the output\u2019s delay",
     "ramp down": "while ramping down",
+    "pause": "in the pause before it reverses",
+    "reversing": "while reversing",
 }
 """Delays in their order: event to let-go, from there to the threshold, then what the chain itself takes; in words."""
 
@@ -54,12 +59,13 @@ def drives_of(run: Run) -> list[int]:
 
 
 def ramps(result: ResultSet, run: Run, column: int) -> list[tuple[float, float, str]]:
-    """Stretches [s] in which the drive in ``column`` is ramped up, as given, or down by a stop; and which of both."""
-    out = [
-        (a, b, RAMPING)
+    """Stretches [s] in which the drive in ``column`` is ramped up, or ramped down or reversed by a stop; and which."""
+    out: list[tuple[float, float, str]] = [
+        (a, b, word)
         for i, c in enumerate(run.connections)
-        if RAMPING in c.modes
-        for a, b in spans_of(run, i, c.modes.index(RAMPING))
+        for word in (RAMPING, REVERSING)
+        if word in c.modes
+        for a, b in spans_of(run, i, c.modes.index(word))
     ]
     time = _ramp_up(result, run, run.connections[column].name)
     if time > 0.0:
@@ -77,27 +83,40 @@ def _ramp_up(result: ResultSet, run: Run, drive: str) -> float:
     return next((float(v) for v in values if isinstance(v, int | float) and math.isfinite(v)), 0.0)
 
 
-def power_off(run: Run) -> float:
-    """First instant [s] from the event on at which the drive goes off; NaN if it does not."""
+def power_off(run: Run, since: float = 0.0) -> float:
+    """First instant [s] from ``since`` on (the event, if not given) at which the drive goes off; NaN if it does not."""
     column = drive_of(run)
     if column is None or not len(run.time):
         return math.nan
     off = run.mode[:, column] == 0
-    goes = np.flatnonzero(off[1:] & ~off[:-1] & (run.time[1:] >= 0.0))
+    goes = np.flatnonzero(off[1:] & ~off[:-1] & (run.time[1:] >= since))
     return float(run.time[goes[0] + 1]) if goes.size else math.nan
 
 
 def stopped(result: ResultSet, run: Run) -> Stopped:
-    """The first time the drive goes off: by which stop chain, with what delays, or by command."""
+    """The first time the drive goes off, for good if it is reversed: by which stop chain, how, or by command."""
     off = power_off(run)
-    heat = heat_between(run, 0.0, off if math.isfinite(off) else _end(run))
     for column, c in enumerate(run.connections):
         span = noticed_span(run, column) if c.role == "stop" else None
         if span is not None and not span[0] > off:
-            cuts = _cuts(result, run, c, span, off)
+            back = reversals(run, column)
+            off = power_off(run, back[-1][2]) if back else off
+            after = back or ([("ramp down", span[1], off)] if off > span[1] else [])
+            cuts = [*_cuts(result, run, c, span), *after]
             legs = tuple(Leg(w, a, b, heat_between(run, a, b)) for w, a, b in cuts if b > a)
-            return Stopped(c.name, legs, off, heat)
-    return Stopped("", (), off, heat)
+            return Stopped(c.name, legs, off, _heat_until(run, off))
+    return Stopped("", (), off, _heat_until(run, off))
+
+
+def _heat_until(run: Run, off: float) -> float:
+    return heat_between(run, 0.0, off if math.isfinite(off) else _end(run))
+
+
+def reversals(run: Run, column: int) -> list[tuple[str, float, float]]:
+    """Pause and reversing [s] of the stop chain in ``column`` the first time; empty if it does not reverse."""
+    modes = run.connections[column].modes
+    both = [spans_of(run, column, modes.index(m))[:1] if m in modes else [] for m in (PAUSING, REVERSING)]
+    return [(word, *spans[0]) for word, spans in zip(("pause", "reversing"), both, strict=True) if spans]
 
 
 def noticed_span(run: Run, column: int) -> tuple[float, float] | None:
@@ -141,14 +160,11 @@ def heat_between(run: Run, start: float, stop: float) -> float:
     return float(high - low)
 
 
-def _cuts(
-    result: ResultSet, run: Run, chain: Connection, span: tuple[float, float], off: float
-) -> list[tuple[str, float, float]]:
+def _cuts(result: ResultSet, run: Run, chain: Connection, span: tuple[float, float]) -> list[tuple[str, float, float]]:
     noticed, acts = span
     trigger = run.measures.get("trigger", math.nan)
     gone = trigger if 0.0 <= trigger <= noticed else min(0.0, noticed)
-    cuts = [("letting go", 0.0, gone), ("noticing", gone, noticed), *reaction_cuts(result, chain, noticed, acts)]
-    return [*cuts, ("ramp down", acts, off)] if off > acts else cuts
+    return [("letting go", 0.0, gone), ("noticing", gone, noticed), *reaction_cuts(result, chain, noticed, acts)]
 
 
 def _input(result: ResultSet, chain: str, word: str) -> float:

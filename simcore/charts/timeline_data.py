@@ -12,7 +12,17 @@ import numpy as np
 from simcore.charts import base
 from simcore.charts.decimate import thin
 from simcore.charts.motion_data import RPM
-from simcore.charts.stops_data import NOTICED, WHILE, Stopped, drives_of, ramps, reaction_cuts, stopped
+from simcore.charts.stops_data import (
+    NOTICED,
+    RAMPING,
+    REVERSING,
+    WHILE,
+    Stopped,
+    drives_of,
+    ramps,
+    reaction_cuts,
+    stopped,
+)
 from simcore.results.model import BARE, Connection, Floats, ResultSet, Run
 
 COLUMNS: Final = 500
@@ -21,13 +31,12 @@ NARROWEST: Final = 0.004
 NEAR: Final = 2.5
 """The view of the first stop is drawn beside the whole if the whole is so many times longer."""
 WAITING: Final = ("waiting", "not there yet")
-REST: Final = {"off", "drive off", "blind", "open", "stopped", "cleared", "taken away", "given", *WAITING}
+REST: Final = {"off", "drive off", "blind", "open", "stopped", "cleared", "taken away", "given", "pausing", *WAITING}
 """Modes in which a part does nothing (any more)."""
 STRAINED: Final = {"at its ceiling", "full torque", "dragging", "touching", "eased", "being given", "closed", "closing"}
-CHAIN_WORDS: Final = {"blind": "blind", "watching": "watching", "ramping down": "ramping down"}
 MEANINGS: Final = {
     "rest": "off, open, over", "works": "works, watches, holds", "strained": "at its limit, acts on the line",
-    "gives": "slips, gives way", "ramp": "ramped up or down", "delay": "a delay of the stop",
+    "gives": "slips, gives way", "ramp": "ramped or reversed", "delay": "a delay of the stop",
 }  # fmt: skip
 
 
@@ -188,6 +197,8 @@ def meaning(c: Connection, mode: int) -> str:
         return {"engaged": "works", "open": "rest", "broken": "rest"}.get(c.classes[mode], "gives")
     if word in REST:
         return "rest"
+    if word == REVERSING:
+        return "ramp"
     return "strained" if word in STRAINED or word.startswith("braking") else "works"
 
 
@@ -212,19 +223,19 @@ def _chain_bars(result: ResultSet, run: Run, column: int) -> tuple[Bar, ...]:
             cuts = reaction_cuts(result, c, a, b)
             out += [Bar(x, y, what, "delay") for what, x, y in cuts if y > x]
         else:
-            out.append(Bar(a, b, CHAIN_WORDS.get(c.modes[m], c.modes[m]), meaning(c, m)))
+            out.append(Bar(a, b, c.modes[m], meaning(c, m)))
     return tuple(out)
 
 
 def _events(run: Run, views: Sequence[tuple[float, float]]) -> tuple[Row, tuple[Instant, ...]]:
-    """Jams as bars, commands as instants."""
+    """Jams as bars, commands and emergency stops as instants."""
     bars: list[Bar] = []
     instants: list[Instant] = []
     for i, c in enumerate(run.connections):
         if c.role != "event":
             continue
         spans = [s for s in _stretches(run, i) if s[2] < len(c.modes)]
-        if "given" in c.modes:
+        if "given" in c.modes or RAMPING in c.modes:
             word = c.part
             instants += [Instant(s[0], word) for p, s in pairwise(spans) if c.modes[p[2]] in WAITING]
         else:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 
 from simcore.contract import COL_SETTING, OPEN
 from simcore.errors import Fault, InputError
-from simcore.line.assemble import Assembly, assemble, lowest_mode
+from simcore.line.assemble import SPEED_IN, Assembly, assemble, lowest_mode
 from simcore.line.bearing import bearing_loads
 from simcore.line.caution import Caution as Caution
 from simcore.line.graph import Element
@@ -28,11 +28,13 @@ from simcore.line.reflect import (
     motor_torque,
     overshoot_bound,
     seen_from,
+    side_nodes,
     speed_ratio,
     start_estimate,
     stiffness_at,
 )
 from simcore.line.release import released_load
+from simcore.line.running import by_name
 from simcore.line.worm import limiter_before_worm, worm_alike, worm_not_locking
 from simcore.parts import REGISTRY
 from simcore.parts.stop_chain import SPEED_LOSS, TORQUE
@@ -203,13 +205,22 @@ def _notices_slip(a: Assembly, stop: Element, i: int, setting: float) -> bool:
     what = int(stop.raw["senses"])
     watched = stop.senses[0][0]
     if what == SPEED_LOSS:
-        return True
+        return _between(a, stop, i)
     if what == TORQUE:
         own = a.own_speeds()
         j = a.index(watched)
         there = setting * abs(float(own[i] / own[j])) if own[j] else 0.0
         return bool(stop.raw["torque"] <= there)
     return watched == a.names[i]
+
+
+def _between(a: Assembly, stop: Element, i: int) -> bool:
+    """Whether element ``i`` lies between the two places whose speeds a stop chain compares."""
+    behind = side_nodes(a, i, a.graph.elements[i].b)
+    at = by_name(a.graph.elements)
+    watched = [(a.graph.elements[at[who]], code) for who, code in stop.senses]
+    first, second = (e.a if code == SPEED_IN else e.b for e, code in watched)
+    return (first in behind) != (second in behind)
 
 
 def _room(

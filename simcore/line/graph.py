@@ -295,8 +295,10 @@ def _add_event(g: Graph, scenario: Scenario, name: str, item: Item, at: str | No
 
 
 def add_stops(g: Graph, scenario: Scenario, candidate: Candidate | None) -> None:
-    """Attach the stop chains that belong to the candidate; one that watches what is not there is left out."""
-    here = [e.name for e in g.elements if e.role in ("line", "candidate")]
+    """Attach the stop chains that belong to the candidate; one without a candidate to watch is left out.
+
+    A body has no element of its own: one that is watched gets one, at the place where it stands, without torque.
+    """
     trial = next((e.name for e in g.elements if e.role == "candidate"), None)
     for stop in scenario.stops.values():
         if stop.fitted_to is not None and (candidate is None or candidate.name != stop.fitted_to):
@@ -304,14 +306,26 @@ def add_stops(g: Graph, scenario: Scenario, candidate: Candidate | None) -> None
         part = REGISTRY[stop.item.part]
         raw = raw_inputs(stop.item, part)
         watched = [w or trial for w in (stop.of, stop.to or stop.of)]
-        if any(w not in here for w in watched):
+        if None in watched:
             continue
+        _give_elements(g, scenario, watched)
         codes = part.call("signals", part.raw(raw))
         senses = tuple(_sensed(g, str(w), c) for w, c in zip(watched, codes, strict=True))
         if any(code < 0 for _, code in senses):
             continue
         g.elements.append(Element(stop.item.name, part, stop.item.path, raw, GROUND, GROUND, 1.0, 1.0, "any",
                                   role="stop", lists=list_inputs(stop.item), senses=senses))  # fmt: skip
+
+
+def _give_elements(g: Graph, scenario: Scenario, watched: list[str | None]) -> None:
+    """An element for each body that is watched and has none yet; the speed there is that of its station."""
+    here = {e.name for e in g.elements if e.role in ("line", "candidate")}
+    for s in scenario.stations:
+        if s.name in watched and s.name not in here and s.item is not None:
+            p = g.places[s.name]
+            part = REGISTRY[s.item.part]
+            g.elements.append(Element(s.name, part, s.item.path, raw_inputs(s.item, part), p.node, GROUND, p.scale, 1.0,
+                                      p.domain))  # fmt: skip
 
 
 def _sensed(g: Graph, name: str, code: int) -> tuple[str, int]:

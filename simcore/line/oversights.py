@@ -14,7 +14,7 @@ from simcore.line.weight import demand, held, weights
 from simcore.line.worm import locks_behind
 from simcore.parts._protection import hubs_by_size
 from simcore.scenario.model import Candidate, Scenario
-from simcore.scenario.structure import OFF_AT_ONCE
+from simcore.scenario.stop_rules import AT_ONCE
 from simcore.units import show
 
 HIGH_RATIO = 10.0
@@ -85,7 +85,7 @@ def stops_at_once(scenario: Scenario) -> Iterator[Caution]:
         return
     for stop in scenario.stops.values():
         item = stop.item
-        if item.values["action"] == OFF_AT_ONCE and not any(item.si(word) > 0.0 for word in DELAYS):
+        if item.values["action"] == AT_ONCE and not any(item.si(word) > 0.0 for word in DELAYS):
             yield Caution(
                 "stop at once", f"{item.path}.output",
                 f"'{item.name}' takes the drive off in the very instant it notices, no time for {', '.join(DELAYS)} or "

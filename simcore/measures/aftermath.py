@@ -12,22 +12,26 @@ from simcore.contract import ENGAGED, OPEN, SLIPPING
 from simcore.line.graph import GROUND, load_station
 from simcore.line.reflect import side_nodes
 from simcore.measures.cases import Case
-from simcore.results.model import BARE, Remark, Run
+from simcore.results.model import BARE, Floats, Remark, Run
 from simcore.units import show
 
 STILL: Final = 0.01
 """Share of running speed past which the load still runs back at the horizon."""
 LATE: Final = 0.8
 """Share of the time since the trigger after which it must have grown faster: a load thrown back slows down."""
+ACTS: Final = frozenset({"stopped", "ramping down", "pausing", "reversing"})
+"""Modes of a stop chain from its first action on."""
 Pairs = Iterable[tuple[Case, Run]]
 Say = Callable[[float], str]
 
 
 def remarks(pairs: Pairs, say: Say) -> tuple[Remark, ...]:
     """Sentences for the first screen; ``say`` writes a torque in the scenario's unit."""
-    kept = [(c, r) for c, r in pairs if r.candidate != BARE and not isnan(r.measures["trigger"])]
+    protected = [(c, r) for c, r in pairs if r.candidate != BARE]
+    kept = [(c, r) for c, r in protected if not isnan(r.measures["trigger"])]
     return (
         *_worst_stop(kept),
+        *_reverses(protected),
         *_holds_again(kept),
         *_runs_back(kept),
         *_backstops(kept, say),
@@ -43,7 +47,7 @@ def stopped_at(run: Run) -> tuple[str, float, float] | None:
             continue
         own = [e for e in run.events if e.who == c.name and e.time >= 0.0]
         noticed = next((e.time for e in own if e.new == "noticed"), None)
-        acts = next((e.time for e in own if e.new in ("stopped", "ramping down")), None)
+        acts = next((e.time for e in own if e.old == "noticed" and e.new in ACTS), None)
         if noticed is not None and acts is not None:
             found.append((c.name, noticed, acts))
     return min(found, key=lambda f: f[2], default=None)
@@ -78,8 +82,51 @@ def _worst_stop(pairs: list[tuple[Case, Run]]) -> list[Remark]:
     if heat > 0.0:
         share = 100.0 * heat_by(run, noticed) / heat
         text += f", {share:.0f} % of it before anything is noticed"
+    back = reversed_by(run)
+    if back is not None and back[0] == name:
+        text += f"; it reverses the drive until {show(back[2], 'time')}"
     slower = len(found) - 1
     return [Remark("Stop", text + ("; the most of all stops seen." if slower else "."))]
+
+
+def reversed_by(run: Run) -> tuple[str, float, float] | None:
+    """Of the first stop chain that reverses the drive: name, instants at which that begins and ends."""
+    stops = {c.name for c in run.connections if c.role == "stop"}
+    begins = next((e for e in run.events if e.who in stops and e.time >= 0.0 and e.new == "reversing"), None)
+    if begins is None:
+        return None
+    ends = next((e.time for e in run.events if e.who == begins.who and e.old == "reversing"), float(run.time[-1]))
+    return begins.who, begins.time, ends
+
+
+def _reverses(pairs: list[tuple[Case, Run]]) -> Iterator[Remark]:
+    """What the load does while a stop chain reverses the drive, by chain and situation."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for c, r in pairs:
+        told = reversed_by(r)
+        if told is None:
+            continue
+        name, begins, ends = told
+        way, unit = way_back_between(c, r, begins, ends)
+        length = show(max(way, 0.0), "length" if unit == "m" else "angle")
+        by = f"by {length} with '{r.candidate}' (from {show(begins, 'time')} to {show(ends, 'time')})"
+        found.setdefault((name, r.situation), []).append(by)
+    for (name, situation), ways in found.items():
+        yield Remark("Reverses", f"'{name}' in '{situation}' turns the load back {', '.join(ways)}.")
+
+
+def way_back_between(case: Case, run: Run, begins: float, ends: float) -> tuple[float, str]:
+    """How far the load has come back between two instants [s], from its furthest point; and the unit (m or rad)."""
+    x, unit = _load_way(case, run)
+    within = (run.time >= begins) & (run.time <= ends)
+    return float(np.max(x[within]) - x[within][-1]), unit
+
+
+def _load_way(case: Case, run: Run) -> tuple[Floats, str]:
+    """Way of the load in the sense of running, and its unit."""
+    place = case.assembly.graph.places[load_station(case.scenario)]
+    sense = float(np.sign(case.assembly.free_speeds[place.node])) or 1.0
+    return sense * run.angle[:, place.node - 1] * place.scale, "m" if place.domain == "travel" else "rad"
 
 
 def is_cleared(case: Case) -> bool:
@@ -122,11 +169,12 @@ def back_way(case: Case, run: Run) -> tuple[float, bool, str]:
     place = case.assembly.graph.places[load_station(case.scenario)]
     sense = float(np.sign(case.assembly.free_speeds[place.node])) or 1.0
     after = run.time >= run.measures["trigger"]
-    x = sense * run.angle[after, place.node - 1] * place.scale
+    way, unit = _load_way(case, run)
+    x = way[after]
     t, speed = run.time[after], sense * run.speed[after, place.node - 1]
     v, before = speed[-1], float(np.interp(t[0] + LATE * (t[-1] - t[0]), t, speed))
     usual = abs(float(case.assembly.free_speeds[place.node]))
-    return float(np.max(x) - x[-1]), bool(v < -STILL * usual and v < before), "m" if place.domain == "travel" else "rad"
+    return float(np.max(x) - x[-1]), bool(v < -STILL * usual and v < before), unit
 
 
 def holds_back(case: Case) -> bool:

@@ -14,6 +14,13 @@ has :math:`\ell = 0` at any setting:
 
 .. math:: \dot\ell = -\frac{R}{L}\left(\ell + \alpha\vartheta\,i\right) - \dot i_s
 
+A stop that cuts the coil takes its voltage away, whatever the excitation.  The current then dies away through a diode,
+or faster through a resistor :math:`R_s` in parallel with the coil, at the price of the voltage :math:`R_s i` there:
+
+.. math:: \frac{di}{dt} = -\frac{R(1+\alpha\vartheta) + R_s}{L}\,i
+
+Fed again it comes back with the coil's own L/R.
+
 Heat of the winding is not in the line's ledger.  The torque follows the current at once; where flux or
 powder lag further, state a larger inductance.  Sources: RL circuit, textbook; copper 0.39 %/K from
 (235 + 20) K, IEC 60034-1 (cited from memory); the curve is a smooth law of our own between the two known
@@ -28,16 +35,26 @@ from typing import Any
 from simcore.contract import Param, Q, State
 from simcore.parts._program import program_clock, program_slope, program_value, refuse_program
 
-RATED, SET, GAIN, LAG_RATE, WARMING, TIMES, CURRENTS, FULL, REST, BEND = range(10)
+RATED, SET, GAIN, LAG_RATE, WARMING, TIMES, CURRENTS, FULL, REST, BEND, CUT_RATE = range(11)
 COLUMNS = (
     "rated_current", "set_current", "gain", "lag_rate", "warming", "times", "currents", "full", "residual", "bend",
+    "cut_rate",
 )  # fmt: skip
 FIXED, VOLTAGE, PROGRAM = range(3)
 MEMORY = ("corners passed", "burnt at")
 CORNERS, BURNT = range(2)
 TOP = 0.999
 """Largest share of the ceiling that a current is sought for."""
-LAG = State("current lag", "A", 0.1, "coil current less its set current")
+READS = ("coil",)
+LAG = State("current lag", "A", 0.1, "coil current less its set current, also while the coil is cut")
+
+
+def suppression_param(ohm: str) -> Param:
+    """What the current of a cut coil of ``ohm`` goes on through."""
+    return Param("suppression_resistance", "resistance", "resistor in parallel with the coil, through which its "
+                 "current dies away once a stop cuts it; 0: a diode", default="0 ohm", low="0 ohm",
+                 source=f"diode: the slowest; a resistor is some 3 to 10 times the coil's {ohm}, common practice, from "
+                 "memory")  # fmt: skip
 
 
 def coil_params(
@@ -66,6 +83,7 @@ def coil_params(
               source=f"24 V coil, {size}, from memory"),
         Param("inductance", "inductance", "inductance of the coil", default=henry, above="0 H",
               source=f"24 V coil, {size}, from memory"),
+        suppression_param(ohm),
         Param("resistance_rise", "fade", "rise of the coil's resistance with the clutch's rise (fixed voltage)",
               default="0.39 %/K", low="0 %/K", high="1 %/K", source="copper, IEC 60034-1, from memory"),
     )  # fmt: skip
@@ -131,7 +149,7 @@ def _refuse_program(mode: int, times: tuple[float, ...], currents: tuple[float, 
     return refuse_program(times, currents, "current", "currents")
 
 
-def coil_row(r: Any, full: float) -> tuple[float, float, float, float, float, float, float, float, float, float]:
+def coil_row(r: Any, full: float) -> tuple[float, float, float, float, float, float, float, float, float, float, float]:
     """The first columns of the row (COLUMNS)."""
     bend = 1.0 / r.saturation
     held = r.rated_current
@@ -147,12 +165,12 @@ def coil_row(r: Any, full: float) -> tuple[float, float, float, float, float, fl
         if not isnan(r.voltage):
             held = r.voltage / r.resistance
     else:
-        lag_rate = 0.0
         if not isnan(r.current):
             held = r.current
         elif not isnan(r.requested_torque):
             held = current_for(r.requested_torque, r.rated_current, full, r.residual, bend)
-    return r.rated_current, held, 1.0, lag_rate, warming, times, currents, full, r.residual, bend
+    cut_rate = (r.resistance + r.suppression_resistance) / r.inductance
+    return r.rated_current, held, 1.0, lag_rate, warming, times, currents, full, r.residual, bend, cut_rate
 
 
 def working_torque(p: Any) -> float:
@@ -184,6 +202,8 @@ def set_slope(q: Q) -> float:
 def lag_slope(q: Q, lag: float, rise: float) -> float:
     """Change of the lag in time [A/s]."""
     i = set_current(q) + lag
+    if q.w[0] > 0.5:
+        return -(q.p[CUT_RATE] + q.p[LAG_RATE] * q.p[WARMING] * rise) * i - set_slope(q)
     return -q.p[LAG_RATE] * (lag + q.p[WARMING] * rise * i) - set_slope(q)
 
 
@@ -229,7 +249,9 @@ def coil_sheet(p: Any) -> dict[str, tuple[float, str]]:
         "torque without current": (p[REST] * p[FULL], "torque"),
         "torque no current exceeds": (ceiling(p[FULL], p[REST], p[BEND]), "torque"),
         "current at the setting": (p[SET], "current"),
+        "lag of the coil": (1.0 / p[LAG_RATE], "time"),
+        "time constant once cut": (1.0 / p[CUT_RATE], "time"),
     }
-    if p[LAG_RATE] > 0.0:
-        out["lag of the coil"] = (1.0 / p[LAG_RATE], "time")
+    if p[CUT_RATE] > p[LAG_RATE]:
+        out["voltage as it is cut, over the coil's own"] = (p[CUT_RATE] / p[LAG_RATE] - 1.0, "ratio")
     return out

@@ -47,16 +47,17 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
     return (WAITING if M[0] < q.p[TIMES] else DONE), 0.0
 
 
-RESUMES = ("command", "permit", "slow", "brake", "vent")
+RESUMES = ("command", "permit", "slow", "brake", "vent", "coil")
 """Wires of a command that also takes back what stopped the drive."""
 
 
 def resume(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
-    """As ``switch``; permit given, no ramp down, brakes off, air back on."""
+    """As ``switch``; permit given, no ramp down, brakes off, air and coils back on."""
     O[1] = 1.0
     O[2] = 0.0
     O[3] = 0.0
     O[4] = 0.0
+    O[5] = 0.0
     return switch(k, q, T, X, M, O)
 
 

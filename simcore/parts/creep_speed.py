@@ -1,9 +1,9 @@
 """Creep speed: the drives are asked for a share of their full set speed, along their own ramp.
 
 It is a command like any other, and the last one counts: a restart asks for full speed again, power off takes it
-away, reverse asks for full speed the other way.  What stopped the drives before (permit, ramp down, brakes, vent) is
-taken back, and a drive that is off begins at the speed it finds.  An indexing axis turns steadily meanwhile; asked for
-full speed again it stops and goes on with whole indexes.
+away, reverse asks for full speed the other way.  What stopped the drives before (permit, ramp down, brakes, vent,
+coil) is taken back, and a drive that is off begins at the speed it finds.  An indexing axis turns steadily meanwhile;
+asked for full speed again it stops and goes on with whole indexes.
 
 Only a converter-fed motor and a servo motor have a speed loop; any other motor is refused.  Source: common practice.
 """

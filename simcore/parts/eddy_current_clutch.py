@@ -10,7 +10,8 @@ of the current within 6 %.  No torque without slip, so it always slips: on the r
 slip speed :math:`\nu_{pk}` it counts as engaged, past it the torque falls and a constant load :math:`T_L`
 runs away beyond :math:`\nu_{pk}(x+\sqrt{x^2-1})`, :math:`x = T_{pk}/T_L`.
 
-Coil: :math:`L\,di/dt + Ri = u`, with u constant or along straight lines through given corners.  Rotor:
+Coil: :math:`L\,di/dt + Ri = u`, with u constant or along straight lines through given corners; cut by a stop,
+:math:`L\,di/dt + (R + R_s) i = 0` with a resistor in parallel, 0 for a diode.  Rotor:
 :math:`C\dot\vartheta = T\nu - G\vartheta`; its resistivity moves :math:`\nu_{pk} = \nu_0(1+\alpha\vartheta)`, the
 peak torque stays.  By geometry, a disc of thickness d between n round poles of diameter D at radius R:
 
@@ -33,12 +34,15 @@ from math import isnan, pi, sqrt
 from typing import Any
 
 from simcore.contract import CLOCK, ENGAGED, SLIPPING, Kind, Mode, Param, Q, State
+from simcore.parts._coil import READS, suppression_param
 from simcore.parts._program import program_clock, program_value, refuse_program
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
 
 __all__ = ["KIND", "inertias"]
 
-PEAK, NU_PK, REST, KNEE, AT_RATED, R, L, U, TIMES, VOLTS, ALPHA, HEAT_CAP, COOLING, LIMIT, RATED, WARM = range(16)
+PEAK, NU_PK, REST, KNEE, AT_RATED, R, L, U, TIMES, VOLTS, ALPHA, HEAT_CAP, COOLING, LIMIT, RATED, WARM, CUT_R = range(
+    17
+)
 RISING, PAST_F, PAST_B = range(3)
 CURRENT, RISE = range(2)
 CORNER, BURNT = range(2)
@@ -70,6 +74,7 @@ KIND = Kind(
               "values of voltages, straight in between; twice the same instant: a jump", low="0 s", many=True),
         Param("voltages", "voltage", "voltages at voltage_times; the first holds before, the last after",
               low="-2 kV", high="2 kV", many=True),
+        suppression_param("12 ohm"),
         Param("residual", "ratio", "torque without current over the setting, at the same slip", default="0.5 %",
               low=0, high=0.5, usual=("0 %", "1 %"), source="common practice, from memory"),
         Param("poles", "count", "round poles that face the disc", low=1, high=200),
@@ -98,13 +103,14 @@ KIND = Kind(
         *hub_params(),
     ),
     row=("peak", "peak_slip", "residual", "knee", "at_rated", "resistance", "inductance", "voltage", "times",
-         "voltages", "alpha", "heat_cap", "cooling", "heat_limit", "rated", "warm"),
+         "voltages", "alpha", "heat_cap", "cooling", "heat_limit", "rated", "warm", "cut_resistance"),
     modes=(Mode("on its rising branch", ENGAGED, False), Mode("past its peak forward", SLIPPING, False),
            Mode("past its peak backward", SLIPPING, False)),
     states=(State("coil current", "A", 0.1, "current in the coil"),
             State("rotor rise", "K", 1.0, "temperature of the rotor above ambient")),
     guards=("peak forward", "peak backward", "heat limit"),
     memory=("corners passed", "heat limit passed at"),
+    reads=READS,
     burns="heat limit passed at",
     character="slip speed",
     lets_go="the slip speed passes the peak of its curve",
@@ -198,6 +204,7 @@ def resolve(r: Any, w1: float) -> tuple[float, ...]:
         r.heat_limit,
         r.rated_current,
         r.rotor_rise,
+        r.resistance + r.suppression_resistance,
     )
 
 
@@ -243,7 +250,10 @@ def torque(q: Q) -> float:
 
 
 def rate(q: Q, T: float) -> tuple[float, float]:
-    rises = (_voltage(q) - q.p[R] * q.x[CURRENT]) / q.p[L]
+    pushes = _voltage(q) - q.p[R] * q.x[CURRENT]
+    if q.w[0] > 0.5:
+        pushes = -q.p[CUT_R] * q.x[CURRENT]
+    rises = pushes / q.p[L]
     return rises, (T * q.nu - q.p[COOLING] * q.x[RISE]) / q.p[HEAT_CAP]
 
 
@@ -312,5 +322,6 @@ def sheet(p: Any) -> dict[str, tuple[float, str]]:
         "largest peak torque at any current": (far, "torque"),
         "peak torque without current": (p[PEAK] * p[REST], "torque"),
         "time constant of the coil": (p[L] / p[R], "time"),
+        "time constant once cut": (p[L] / p[CUT_R], "time"),
         "voltage for the rated current": (p[R] * p[RATED], "voltage"),
     }

@@ -11,9 +11,10 @@ from typing import Any
 
 from simcore.contract import ENGAGED, Kind, Mode, Param, Q
 from simcore.parts._event import WHEN, first_at
+from simcore.parts._stopping import ACTION as HOW
 from simcore.parts._stopping import RAMP_AND_HOLD, STOPPING, WRITES, end_of_ramp, first_action
 
-AT, ACTION, RAMP, BRAKES, VENTS = range(5)
+AT, ACTION, RAMP, BRAKES, VENTS, CUTS = range(6)
 WAITING, RAMPING, DONE = range(3)
 
 KIND = Kind(
@@ -26,9 +27,10 @@ KIND = Kind(
         WHEN,
         Param("delay", "time", "from the button to the contacts", default="30 ms", low="0 s",
               usual=("10 ms", "150 ms"), source="safety relay and contactor; common practice, from memory"),
+        HOW,
         *STOPPING,
     ),
-    row=("at", "action", "ramp", "brakes", "vents"),
+    row=("at", "action", "ramp", "brakes", "vents", "cuts"),
     modes=(Mode("waiting", ENGAGED), Mode("ramping down", ENGAGED), Mode("done", ENGAGED)),
     writes=WRITES,
     cautions=("Stop category and reaction time follow from the risk assessment, not from this program.",),
@@ -43,8 +45,8 @@ def refuse(r: Any) -> list[str]:
     return []
 
 
-def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float]:
-    return first_at(r) + r.delay, r.action, r.ramp_time, r.brakes, r.vents
+def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float, float]:
+    return first_at(r) + r.delay, r.action, r.ramp_time, r.brakes, r.vents, r.cuts_coils
 
 
 def clock(q: Q) -> float:
@@ -54,7 +56,7 @@ def clock(q: Q) -> float:
 
 
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
-    if q.m == WAITING and first_action(q.p[ACTION], q.p[BRAKES], q.p[VENTS], O):
+    if q.m == WAITING and first_action(q.p[ACTION], q.p[BRAKES], q.p[VENTS], q.p[CUTS], O):
         return RAMPING, 0.0
     if q.m == RAMPING:
         end_of_ramp(q.p[BRAKES], O)

@@ -117,6 +117,7 @@ KIND = Kind(
     guards=("next forward", "next backward", "reversal", "heat limit", "current"),
     memory=(*coil.MEMORY, *(f"anchor {i}" for i in range(1, N + 1)), *(f"slides {i}" for i in range(1, N + 1)),
             "sense of sliding", *im.MEMORY),
+    reads=coil.READS,
     burns="burnt at",
     slides=True,
     character="loop",

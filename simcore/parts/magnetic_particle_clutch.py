@@ -42,7 +42,7 @@ from simcore.parts._protection import again_time, hub_params, inertias, toleranc
 
 __all__ = ["KIND", "inertias"]
 
-K, C, HEAT_CAP, COOLING, LIMIT = range(10, 15)
+K, C, HEAT_CAP, COOLING, LIMIT = range(11, 16)
 STUCK, WINDING_F, WINDING_B, SLIDING_F, SLIDING_B = range(5)
 SLIP, RISE, LAG = range(3)
 INSIDE = 1e-9
@@ -77,6 +77,7 @@ KIND = Kind(
             State("clutch rise", "K", 1.0, "temperature of the clutch above ambient"), coil.LAG),
     guards=("forward", "backward", "heat limit"),
     memory=coil.MEMORY,
+    reads=coil.READS,
     burns="burnt at",
     slides=True,
     character="current",
@@ -100,7 +101,9 @@ def refuse(r: Any) -> list[str]:
 
 def resolve(
     r: Any, w1: float
-) -> tuple[float, float, float, float, float, float, float, float, float, float, float, float, float, float, float]:
+) -> tuple[
+    float, float, float, float, float, float, float, float, float, float, float, float, float, float, float, float
+]:
     k = stiffness(r.stiffness, r.twist_at_setting, r.setting)
     c = damping(r.relative_damping, k, w1)
     return coil_row(r, r.setting) + (k, c, r.heat_capacity, r.cooling, r.heat_limit)  # noqa: RUF005

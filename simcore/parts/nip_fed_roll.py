@@ -9,7 +9,8 @@ drawn by as much as the roll's surface runs ahead:
 with web speed :math:`v`, tensile stiffness :math:`EA` and the grip :math:`F_g` of the nip, past which the web slips
 through it.  Slower than the nip the roll leaves the web slack.  The lag of a length :math:`l` of free web,
 :math:`l/v`, is left out, and the nip runs at :math:`v` from the first instant.  The work on the web is booked as loss;
-what it brings, :math:`\tfrac12\dot J\omega^2`, as a negative one.
+what it brings, :math:`\tfrac12\dot J\omega^2`, as a negative one.  When it breaks, the tension is gone at once and the
+roll keeps its size.
 
 Sources: tension by draw between two driven rolls, textbook of web handling; balance of angular momentum with
 arriving mass, textbook.
@@ -17,15 +18,16 @@ arriving mass, textbook.
 
 from __future__ import annotations
 
-from math import copysign, pi
+from math import copysign, inf, pi
 from typing import Any
 
-from simcore.contract import ENGAGED, Kind, Mode, Param, Q
+from simcore.contract import CLOCK, ENGAGED, Kind, Mode, Param, Q
 from simcore.parts._given import or_else
 from simcore.parts.winding_roll import KIND as ROLL
 
-WEB, STIFF, GRIP, START, GROWTH, FACE = range(6)
-TAUT_F, SLACK_F, THROUGH_F, TAUT_B, SLACK_B, THROUGH_B = range(6)
+WEB, STIFF, GRIP, START, GROWTH, FACE, _, _, BREAKS = range(9)
+TAUT_F, SLACK_F, THROUGH_F, TAUT_B, SLACK_B, THROUGH_B, NO_WEB = range(7)
+WOUND = 0
 DRAW = 1e-12
 """Share of the web speed by which a limit that was just crossed is left behind."""
 
@@ -49,12 +51,15 @@ KIND = Kind(
               usual=("10 g/m^2", "1000 g/m^2"), source="film to board; common practice, from memory"),
         Param("width", "length", "width of the web", required=True, above="0 mm"),
         ROLL.param("core_inertia"),
+        ROLL.param("breaks_at"),
     ),
-    row=("web", "stiff", "grip", "start", "growth", "face", "asked", "breakaway"),
+    row=("web", "stiff", "grip", "start", "growth", "face", "asked", "breakaway", "breaks"),
     modes=(Mode("web taut, forward", ENGAGED), Mode("web slack, forward", ENGAGED),
            Mode("web slips through the nip, forward", ENGAGED), Mode("web taut, backward", ENGAGED),
-           Mode("web slack, backward", ENGAGED), Mode("web slips through the nip, backward", ENGAGED)),
+           Mode("web slack, backward", ENGAGED), Mode("web slips through the nip, backward", ENGAGED),
+           Mode("no web", ENGAGED)),
     guards=("slack", "more tension"),
+    memory=("angle wound",),
     cautions=("A running nip and a winding roll draw in: guard them.",
               "If the web breaks nothing here holds the roll's speed: it runs up to the motor's."),
     sources=("tension by draw: textbook of web handling", "angular momentum with arriving mass: textbook"),
@@ -76,10 +81,10 @@ def _wound(face: float, core: float, radius: float) -> float:
     return float(0.5 * pi * face * (radius * radius * radius * radius - core * core * core * core))
 
 
-def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float, float, float, float]:
+def resolve(r: Any, w1: float) -> tuple[float, ...]:
     start = 0.5 * or_else(r.start_diameter, r.core_diameter)
     return (r.web_speed, r.web_stiffness, r.grip, start, r.thickness / (2.0 * pi), r.grammage * r.width / r.thickness,
-            r.tension * start, 0.0)  # fmt: skip
+            r.tension * start, 0.0, or_else(r.breaks_at, inf))  # fmt: skip
 
 
 def inertias(r: Any) -> tuple[float, float]:
@@ -100,7 +105,8 @@ def _sense(q: Q) -> float:
 
 
 def _radius(q: Q) -> float:
-    return float(q.p[START] + q.p[GROWTH] * _sense(q) * q.ta)
+    wound = q.mem[WOUND] if q.m == NO_WEB else _sense(q) * q.ta
+    return float(q.p[START] + q.p[GROWTH] * wound)
 
 
 def _ahead(q: Q) -> float:
@@ -122,6 +128,8 @@ def torque(q: Q) -> float:
 
 
 def guards(q: Q, T: float) -> tuple[float, float]:
+    if q.m == NO_WEB:
+        return 1.0, 1.0
     ahead = _ahead(q)
     most = q.p[GRIP] / q.p[STIFF]
     if q.m == SLACK_F or q.m == SLACK_B:
@@ -131,7 +139,14 @@ def guards(q: Q, T: float) -> tuple[float, float]:
     return ahead + DRAW, most + DRAW - ahead
 
 
+def clock(q: Q) -> float:
+    return q.p[BREAKS] if q.m != NO_WEB else inf
+
+
 def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
+    if k == CLOCK:
+        M[WOUND] = _sense(q) * q.ta
+        return NO_WEB, 0.0
     first = TAUT_F if q.m < TAUT_B else TAUT_B
     if q.m != first:
         return first, 0.0
@@ -139,6 +154,8 @@ def switch(k: int, q: Q, T: float, X: Any, M: Any, O: Any) -> tuple[int, float]:
 
 
 def loss(q: Q, T: float) -> float:
+    if q.m == NO_WEB:
+        return 0.0
     r = _radius(q)
     return T * q.wa - pi * q.p[FACE] * r * r * r * q.p[GROWTH] * _sense(q) * q.wa * q.wa * q.wa
 

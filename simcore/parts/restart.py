@@ -1,6 +1,6 @@
 """Restart: the drives get their command again, with their own ramp.
 
-What stopped them before (permit, ramp down, brakes, vent) is taken back.  Source: common practice.
+What stopped them before (permit, ramp down, brakes, vent, coil) is taken back.  Source: common practice.
 """
 
 from __future__ import annotations

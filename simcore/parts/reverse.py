@@ -1,6 +1,6 @@
 """Reverse: the drives are asked to run the other way, with their own ramp.
 
-What stopped them before (permit, ramp down, brakes, vent) is taken back.  Source: common practice.
+What stopped them before (permit, ramp down, brakes, vent, coil) is taken back.  Source: common practice.
 """
 
 from __future__ import annotations

@@ -13,10 +13,15 @@ is the share of the speed without load that the second place has lost against th
 
 .. math:: s = \frac{\omega_1}{\omega_{1,0}} - \frac{\omega_2}{\omega_{2,0}}
 
-What it has noticed it carries through, even if the power goes meanwhile.  A restart calls a stop off that ramps down
-or holds, and the chain watches anew.
+What it has noticed it carries through, even if the power goes meanwhile.  A restart calls a stop off that ramps down,
+holds or reverses, and the chain watches anew.
 
-Sources: reaction time as a sum of delays, common practice; stop categories, IEC 60204-1 (cited from memory).
+"Reverse, then off" turns the drive out of the jam: after a pause without power the command goes the other way, at a
+share of the speed, until the power goes off.  Meanwhile the chain watches nothing, and whoever else takes the power or
+the command away, or gives another, ends it.  A drive that is off or runs backward already is taken off at once.
+
+Sources: reaction time as a sum of delays, reversing out of a jam, common practice; stop categories, IEC 60204-1 (cited
+from memory).
 """
 
 from __future__ import annotations
@@ -26,7 +31,21 @@ from typing import Any
 
 from simcore.contract import ENGAGED, FREE_SPEED_IN, FREE_SPEED_OUT, SIGNALS, WARMTH, Kind, Mode, Param, Q, State
 from simcore.parts._command import commanded
-from simcore.parts._stopping import RAMP_AND_HOLD, STOPPING, WRITES, end_of_ramp, first_action
+from simcore.parts._given import or_else
+from simcore.parts._stopping import (
+    ACTION_OF_A_CHAIN,
+    PAUSED,
+    PERMIT,
+    RAMP_AND_HOLD,
+    REVERSE_THEN_OFF,
+    REVERSING,
+    STOPPING,
+    WRITES,
+    end_of_ramp,
+    first_action,
+    last_action,
+    reverse,
+)
 
 SENSES = ("letting go", "slip angle", "slip speed", "torque", "speed loss", "temperature rise")
 LETTING_GO, SLIP_ANGLE, SLIP_SPEED, TORQUE, SPEED_LOSS, TEMPERATURE = range(6)
@@ -38,10 +57,11 @@ PAST_THE_PEAK = 0.5
 """Class of a mode past which a ring that moves with the elements has left its place."""
 INPUTS = ("", "angle", "slip", "torque", "loss", "rise")
 
-WHAT, LIMIT, TAU, BLANKING, SENSOR, SCAN, PHASE, SCANS, OUTPUT, ACTION, RAMP, BRAKES, VENTS, FREE_IN, FREE_OUT = range(
-    15
-)
-IDLE, BLIND, WATCHING, NOTICED, RAMPING, STOPPED = range(6)
+(
+    WHAT, LIMIT, TAU, BLANKING, SENSOR, SCAN, PHASE, SCANS, OUTPUT, ACTION, RAMP, BRAKES, VENTS, CUTS, PAUSE, BACK_FOR,
+    BACK_SPEED, FREE_IN, FREE_OUT,
+) = range(19)  # fmt: skip
+IDLE, BLIND, WATCHING, NOTICED, RAMPING, STOPPED, PAUSING, BACKWARD = range(8)
 DUE, ZERO = range(2)
 AT_ONCE = 1e-9
 """Share of the threshold at which it counts as passed: a torque that only just reaches it trips."""
@@ -51,7 +71,7 @@ KIND = Kind(
     family="command",
     domain="any",
     hubs=0,
-    summary="notices an overload and takes the drive off: sensor, filter, scan, contactor, brake",
+    summary="notices an overload and takes the drive off, or reverses it first: sensor, filter, scan, contactor, brake",
     params=(
         Param("senses", "choice", "what it notices: a protection that lets go (a switch at its ring), slip angle, "
               "slip speed, torque of the part watched (a motor's torque stands for its current), speed lost between "
@@ -76,20 +96,24 @@ KIND = Kind(
               source="the longer of one and two"),
         Param("output", "time", "from the control's output to the power off (contactor, torque-off)", default="20 ms",
               low="0 s", usual=("5 ms", "0.2 s"), source="contactor with AC coil; common practice, from memory"),
+        ACTION_OF_A_CHAIN,
         *STOPPING,
+        *REVERSING,
     ),
     row=("what", "limit", "filter", "blanking", "sensor", "scan", "phase", "scans", "output", "action", "ramp",
-         "brakes", "vents", FREE_SPEED_IN, FREE_SPEED_OUT),
+         "brakes", "vents", "cuts", "pause", "reverse_for", "reverse_speed", FREE_SPEED_IN, FREE_SPEED_OUT),
     modes=(Mode("drive off", ENGAGED), Mode("blind", ENGAGED), Mode("watching", ENGAGED),
-           Mode("noticed", ENGAGED), Mode("ramping down", ENGAGED), Mode("stopped", ENGAGED)),
+           Mode("noticed", ENGAGED), Mode("ramping down", ENGAGED), Mode("stopped", ENGAGED),
+           Mode("pausing", ENGAGED), Mode("reversing", ENGAGED)),
     states=(State("filtered signal", "1", 1.0, "what is compared with the threshold"),),
     guards=("past the threshold", "past it the other way", "command"),
     memory=("due at", "zero of the slip angle"),
     reads=("command", "permit", "slow"),
-    writes=WRITES,
+    writes=(*WRITES, "command"),
     senses=("what is noticed", "speed behind"),
-    cautions=("A stop chain protects the machine. Whether it protects people is for the risk assessment to say.",),
-    sources=("stop categories: IEC 60204-1 (cited from memory)", "delays: common practice"),
+    cautions=("A stop chain protects the machine. Whether it protects people is for the risk assessment to say.",
+              "A drive that reverses by itself is a hazard: nobody reaches in before it is isolated."),
+    sources=("stop categories: IEC 60204-1 (cited from memory)", "delays, reversing: common practice"),
 )  # fmt: skip
 
 
@@ -101,6 +125,19 @@ def refuse(r: Any) -> list[str]:
     if wanted and wanted not in given:
         out.append(f"{wanted} is missing: the threshold of a chain that senses {SENSES[int(r.senses)]}")
     out += [f"{n} means nothing to a chain that senses {SENSES[int(r.senses)]}" for n in given if n != wanted]
+    return out + _refuse_reversing(r)
+
+
+def _refuse_reversing(r: Any) -> list[str]:
+    action = ACTION_OF_A_CHAIN.choices[REVERSE_THEN_OFF]
+    if r.action != REVERSE_THEN_OFF:
+        given = [p.name for p in REVERSING if not isnan(getattr(r, p.name))]
+        return [f'{n} belongs to action = "{action}"' for n in given]
+    out = []
+    if isnan(r.reverse_for):
+        out.append(f'reverse_for is missing: how long the drive runs the other way with action = "{action}"')
+    out += [f"{n} lets go of the load that is to be reversed: leave it out, or take another action"
+            for n in ("vents", "cuts_coils") if getattr(r, n) > 0.5]  # fmt: skip
     return out
 
 
@@ -121,7 +158,8 @@ def resolve(r: Any, w1: float) -> tuple[float, ...]:
     elif r.senses == TEMPERATURE:
         limit = r.rise
     return (r.senses, limit, r.filter, r.blanking, r.sensor, r.scan, r.scan_phase, r.scans, r.output, r.action,
-            r.ramp_time, r.brakes, r.vents, 0.0, 0.0)  # fmt: skip
+            r.ramp_time, r.brakes, r.vents, r.cuts_coils, or_else(r.reverse_pause, 0.0), or_else(r.reverse_for, 0.0),
+            or_else(r.reverse_speed, 1.0), 0.0, 0.0)  # fmt: skip
 
 
 def start_mode(p: Any, sense: float) -> int:
@@ -159,6 +197,10 @@ def _command_guard(q: Q) -> float:
         return -on
     if q.m == NOTICED:
         return 1.0
+    if q.m == PAUSING:
+        return min(commanded(q.w[0]), 1.0 - ceil(abs(q.w[1] - PAUSED))) - 0.5
+    if q.m == BACKWARD:
+        return min(on, 0.5 - ceil(abs(q.w[0] + q.p[BACK_SPEED])))
     if q.m == RAMPING or (q.m == STOPPED and q.p[ACTION] == RAMP_AND_HOLD):
         return q.w[2] - 0.5
     return on
@@ -173,7 +215,7 @@ def guards(q: Q, T: float, s: tuple[float, float]) -> tuple[float, float, float]
 
 
 def clock(q: Q) -> float:
-    return q.mem[DUE] if q.m == BLIND or q.m == NOTICED or q.m == RAMPING else inf
+    return q.mem[DUE] if q.m == BLIND or NOTICED <= q.m <= RAMPING or q.m >= PAUSING else inf
 
 
 def _due(q: Q) -> float:
@@ -203,12 +245,38 @@ def switch(k: int, q: Q, T: float, s: tuple[float, float], X: Any, M: Any, O: An
     if q.m == WATCHING:
         M[DUE] = _due(q)
         return NOTICED, 0.0
-    if q.m == NOTICED and first_action(q.p[ACTION], q.p[BRAKES], q.p[VENTS], O):
-        M[DUE] = q.t + q.p[RAMP]
-        return RAMPING, 0.0
+    if q.m == NOTICED:
+        return _act(q, M, O), 0.0
+    if q.m == PAUSING:
+        return _reverse(q, M, O), 0.0
     if q.m == RAMPING:
         end_of_ramp(q.p[BRAKES], O)
+    elif q.m == BACKWARD:
+        last_action(q.p[BRAKES], O)
     return STOPPED, 0.0
+
+
+def _act(q: Q, M: Any, O: Any) -> int:
+    """The output has switched: the first action."""
+    if q.p[ACTION] == REVERSE_THEN_OFF:
+        if q.w[0] <= 0.0 or q.w[1] < 0.5:
+            last_action(q.p[BRAKES], O)
+            return STOPPED
+        if q.p[PAUSE] == 0.0:
+            return _reverse(q, M, O)
+        O[PERMIT] = PAUSED
+        M[DUE] = q.t + q.p[PAUSE]
+        return PAUSING
+    if first_action(q.p[ACTION], q.p[BRAKES], q.p[VENTS], q.p[CUTS], O):
+        M[DUE] = q.t + q.p[RAMP]
+        return RAMPING
+    return STOPPED
+
+
+def _reverse(q: Q, M: Any, O: Any) -> int:
+    reverse(q.p[BACK_SPEED], O)
+    M[DUE] = q.t + q.p[BACK_FOR]
+    return BACKWARD
 
 
 def sheet(p: Any) -> dict[str, tuple[float, str]]:

@@ -7,16 +7,14 @@ from typing import Any
 
 from simcore import units
 from simcore.contract import Part
-from simcore.parts._stopping import ACTIONS
 from simcore.scenario.findings import Finding
 from simcore.scenario.locate import Spot
 from simcore.scenario.model import Item, Quantity, Scenario, Station
+from simcore.scenario.stop_rules import stopping, watching, with_speed_loop, without_speed_loop
 from simcore.scenario.words import nearest
 
 Registry = Mapping[str, Part]
 Family = str | None
-OFF_AT_ONCE = ACTIONS[0]
-"""Action of a stop that asks for no ramp."""
 
 
 def structure(scenario: Scenario, raw: Mapping[str, Any], registry: Registry) -> list[Finding]:
@@ -207,14 +205,15 @@ def _stops(scenario: Scenario, registry: Registry) -> Iterator[Finding]:
         if s.fitted_to is not None and s.fitted_to not in scenario.candidates:
             hint = nearest(s.fitted_to, scenario.candidates)
             yield Finding(("stops", s.item.name, "fitted_to"), "no candidate has this name", s.fitted_to, hint)
-        yield from _ramps(scenario, s.item, registry, ("stops", s.item.name))
+        yield from watching(scenario, s, registry)
+        yield from stopping(scenario, s.item, registry, ("stops", s.item.name), s.fitted_to)
 
 
 def _situations(scenario: Scenario, registry: Registry) -> Iterator[Finding]:
     for s in scenario.situations.values():
         yield from _timing(scenario, s.item, s.at, s.horizon, ("situations", s.name))
         yield from _speeds(scenario, s.item, registry, ("situations", s.name))
-        yield from _ramps(scenario, s.item, registry, ("situations", s.name))
+        yield from stopping(scenario, s.item, registry, ("situations", s.name))
         yield from _start_ramp(scenario, s.item, registry, ("situations", s.name))
         if s.corner is not None and s.corner not in scenario.corners:
             hint = nearest(s.corner, scenario.corners)
@@ -222,7 +221,7 @@ def _situations(scenario: Scenario, registry: Registry) -> Iterator[Finding]:
         for n, step in enumerate(s.then):
             yield from _timing(scenario, step.item, step.at, s.horizon, ("situations", s.name, "then", n))
             yield from _speeds(scenario, step.item, registry, ("situations", s.name, "then", n))
-            yield from _ramps(scenario, step.item, registry, ("situations", s.name, "then", n))
+            yield from stopping(scenario, step.item, registry, ("situations", s.name, "then", n))
             for word in sorted(step.item.given & {"after", "distance"}):
                 rule = "counts from the beginning of the situation, not from an earlier event"
                 got = units.shown(getattr(step.item.values[word], "text", step.item.values[word]))
@@ -233,32 +232,9 @@ def _speeds(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> I
     """An event that asks for another speed, and drives that cannot keep one."""
     if not registry[item.part].kind.keeps_speed:
         return
-    for s, kind in _without_speed_loop(scenario, registry):
+    for s, kind in without_speed_loop(scenario, registry):
         rule = f"'{s.name}', a {kind}, has no speed loop and cannot be asked for another speed"
-        yield Finding((*spot, "event"), rule, units.shown(item.part), f"make it a {_with_speed_loop(registry)}")
-
-
-def _ramps(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> Iterator[Finding]:
-    """A stop by a controlled ramp, and drives that know none: they would drive on at full speed."""
-    action = item.values.get("action")
-    if "slow" not in registry[item.part].kind.writes or action in (None, OFF_AT_ONCE):
-        return
-    for s, kind in _without_speed_loop(scenario, registry):
-        rule = f"'{s.name}', a {kind}, has no speed loop and cannot ramp down: it would drive on at full speed"
-        hint = f'take action = "{OFF_AT_ONCE}" or make it a {_with_speed_loop(registry)}'
-        yield Finding((*spot, "action"), rule, units.shown(action), hint)
-
-
-def _without_speed_loop(scenario: Scenario, registry: Registry) -> Iterator[tuple[Station, str]]:
-    """Drives of the line that cannot follow a set speed, and what they are."""
-    for s in scenario.stations:
-        part = registry.get(s.item.part) if s.item is not None else None
-        if part is not None and part.kind.family == "drive" and not part.kind.keeps_speed:
-            yield s, part.kind.name
-
-
-def _with_speed_loop(registry: Registry) -> str:
-    return " or a ".join(k for k, p in registry.items() if p.kind.family == "drive" and p.kind.keeps_speed)
+        yield Finding((*spot, "event"), rule, units.shown(item.part), f"make it a {with_speed_loop(registry)}")
 
 
 def _start_ramp(scenario: Scenario, item: Item, registry: Registry, spot: Spot) -> Iterator[Finding]:
@@ -271,6 +247,9 @@ def _start_ramp(scenario: Scenario, item: Item, registry: Registry, spot: Spot) 
         if part is not None and part.kind.family == "drive" and "ramp" not in {p.name for p in part.kind.params}:
             rule = f"'{s.name}', a {part.kind.name}, has no torque ramp"
             yield Finding((*spot, "ramp"), rule, got, "leave it out")
+        elif s.item is not None and s.item.values.get("starting") == "star-delta" and item.si("ramp") > 0.0:
+            rule = f"'{s.name}' starts in star: a torque ramp and star-delta are two ways to start"
+            yield Finding((*spot, "ramp"), rule, got, "leave it out, or let the motor start direct")
 
 
 def _timing(scenario: Scenario, item: Item, at: str | None, horizon: float, spot: Spot) -> Iterator[Finding]:

@@ -19,10 +19,10 @@ import numpy as np
 from simcore.contract import N_READ, N_SENSE, N_WRITE, WIRES
 
 Line = namedtuple("Line", "parts p nodes tab klass")
-"""parts (np, 28) uint32, final indices; p (np, 48) rows; nodes (nn, 6); tab (any); klass (np, 16) int mode classes."""
+"""parts (np, 29) uint32, final indices; p (np, 48) rows; nodes (nn, 6); tab (any); klass (np, 16) int mode classes."""
 
 State = namedtuple("State", "mode mem wire wire2 out booked")
-"""mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (8); out (5); booked (np)."""
+"""mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (9); out (6); booked (np)."""
 
 Work = namedtuple("Work", "k g t meas due scale rec ev count jac lu order u")
 """k (16, ny) slopes and trial states; g (8, ng) guards; t (6, np) torques; meas (np + 1, N_MEAS) measures;
@@ -31,7 +31,7 @@ rec (rows, columns) trace; ev (rows, 6) events; count (8) int; for the L-stable 
 jac (ny, n) slopes by states, lu (n, n), order (n) int, u (7, ny) stages."""
 
 Cases = namedtuple("Cases", "rows inertia setup y0 mode0 mem0 wire0 steady scale stop")
-"""What differs from case to case; all but mem0 (np, 64) and wire0 (8) begin with an axis over the cases, or of length
+"""What differs from case to case; all but mem0 (np, 64) and wire0 (9) begin with an axis over the cases, or of length
 1 for what they have in common: rows (n, np, 48), inertia (n, nn), setup (n, 14), y0 (n, ny), mode0 (n, np + nn),
 steady (n, 2, nn, 5), scale (n, 2, steering states), stop (n, nn) speeds at which a run ends."""
 

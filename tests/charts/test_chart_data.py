@@ -17,7 +17,7 @@ from simcore.charts.instants_data import SLIPS, Row, _title, instants_data
 from simcore.charts.limits_data import limits_data
 from simcore.charts.motion_data import motion_data
 from simcore.charts.service_data import service_data
-from simcore.results.model import BARE
+from simcore.results.model import BARE, Margin
 
 
 def test_crash_curves_are_in_ms_and_the_shown_unit():
@@ -172,10 +172,10 @@ def test_limits_title_counts_the_band_end_too():
 
 
 def test_service_margins_at_the_protected_shaft():
-    data = service_data(hand_set(answers=(hand_answer(setting=17.0, to_protected=20.0),)))
+    data = service_data(hand_set(answers=(hand_answer(setting=340.0, to_protected=20.0),)))
     assert [s.situation for s in data.services] == ["full start", "tray rubs"]
     item = data.services[0].items[0]
-    assert (item.asks, item.setting, item.low, item.high) == pytest.approx((4000.0, 340.0, 306.0, 374.0))
+    assert (item.asks, item.setting, item.low, item.high) == pytest.approx((4000.0, 6800.0, 6120.0, 7480.0))
     assert item.words.replace("\u00a0", " ") == "low end +2120 N·m, +53 %"
     assert item.brief == "+53\u00a0%"
     failed = data.services[1].items[0]
@@ -183,7 +183,7 @@ def test_service_margins_at_the_protected_shaft():
     assert failed.words == "fails even at 4 times the setting"
     assert failed.brief == "fails"
     assert data.frame.title == "Not fit for “tray rubs”: disc"
-    assert data.names[0][2] == "340\u00a0N·m ±10\u00a0%, own shaft 17\u00a0N·m"
+    assert data.names[0][2] == "6800\u00a0N·m ±10\u00a0%, own shaft 340\u00a0N·m"
 
 
 def test_service_margins_at_nominal_and_both_ends_of_the_band():
@@ -193,6 +193,19 @@ def test_service_margins_at_nominal_and_both_ends_of_the_band():
     assert [t.replace("\u00a0", " ") for t in texts] == [
         "low end +106 N·m, +53 %", "nominal +140 N·m, +70 %", "high end +174 N·m, +87 %",
         "nominal +70 %", "high end +87 %",
+    ]  # fmt: skip
+
+
+def test_service_band_is_that_of_the_situation_s_corner():
+    """A disc worn from 340 to 300 N*m holds 270 to 330, whatever it held when new."""
+    answer = hand_answer(setting=340.0)
+    worn = Margin("worn start", "hold", True, 200.0, 270.0, 70.0, 35.0, "")
+    data = service_data(hand_set(answers=(replace(answer, margins=(*answer.margins, worn)),)))
+    item = next(s for s in data.services if s.situation == "worn start").items[0]
+    assert (item.setting, item.low, item.high) == pytest.approx((300.0, 270.0, 330.0))
+    texts = [item.words, *(long for long, _ in item.more)]
+    assert [t.replace("\u00a0", " ") for t in texts] == [
+        "low end +70 N·m, +35 %", "nominal +100 N·m, +50 %", "high end +130 N·m, +65 %",
     ]  # fmt: skip
 
 

@@ -92,6 +92,23 @@ def test_timeline_rows_instants_and_views():
     )
 
 
+def test_an_emergency_stop_is_an_instant_and_no_jam():
+    """At its contacts, not before, and once whatever follows its ramp."""
+    run = candidate_run(FOUR)
+    button = placed("3: emergency stop", "emergency stop", "event", ("waiting", "ramping down", "done"))
+    mode = np.column_stack([run.mode, steps(run.time, (0.45, 1), (0.55, 2))])
+    none = np.zeros((len(run.time), 1))
+    pressed = replace(run, connections=(*run.connections, button), mode=mode, heat=np.column_stack([run.heat, none]),
+                      torque=np.column_stack([run.torque, none]),
+                      **{k: np.append(getattr(run, k), 0.0) for k in ("peak", "peak_time", "first_peak", "lost")},
+    )  # fmt: skip
+    key = next(k for k, r in FOUR.runs.items() if r is run)
+    data = timeline_data(replace(FOUR, runs={**FOUR.runs, key: pressed}))
+    assert [i.words for i in data.instants] == ["emergency stop", "restart"]
+    assert data.instants[0].time == pytest.approx(0.45, abs=1e-3)
+    assert {b.words for b in data.jams.bars} == {"dragging", "cleared"}
+
+
 def with_brake(result, second=False):
     """The same with a brake that closes after power off, a stop that ramps down first, and a start by ramp."""
     runs = {}

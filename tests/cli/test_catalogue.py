@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -31,7 +32,7 @@ def test_page_tells_every_input(name: str) -> None:
     assert not {"\\", "{", "$"} & set(text.replace("{}", ""))
     assert max(map(len, text.splitlines())) <= 110
     assert ":mod:" not in text
-    assert "_coil" not in text
+    assert not re.search(r"\b_coil", text)
 
 
 def test_page_holds_the_laws_it_shares_with_others() -> None:

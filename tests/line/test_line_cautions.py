@@ -196,6 +196,13 @@ TABLE = [
      line(JAM, disc(25.0), chain("torque", torque="24 N*m"))),
     (SLIPS, line(JAM, disc(25.0), chain("slip angle", angle="5 deg", of="shaft")),
      line(JAM, disc(25.0), chain("slip angle", angle="5 deg"))),
+    # both places behind the disc, or both before it, turn alike however it slips
+    (SLIPS, line(JAM, disc(25.0), chain("speed loss", loss=0.3, of="shaft", to="wheel")),
+     line(JAM, disc(25.0), chain("speed loss", loss=0.3, of="motor", to="wheel"))),
+    (SLIPS, line(JAM, disc(25.0), chain("speed loss", loss=0.3, of="wheel", to="shaft")),
+     line(JAM, disc(25.0), chain("speed loss", loss=0.3, of="wheel", to="motor"))),
+    (SLIPS, line(JAM, disc(25.0), chain("speed loss", loss=0.3, of="shaft")),
+     line(JAM, disc(25.0), chain("speed loss", loss=0.3))),
     (SLIPS, line(JAM, disc(25.0), pins(25.0), chain("letting go", fitted_to="shear pins")),
      line(JAM, disc(25.0), pins(25.0), chain("letting go", fitted_to="friction disc"))),
     (UNSEEN, line(JAM, pins(25.0), chain("temperature rise", rise="50 K")),

@@ -95,6 +95,26 @@ def test_a_ramp_of_the_start_wants_motors_that_have_one():
     assert "'motor', a servo motor, has no torque ramp" in str(refused.value)
 
 
+def test_a_ramp_of_the_start_wants_no_star_before_it():
+    """Star-delta and a torque ramp are two ways to start; a ramp of nothing, or a direct start, is fine."""
+    text = CLUTCH.replace('{event = "start", horizon', '{event = "start", ramp = "3 s", horizon')
+    plate = (
+        '"induction motor", rated_power = "3 kW", rated_speed = "955 rpm", locked_rotor = 2.2, starting = "star-delta"'
+    )
+    pins = fit("pins", part="shear pins", setting="35 N*m")
+    star = text.replace('"constant-torque motor", torque = "30 N*m", speed = "100 rad/s"', plate) + pins
+    assert star.count("star-delta") == 1
+    with pytest.raises(InputError) as refused:
+        read_text(star, "t.toml")
+    (fault,) = refused.value.faults
+    assert fault.rule == "'motor' starts in star: a torque ramp and star-delta are two ways to start"
+    assert fault.path.endswith(".ramp")
+    assert "3 s" in str(fault)
+    assert fault.hint == "leave it out, or let the motor start direct"
+    read_text(star.replace('ramp = "3 s"', 'ramp = "0 s"'), "t.toml")
+    read_text(star.replace('"star-delta"', '"direct"'), "t.toml")
+
+
 def test_inputs_left_out_of_stops_and_later_events_are_told():
     text = LINE.format(speed=100.0, torque=30, rotor=0.02, allowable=400.0)
     text += '[situations."x"]\nevent = "load step"\nextra = "1 N*m"\nhorizon = "3 s"\n'

@@ -234,7 +234,8 @@ def state(
     x = tuple(x) + (0.0,) * (len(part.kind.states) - len(x))
     mem = mem or [0.0] * N_MEMORY
     ta, wa, tb, wb = (phi, nu, 0.0, 0.0) if ground_b else (0.0, 0.0, -phi, -nu)
-    return Q(mode, t, phi, nu, ta, wa, tb, wb, x, mem, (1.0, 0.0, 0.0, 0.0), p, TAB)
+    first = 0.0 if part.kind.reads[:1] == ("coil",) else 1.0  # a command stands, no coil is cut
+    return Q(mode, t, phi, nu, ta, wa, tb, wb, x, mem, (first, 0.0, 0.0, 0.0), p, TAB)
     wires = (0.0, 0.0, 0.0) if "reset" in part.kind.reads else (1.0, 0.0, 0.0)
     return Q(mode, t, phi, nu, ta, wa, tb, wb, x, mem, wires, p, (0.0,))
 

@@ -64,6 +64,25 @@ def test_it_runs_up_slack_then_draws_then_pulls_through_the_nip(sense):
     assert r.residual < 1e-8
 
 
+@pytest.mark.parametrize("sense", [1.0, -1.0])
+def test_a_broken_web_lets_the_roll_run_up(sense):
+    """From the break on 5 N*m speed the roll up by T/J, its size as it was: constant torque, textbook."""
+    line = Line()
+    w = sense * V / START
+    n = line.mass(inertia(START), w)
+    line.part("nip-fed roll", n, breaks_at=0.4, **RAW)
+    pull(line, n, sense * 5.0)
+    r = run(line, 1.4, rtol=1e-9, fast=10.0)
+    assert r.events(0, nip.NO_WEB) == [0.4]
+    before = np.abs(r.torque(0)[r.t < 0.4][-1])
+    assert before == pytest.approx(5.0, rel=0.01)
+    assert r.torque(0)[-1] == 0.0
+    size = START + GROWTH * float(np.interp(0.4, r.t, sense * r.angle(n)))
+    gained = sense * (r.speed(n)[-1] - r.at(0.4, r.speed(n)))
+    assert gained == pytest.approx(5.0 / inertia(size), rel=1e-7)
+    assert r.residual < 1e-8
+
+
 def test_its_sheet_states_speed_and_grip():
     """v/r and F*r, textbook."""
     sheet = sheet_of("nip-fed roll", **RAW)
