@@ -11,14 +11,10 @@ from typing import Final
 
 from simcore.contract import MODE_CLASSES, Kind, Param, Part
 from simcore.errors import Fault, InputError
+from simcore.formula import plain_formula
 
 WIDTH: Final = 96
 FAMILIES: Final = ("protection", "overrunning clutch", "drive", "transmission", "body", "load", "event", "command")
-SIGNS: Final = {
-    "varphi": "phi", "vartheta": "theta", "cdot": "*", "quad": "   ", "qquad": "   ", "tfrac": "frac", "le": "<=",
-    "ge": ">=", "times": "x", "to": "->", "infty": "inf", "left": "", "right": "", "displaystyle": "", "omega": "w",
-    "mathrm": "", "text": "", "pm": "+-", "mp": "-+", "approx": "~", "neq": "!=", "partial": "d", "ell": "l",
-}  # fmt: skip
 SHARED: Final = re.compile(r":mod:`simcore\.parts\.(_\w+)`")
 """How a text names a law that several kinds share."""
 
@@ -205,31 +201,6 @@ def _law_text(module: ModuleType, width: int) -> list[str]:
         else:
             paragraph.append(bare)
     return out[:-1] if out and not out[-1] else out
-
-
-def plain_formula(text: str) -> str:
-    r"""TeX in letters that any terminal has.
-
-    >>> plain_formula(r"T = S\,\frac{g(\nu)}{g(\nu_0)}")
-    'T = S (g(nu))/(g(nu_0))'
-    """
-    text = re.sub(r"(?<=[\w)}])\\(?=[a-zA-Z])", r" \\", text)
-    text = re.sub(r"\\dot ?\{?\\?(\w+)\}?", _rate_of, text)
-    text = re.sub(r"\\t?frac(\d)(\d)", r"\1/\2", text)
-    for _ in range(4):
-        text = re.sub(r"\\t?frac\{((?:[^{}]|\{[^{}]*\})*)\}\{((?:[^{}]|\{[^{}]*\})*)\}", r"(\1)/(\2)", text)
-        text = re.sub(r"\\sqrt\{((?:[^{}]|\{[^{}]*\})*)\}", r"sqrt(\1)", text)
-    text = re.sub(r"\\[,;!> ]", " ", text)
-    text = re.sub(r"\\([a-zA-Z]+)( ?)(?=([A-Za-z])?)",
-                  lambda m: SIGNS.get(m[1], m[1]) + (" " if m[3] else m[2]), text)  # fmt: skip
-    text = re.sub(r"([\^_])\{([^{}]*)\}", r"\1(\2)", text)
-    return re.sub(r" +", " ", text.replace("{", "").replace("}", "").replace("&", "").replace("\\", "")).strip()
-
-
-def _rate_of(found: re.Match[str]) -> str:
-    """A dotted letter, its index kept."""
-    letter, _, index = found[1].partition("_")
-    return f"d{SIGNS.get(letter, letter)}{'_' * bool(index)}{index}/dt"
 
 
 def _labelled(rows: Iterable[tuple[str, str]], width: int) -> list[str]:
