@@ -53,39 +53,65 @@ def named(name: str) -> Part:
 
 
 def explain(name: str = "", width: int = WIDTH) -> str:
-    """A measure or a warning: meaning, formula, what to do; the list of all for an empty name.
+    """A measure, a warning or a word of the screen: meaning, formula, what to do; the list of all for an empty name.
 
     Raises InputError with the nearest name.
     """
     from simcore.definitions import MEASURES, WARNINGS
+    from simcore.headings import HEADINGS, heading
 
     if not name:
         return "\n".join(_names(width))
-    key = name.strip().casefold()
+    key = re.sub(r" +k?n\*m$", "", name.strip().casefold())
     if key in WARNINGS:
         w = WARNINGS[key]
         return "\n".join([f"{key} (warning)", *_labelled((("means", w.meaning), ("rule", w.rule), ("do", w.advice)),
                                                           width)])  # fmt: skip
-    measure = key if key in MEASURES else key.replace(" ", "_")
+    shown, measure = heading(name), key.replace(" ", "_")
     if measure not in MEASURES:
-        raise InputError([_unknown(name, "measure or warning", [*MEASURES, *WARNINGS], "simcore explain lists all")])
-    m = MEASURES[measure]
-    unit = "without unit" if m.unit == "1" else f"in {m.unit.replace(' ', '*')}"
-    rows = (("means", m.meaning), ("formula", m.formula), ("do", m.advice))
-    return "\n".join([f"{measure}: {m.long_name}, {unit}", *_labelled(rows, width)])
+        measure = HEADINGS[shown].measure if shown else ""
+    if not measure and not shown:
+        known = [*MEASURES, *WARNINGS, *HEADINGS]
+        raise InputError([_unknown(name, "measure, warning or word of the screen", known, "simcore explain lists all")])
+    return "\n".join(_explained(shown, measure, width))
+
+
+def _explained(shown: str, measure: str, width: int) -> Iterator[str]:
+    """A word of the screen, then the measure that it shows."""
+    from simcore.definitions import MEASURES
+    from simcore.headings import HEADINGS
+
+    if shown:
+        yield f"{shown} (on the screen)"
+        yield from _labelled((("means", HEADINGS[shown].meaning),), width)
+    if measure:
+        yield from [""] * bool(shown)
+        m = MEASURES[measure]
+        unit = "without unit" if m.unit == "1" else f"in {m.unit.replace(' ', '*')}"
+        yield f"{measure}: {m.long_name}, {unit}"
+        yield from _labelled((("means", m.meaning), ("formula", m.formula), ("do", m.advice)), width)
 
 
 def _names(width: int) -> Iterator[str]:
     from simcore.definitions import MEASURES, WARNINGS
+    from simcore.headings import HEADINGS
 
-    longest = max(len(n) for n in (*MEASURES, *WARNINGS))
-    yield "measures:"
-    for n, m in MEASURES.items():
-        yield from hang(f"  {n:<{longest}}  ", m.long_name, width)
-    yield ""
-    yield "warnings:"
-    for n, w in WARNINGS.items():
-        yield from hang(f"  {n:<{longest}}  ", w.meaning.split(". ")[0].rstrip("."), width)
+    told = {
+        "measures": {n: m.long_name for n, m in MEASURES.items()},
+        "words of the screen": {n: _sentence(h.meaning) for n, h in HEADINGS.items()},
+        "warnings": {n: _sentence(w.meaning) for n, w in WARNINGS.items()},
+    }
+    longest = max(len(n) for names in told.values() for n in names)
+    for k, (what, names) in enumerate(told.items()):
+        yield from [""] * bool(k)
+        yield f"{what}:"
+        for n, text in names.items():
+            yield from hang(f"  {n:<{longest}}  ", text, width)
+
+
+def _sentence(text: str) -> str:
+    """The first sentence of a text, without its stop."""
+    return text.split(". ")[0].rstrip(".")
 
 
 def _page(p: Part, width: int) -> Iterator[str]:

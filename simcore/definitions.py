@@ -158,7 +158,8 @@ MEASURES: dict[str, Measure] = {
         "Past 1e-4 the run is not to be trusted: tighten the tolerance and report it.",
     ),
     "use": Measure(
-        "1", "peak over allowable", "Largest over all limits, at the upper end of the setting's band.",
+        "1", "peak over allowable",
+        "Largest over all limits and situations, as set and at both ends of the setting's band.",
         "max(peak_i / allowable_i)",
     ),
 }  # fmt: skip

@@ -192,9 +192,9 @@ def _spelled(error: UnicodeError) -> tuple[str, int]:
     for at in range(error.start, error.end):
         sign, before = error.object[at], out[-1:] or error.object[at - 1 : at]
         word = SPELLED.get(sign) or sign.encode("ascii", "backslashreplace").decode()
-        out += f" {word}" if word.isalpha() and before.isalnum() else word
+        out += f" {word}" if "Α" <= sign <= "ϖ" and before.isalnum() else word
     after = error.object[error.end : error.end + 1]
-    return out + " " * (out[-1].isalpha() and after.isalnum()), error.end
+    return out + " " * ("Α" <= sign <= "ϖ" and after.isalnum()), error.end
 
 
 codecs.register_error("spelled", _spelled)
