@@ -181,7 +181,7 @@ def _station(n: int, row: object, names: list[str | None], registry: Registry, f
     values, findings = _checked(with_article(kind.name) if kind else "a station", params, table, spot)
     path = readable(spot, names)
     if kind and not findings and kind.name in registry:
-        findings += refusals(registry[kind.name], values, spot)
+        findings += refusals(registry[kind.name], values, spot, row)
     limit = _limit(values, kind, spot, findings)
     found += findings
     own = _item(str(values.get("name", part)), kind, path, values, row) if kind else None
@@ -237,7 +237,7 @@ def _candidate(name: str, table: dict[str, Any], registry: Registry, found: Foun
     title = with_article(kind.name) if kind else "a candidate"
     values, findings = _checked(title, params, table if kind else _known(params, table), spot)
     if kind and not findings:
-        findings += refusals(registry[kind.name], values, spot)
+        findings += refusals(registry[kind.name], values, spot, table)
     found += findings
     if kind is None:
         return None
@@ -254,7 +254,7 @@ def _event(
     values, findings = _checked(with_article(kind.name) if kind else title, params,
                                 table if kind else _known(params, table), spot)  # fmt: skip
     if kind and not findings:
-        findings += refusals(registry[kind.name], values, spot)
+        findings += refusals(registry[kind.name], values, spot, table)
     found += findings
     return kind, values
 
@@ -325,7 +325,7 @@ def _stop(name: str, table: dict[str, Any], registry: Registry, found: Found) ->
     title = with_article(kind.name) if kind else "a stop chain"
     values, findings = _checked(title, params, table if kind else _known(params, table), spot)
     if kind and not findings:
-        findings += refusals(registry[kind.name], values, spot)
+        findings += refusals(registry[kind.name], values, spot, table)
     found += findings
     if kind is None:
         return None
