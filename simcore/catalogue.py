@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from importlib import import_module
 from textwrap import wrap
 from types import ModuleType
@@ -177,11 +177,18 @@ def _written(value: str | float) -> str:
 
 
 def _units(p: Param) -> str:
+    """Units of an input; both sorts where it depends on whether its station turns or travels."""
     from simcore import units
 
     if p.kind not in units.kinds():
         return ""
-    every = units.units_of(p.kind)
+    turning, travelling = units.sorts(p.kind)
+    if turning == travelling:
+        return _some(units.units_of(p.kind))
+    return f"turning: {_some(units.units_of(turning))}; travelling: {_some(units.units_of(travelling))}"
+
+
+def _some(every: Sequence[str]) -> str:
     names = ["no unit"] * ("" in every) + [u for u in every if u]
     return ", ".join(names[:4]) + (", ..." if len(names) > 4 else "")
 

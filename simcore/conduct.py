@@ -105,7 +105,7 @@ def _one(case: Case, known: Mapping[tuple[str, str], Outcome]) -> tuple[Triple, 
     name = case.candidate.name if case.candidate else BARE
     out = known.get((name, case.situation.name)) or run_one(case.assembly)
     where = f"{name}, {case.situation.name}"
-    check_outcome(out, case.assembly, where)
+    check_outcome(out, case.assembly, where, case.scenario)
     nominal = scalars(case.assembly, out.meas, case.protected, case.heat_limit)
     ends, peaks = _ends(case)
     asks, note = nan, ""

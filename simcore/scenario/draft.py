@@ -32,7 +32,6 @@ from simcore.scenario.words import (
     CANDIDATE,
     CHAIN,
     DISPLAY,
-    EVENTS,
     LIMIT,
     PLACE,
     RESERVED,
@@ -45,6 +44,7 @@ from simcore.scenario.words import (
     THEN,
     TOP,
     TOP_TABLES,
+    meant_event,
     nearest,
 )
 
@@ -247,12 +247,16 @@ def _candidate(name: str, table: dict[str, Any], registry: Registry, found: Foun
 def _event(
     title: str, own: tuple[Param, ...], table: dict[str, Any], spot: Spot, registry: Registry, found: Found
 ) -> tuple[Kind | None, dict[str, Value]]:
-    """Check the table of an event against the scenario's own words and the event's inputs."""
-    event = table.get("event")
-    kind = registry[event].kind if event in EVENTS and event in registry else None
+    """Check the table of an event against the scenario's own words and the event's inputs.
+
+    One misspelt is taken for the nearest, so that what else is wrong is told at once; what that would not take is not.
+    """
+    event = meant_event(table.get("event"))
+    kind = registry[event].kind if event in registry else None
     params = own + (kind.params if kind else ())
+    sure = kind is not None and event == table.get("event")
     values, findings = _checked(with_article(kind.name) if kind else title, params,
-                                table if kind else _known(params, table), spot)  # fmt: skip
+                                table if sure else _known(params, table), spot)  # fmt: skip
     if kind and not findings:
         findings += refusals(registry[kind.name], values, spot, table)
     found += findings

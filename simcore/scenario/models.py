@@ -326,4 +326,8 @@ def example(param: Param) -> str:
         return f'{param.name} = "..."'
     if param.kind in ("ratio", "count"):
         return f"{param.name} = ... (a bare number)"
-    return f'{param.name} = "... {units.units_of(param.kind)[0]}"'
+    turning, travelling = units.sorts(param.kind)
+    text = f'{param.name} = "... {units.units_of(turning)[0]}"'
+    if turning == travelling:
+        return text
+    return f'{text}, or "... {units.units_of(travelling)[0]}" where it travels'

@@ -13,6 +13,7 @@ from simcore.definitions import MEASURES, WARNINGS
 from simcore.errors import InputError
 from simcore.line import cautions
 from simcore.parts import REGISTRY
+from simcore.scenario.models import example
 from simcore.shipped import find, scenarios, title
 
 NEVER = set("\\{}$`\x01\x02\x03")
@@ -53,6 +54,17 @@ def test_overview_has_every_part() -> None:
 def test_a_typo_gets_the_nearest_name(typed: str) -> None:
     with pytest.raises(InputError, match="nearest: ball detent"):
         part(typed)
+
+
+def test_units_of_stations_that_turn_and_that_travel() -> None:
+    """A place, a drag or a stiffness may be on either; both sorts of units are told."""
+    distance = input_text(REGISTRY["hard stop"].kind.param("distance"))
+    assert "[turning: rad, mrad, deg, arcmin, ...; travelling: m, mm, cm, um, ...]" in distance
+    for kind in REGISTRY.values():
+        for p in kind.kind.params:
+            both = p.kind in ("effort", "any_stiffness", "travel", "any_damping", "any_inertia")
+            assert ("travelling: " in input_text(p)) == both
+    assert example(REGISTRY["load step"].kind.param("extra")) == 'extra = "... N*m", or "... N" where it travels'
 
 
 def test_units_bounds_and_default_in_a_sentence() -> None:
