@@ -95,6 +95,17 @@ HEADINGS: dict[str, Heading] = {
     "lets go too": Heading("What else in the line lets go: a second protection, a backstop past its capacity."),
     "drops in": Heading("A detent that meets its pockets again by itself, and how fast."),
     "left behind": Heading("What a run leaves in the protection for the next: setting lost, life used, phase lost."),
+    "inputs": Heading(
+        "Of a comparison: what was changed, by path; the same in other units or as default is no change."
+    ),
+    "only there": Heading("Of a comparison: candidates that only one of the results has."),
+    "besides": Heading(
+        "Of a comparison: what else moved by 5 % or more, the most telling candidates and results first."
+    ),
+    "hardly moved": Heading(
+        "Of a comparison: candidates whose margin and peak moved by less than half a point and which let go as before."
+    ),
+    "more": Heading("Of a comparison: how to see everything that moved."),
     "setting": Heading("The torque (S) at which the protection is set to let go, at its own shaft."),
     "band": Heading(
         "From (1 - tolerance) to (1 + tolerance) times the setting. Service is judged at the low end, a crash at the "
