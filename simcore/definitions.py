@@ -282,6 +282,13 @@ WARNINGS: dict[str, Warned] = {
         "memory); no locked-rotor torque given, and no torque limit of a converter",
         "Take the locked-rotor torque from the data sheet (induction motor, locked_rotor).",
     ),
+    "odd ratio": Warned(
+        "A transmission has a ratio that its kind does not have: a slip of the decimal point, or the ratio of the "
+        "whole line written at one stage. Inertias count with its square, so that everything comes out wrong.",
+        "outside 0.05 to 500 (gear, all stages), 3 to 120 (worm gear), 2 to 12 a stage (planetary gear), 0.1 to 10 "
+        "(belts and chains) (common practice, from memory)",
+        "Check the ratio: turns of the input for one of the output; write stages on different shafts one by one.",
+    ),
     "odd stiffness": Warned(
         "A connection would hardly twist, or twist by far too much, at the torque it is said to bear.",
         "allowable / stiffness below 0.005 deg or above 60 deg (common practice, from memory)",

@@ -10,6 +10,7 @@ from simcore.line.assemble import Assembly, assemble, lowest_mode
 from simcore.line.caution import Caution as Caution
 from simcore.line.graph import Element
 from simcore.line.modes import frequencies, local_frequency
+from simcore.line.odd_ratio import odd_ratio
 from simcore.line.oversights import (
     high_ratio,
     load_not_held,
@@ -52,6 +53,7 @@ def cautions(scenario: Scenario) -> list[Caution]:
     _check_load(scenario, running)
     out += _carry(running)
     out += odd_stiffness(running)
+    out += odd_ratio(running)
     out += _contacts(scenario, w1)
     out += without_start(scenario)
     out += stops_at_once(scenario)
