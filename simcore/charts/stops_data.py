@@ -14,15 +14,16 @@ NOTICED: Final = "noticed"
 NOT_OF_THE_LINE: Final = ("candidate", "event", "stop")
 RAMPING: Final = "ramping down"
 """Mode of a stop chain or an emergency stop while the drives are ramped down."""
+TO_TRIGGER: Final = "to the trigger"
 WHILE: Final = {
-    "letting go": "before it lets go",
+    TO_TRIGGER: "before it triggers",
     "noticing": "before it is noticed",
     "sensor": "in the sensor\u2019s delay",
     "scan": "while the control scans",
     "output": "in the output\u2019s delay",
     "ramp down": "while ramping down",
 }
-"""Delays in their order: event to let-go, from there to the threshold, then what the chain itself takes; in words."""
+"""Delays in their order: event to trigger, from there to the threshold, then what the chain itself takes; in words."""
 
 
 class Leg(NamedTuple):
@@ -147,7 +148,7 @@ def _cuts(
     noticed, acts = span
     trigger = run.measures.get("trigger", math.nan)
     gone = trigger if 0.0 <= trigger <= noticed else min(0.0, noticed)
-    cuts = [("letting go", 0.0, gone), ("noticing", gone, noticed), *reaction_cuts(result, chain, noticed, acts)]
+    cuts = [(TO_TRIGGER, 0.0, gone), ("noticing", gone, noticed), *reaction_cuts(result, chain, noticed, acts)]
     return [*cuts, ("ramp down", acts, off)] if off > acts else cuts
 
 

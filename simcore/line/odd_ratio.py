@@ -38,5 +38,5 @@ def odd_ratio(a: Assembly) -> Iterator[Caution]:
             yield Caution(
                 "odd ratio", f"{e.path}.{word}",
                 f"'{e.name}' turns {ratio:.4g}:1{each} (usual of this kind: {USUAL[e.part.kind.name]}): a slip of the "
-                "point, or the ratio of several stages together?",
+                "point, or stages counted in that stand elsewhere in the line?",
             )  # fmt: skip
