@@ -215,7 +215,8 @@ def _told_together(levels: Sequence[Level], close: float, result: ResultSet) -> 
 def _shared(group: Sequence[Level], result: ResultSet) -> str:
     values = base.span((x.value for x in group), typeset(result.unit))
     band = base.span((100 * (x.high / x.value - 1.0) for x in group), "%")
-    return f"settings {values} \u00b1{band}"
+    word = "settings" if " to " in values.replace("\u00a0", " ") else "setting"
+    return f"{word} {values} \u00b1{band}"
 
 
 def _own_level(result: ResultSet, name: str) -> Level | None:

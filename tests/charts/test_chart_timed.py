@@ -13,9 +13,10 @@ from chart_samples import result_set
 from chart_timed import HEAT, JAM, LIMIT, OFF, TRIGGER, candidate_run, placed, steps, timed_set
 from test_chart_drawing import LONG, TITLE
 
-from simcore.charts import base
+from simcore.charts import base, crash
 from simcore.charts.crash_data import crash_data
 from simcore.charts.draw import KINDS, SIZES, draw_all, figure, telling
+from simcore.charts.metrics import width
 from simcore.charts.placement_data import placement_data
 from simcore.charts.stops_data import heat_between, power_off, stopped
 from simcore.charts.style import read_style
@@ -65,9 +66,10 @@ def test_a_kind_that_only_slips_is_told_with_the_stop_that_takes_the_drive_off()
     data = crash_data(replace(FOUR, answers=slips, runs=runs))
     tails = [c.note.replace("\u00a0", " ").partition(", ")[2] for c in sorted(data.curves, key=lambda c: c.place)]
     assert tails == ["", "drive off 200 ms", "drive off 200 ms", "only slips", "drive off 200 ms"]
-    narrow = figure(replace(FOUR, answers=slips, runs=runs), "crash", size="column")
-    said = [t.replace("\u00a0", " ") for t, _ in words_of(narrow)]
-    assert sum(t.endswith(", stop 200 ms") for t in said) == 3
+    long = data.curves[0]._replace(note="peak 1500, drive off 455 ms")
+    rooms = [width(t, 8.0) for t in (long.note, "1500, drive off 455 ms", "1500, stop 455 ms")]
+    assert [crash._note(long, room + 0.1, 8.0) for room in rooms] == [
+        "peak 1500, drive off 455 ms", "1500, drive off 455 ms", "1500, stop 455 ms"]  # fmt: skip
 
 
 def test_a_drive_that_stays_on_has_no_power_off():
