@@ -14,7 +14,6 @@ from simcore.errors import Fault, SolveError
 from simcore.line.assemble import NEAR_RUNNING, Assembly, assemble
 from simcore.line.graph import load_station
 from simcore.line.reflect import load_torque
-from simcore.measures.extract import scalars
 from simcore.scenario.corner import cornered
 from simcore.scenario.model import Candidate, Scenario, Situation
 from simcore.scenario.placed import refused
@@ -92,17 +91,6 @@ def check_outcome(out: Outcome, a: Assembly, where: str, scenario: Scenario) -> 
     if out.status > ar.Status.STOPPED:
         part = a.names[int(out.counts[ar.LAST_PART])]
         raise SolveError(f"{where}: {ar.MESSAGES[out.status]}; last to switch was '{part}'")
-
-
-def measures_at(case: Case, factor: float) -> dict[str, float]:
-    """Measures with the setting times ``factor``."""
-    meas, _, status = run_many(case.assembly, case.assembly.dialled(factor)[None])
-    if status[0] > ar.Status.STOPPED:
-        return {
-            **scalars(case.assembly, meas[0], case.protected, case.heat_limit),
-            "failed": float(status[0]),
-        }
-    return scalars(case.assembly, meas[0], case.protected, case.heat_limit)
 
 
 class Bears(NamedTuple):
