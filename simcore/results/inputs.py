@@ -89,8 +89,8 @@ def _side(path: str, written: Mapping[str, Any], resolved: Mapping[str, Any]) ->
 
 
 def _defaults(path: str, resolved: tuple[Mapping[str, Any], ...], meant: tuple[Mapping[str, Any], ...]) -> list[str]:
-    """Both values of an input that nobody wrote: as declared, in SI where that is not known."""
-    if all(path in m for m in meant):
+    """Both values of an input whose text did not change: as declared, in SI where that is not known, and of lists."""
+    if all(path in m and not isinstance(m[path], Series) for m in meant):
         return [f"{_text(getattr(m[path], 'text', m[path]))} (default)" for m in meant]
     return [f"{x} (SI)" for x in _apart(*(r[path] for r in resolved))]
 
