@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from importlib import import_module
 from textwrap import wrap
 from types import ModuleType
@@ -11,14 +11,10 @@ from typing import Final
 
 from simcore.contract import MODE_CLASSES, Kind, Param, Part
 from simcore.errors import Fault, InputError
+from simcore.formula import plain_formula
 
 WIDTH: Final = 96
 FAMILIES: Final = ("protection", "overrunning clutch", "drive", "transmission", "body", "load", "event", "command")
-SIGNS: Final = {
-    "varphi": "phi", "vartheta": "theta", "cdot": "*", "quad": "   ", "qquad": "   ", "tfrac": "frac", "le": "<=",
-    "ge": ">=", "times": "x", "to": "->", "infty": "inf", "left": "", "right": "", "displaystyle": "", "omega": "w",
-    "mathrm": "", "text": "", "pm": "+-", "mp": "-+", "approx": "~", "neq": "!=", "partial": "d", "ell": "l",
-}  # fmt: skip
 SHARED: Final = re.compile(r":mod:`simcore\.parts\.(_\w+)`")
 """How a text names a law that several kinds share."""
 
@@ -57,39 +53,65 @@ def named(name: str) -> Part:
 
 
 def explain(name: str = "", width: int = WIDTH) -> str:
-    """A measure or a warning: meaning, formula, what to do; the list of all for an empty name.
+    """A measure, a warning or a word of the screen: meaning, formula, what to do; the list of all for an empty name.
 
     Raises InputError with the nearest name.
     """
     from simcore.definitions import MEASURES, WARNINGS
+    from simcore.headings import HEADINGS, heading
 
     if not name:
         return "\n".join(_names(width))
-    key = name.strip().casefold()
+    key = re.sub(r" +k?n\*m$", "", name.strip().casefold())
     if key in WARNINGS:
         w = WARNINGS[key]
         return "\n".join([f"{key} (warning)", *_labelled((("means", w.meaning), ("rule", w.rule), ("do", w.advice)),
                                                           width)])  # fmt: skip
-    measure = key if key in MEASURES else key.replace(" ", "_")
+    shown, measure = heading(name), key.replace(" ", "_")
     if measure not in MEASURES:
-        raise InputError([_unknown(name, "measure or warning", [*MEASURES, *WARNINGS], "simcore explain lists all")])
-    m = MEASURES[measure]
-    unit = "without unit" if m.unit == "1" else f"in {m.unit.replace(' ', '*')}"
-    rows = (("means", m.meaning), ("formula", m.formula), ("do", m.advice))
-    return "\n".join([f"{measure}: {m.long_name}, {unit}", *_labelled(rows, width)])
+        measure = HEADINGS[shown].measure if shown else ""
+    if not measure and not shown:
+        known = [*MEASURES, *WARNINGS, *HEADINGS]
+        raise InputError([_unknown(name, "measure, warning or word of the screen", known, "simcore explain lists all")])
+    return "\n".join(_explained(shown, measure, width))
+
+
+def _explained(shown: str, measure: str, width: int) -> Iterator[str]:
+    """A word of the screen, then the measure that it shows."""
+    from simcore.definitions import MEASURES
+    from simcore.headings import HEADINGS
+
+    if shown:
+        yield f"{shown} (on the screen)"
+        yield from _labelled((("means", HEADINGS[shown].meaning),), width)
+    if measure:
+        yield from [""] * bool(shown)
+        m = MEASURES[measure]
+        unit = "without unit" if m.unit == "1" else f"in {m.unit.replace(' ', '*')}"
+        yield f"{measure}: {m.long_name}, {unit}"
+        yield from _labelled((("means", m.meaning), ("formula", m.formula), ("do", m.advice)), width)
 
 
 def _names(width: int) -> Iterator[str]:
     from simcore.definitions import MEASURES, WARNINGS
+    from simcore.headings import HEADINGS
 
-    longest = max(len(n) for n in (*MEASURES, *WARNINGS))
-    yield "measures:"
-    for n, m in MEASURES.items():
-        yield from hang(f"  {n:<{longest}}  ", m.long_name, width)
-    yield ""
-    yield "warnings:"
-    for n, w in WARNINGS.items():
-        yield from hang(f"  {n:<{longest}}  ", w.meaning.split(". ")[0].rstrip("."), width)
+    told = {
+        "measures": {n: m.long_name for n, m in MEASURES.items()},
+        "words of the screen": {n: _sentence(h.meaning) for n, h in HEADINGS.items()},
+        "warnings": {n: _sentence(w.meaning) for n, w in WARNINGS.items()},
+    }
+    longest = max(len(n) for names in told.values() for n in names)
+    for k, (what, names) in enumerate(told.items()):
+        yield from [""] * bool(k)
+        yield f"{what}:"
+        for n, text in names.items():
+            yield from hang(f"  {n:<{longest}}  ", text, width)
+
+
+def _sentence(text: str) -> str:
+    """The first sentence of a text, without its stop."""
+    return text.split(". ")[0].rstrip(".")
 
 
 def _page(p: Part, width: int) -> Iterator[str]:
@@ -155,11 +177,18 @@ def _written(value: str | float) -> str:
 
 
 def _units(p: Param) -> str:
+    """Units of an input; both sorts where it depends on whether its station turns or travels."""
     from simcore import units
 
     if p.kind not in units.kinds():
         return ""
-    every = units.units_of(p.kind)
+    turning, travelling = units.sorts(p.kind)
+    if turning == travelling:
+        return _some(units.units_of(p.kind))
+    return f"turning: {_some(units.units_of(turning))}; travelling: {_some(units.units_of(travelling))}"
+
+
+def _some(every: Sequence[str]) -> str:
     names = ["no unit"] * ("" in every) + [u for u in every if u]
     return ", ".join(names[:4]) + (", ..." if len(names) > 4 else "")
 
@@ -205,31 +234,6 @@ def _law_text(module: ModuleType, width: int) -> list[str]:
         else:
             paragraph.append(bare)
     return out[:-1] if out and not out[-1] else out
-
-
-def plain_formula(text: str) -> str:
-    r"""TeX in letters that any terminal has.
-
-    >>> plain_formula(r"T = S\,\frac{g(\nu)}{g(\nu_0)}")
-    'T = S (g(nu))/(g(nu_0))'
-    """
-    text = re.sub(r"(?<=[\w)}])\\(?=[a-zA-Z])", r" \\", text)
-    text = re.sub(r"\\dot ?\{?\\?(\w+)\}?", _rate_of, text)
-    text = re.sub(r"\\t?frac(\d)(\d)", r"\1/\2", text)
-    for _ in range(4):
-        text = re.sub(r"\\t?frac\{((?:[^{}]|\{[^{}]*\})*)\}\{((?:[^{}]|\{[^{}]*\})*)\}", r"(\1)/(\2)", text)
-        text = re.sub(r"\\sqrt\{((?:[^{}]|\{[^{}]*\})*)\}", r"sqrt(\1)", text)
-    text = re.sub(r"\\[,;!> ]", " ", text)
-    text = re.sub(r"\\([a-zA-Z]+)( ?)(?=([A-Za-z])?)",
-                  lambda m: SIGNS.get(m[1], m[1]) + (" " if m[3] else m[2]), text)  # fmt: skip
-    text = re.sub(r"([\^_])\{([^{}]*)\}", r"\1(\2)", text)
-    return re.sub(r" +", " ", text.replace("{", "").replace("}", "").replace("&", "").replace("\\", "")).strip()
-
-
-def _rate_of(found: re.Match[str]) -> str:
-    """A dotted letter, its index kept."""
-    letter, _, index = found[1].partition("_")
-    return f"d{SIGNS.get(letter, letter)}{'_' * bool(index)}{index}/dt"
 
 
 def _labelled(rows: Iterable[tuple[str, str]], width: int) -> list[str]:

@@ -31,37 +31,37 @@ MEASURES: dict[str, Measure] = {
         "s", "trigger after the event",
         "First instant at which the protection leaves a mode of class 'engaged': a disc slides, a detent "
         "passes its largest torque, the pins break, a magnet coupling passes 90 degrees electrical.",
-        "t_trigger = min{t >= 0 : class(t) != engaged}",
+        "t_trigger = first t >= 0 with class(t) != engaged",
         "Later than the peak of the bare line: the protection comes too late; lower setting or other place.",
     ),
     "lets_go": Measure(
         "s", "lets go after the event",
         "First instant in class 'slipping', 'open' or 'broken': disc as trigger, detent past its crest, "
         "pins broken, magnet's first pole slip (180 degrees electrical).",
-        "t_go = min{t : class(t) in (slipping, open, broken)}",
+        "t_go = first t with class(t) slipping, open or broken",
     ),
     "disconnect": Measure(
         "s", "disconnect after the event",
         "First instant from which the part is open or broken and carries at most 10 % of its nominal "
         "setting for 5 ms. Slip types never do: 'slips, does not disconnect'.",
-        "t_off = min{t : class in (open, broken), |T| <= 0.1 S on [t, t + 5 ms]}",
+        "t_off = first t with class open or broken and |T| <= 0.1 S from t to t + 5 ms",
         "No disconnect: the drive must be stopped by other means, or the part heats on.",
     ),
     "reengage": Measure(
         "s", "re-engages after the event",
         "First instant after the disconnect at which the part is engaged again.",
-        "t_re = min{t > t_off : class(t) = engaged}",
+        "t_re = first t > t_off with class(t) = engaged",
         "A ratcheting part that drops in again hits the line anew: stop the drive.",
     ),
     "relief": Measure(
         "s", "relieved from",
         "Instant from which the torque stays at or below 10 % of the setting to the horizon, whatever the "
         "cause.",
-        "t_rel = min{t : |T| <= 0.1 S on [t, horizon]}",
+        "t_rel = first t with |T| <= 0.1 S from t to the horizon",
     ),
     "standstill": Measure(
         "s", "motor side stands", "First standstill of the protection's driving hub after the trigger.",
-        "t_0 = min{t > t_trigger : w_a(t) = 0}",
+        "t_0 = first t > t_trigger with w_a(t) = 0",
     ),
     "peak": Measure(
         "N m", "peak torque at the protected connection",
@@ -158,7 +158,8 @@ MEASURES: dict[str, Measure] = {
         "Past 1e-4 the run is not to be trusted: tighten the tolerance and report it.",
     ),
     "use": Measure(
-        "1", "peak over allowable", "Largest over all limits, at the upper end of the setting's band.",
+        "1", "peak over allowable",
+        "Largest over all limits and situations, as set and at both ends of the setting's band.",
         "max(peak_i / allowable_i)",
     ),
 }  # fmt: skip
@@ -280,6 +281,13 @@ WARNINGS: dict[str, Warned] = {
         "torque at standstill by that curve more than 20 % off 1.8 to 2.6 times the rated torque (usual plates, from "
         "memory); no locked-rotor torque given, and no torque limit of a converter",
         "Take the locked-rotor torque from the data sheet (induction motor, locked_rotor).",
+    ),
+    "odd ratio": Warned(
+        "A transmission has a ratio that its kind does not have: a slip of the decimal point, or the ratio of the "
+        "whole line written at one stage. Inertias count with its square, so that everything comes out wrong.",
+        "outside 0.05 to 500 (gear, all stages), 3 to 120 (worm gear), 2 to 12 a stage (planetary gear), 0.1 to 10 "
+        "(belts and chains) (common practice, from memory)",
+        "Check the ratio: turns of the input for one of the output; write stages on different shafts one by one.",
     ),
     "odd stiffness": Warned(
         "A connection would hardly twist, or twist by far too much, at the torque it is said to bear.",

@@ -59,7 +59,7 @@ def _checked(part: Part, written: Mapping[str, Any]) -> tuple[dict[str, Value], 
     from simcore.scenario.models import read_table, refusals
 
     values, wrong = read_table(with_article(part.kind.name), part.kind.params, written, ())
-    return values, wrong or refusals(part, values, ())
+    return values, wrong or refusals(part, values, (), written)
 
 
 def _name(finding: Finding) -> str:

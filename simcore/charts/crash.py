@@ -77,7 +77,8 @@ def _levels(ax: Axes, data: CrashData, style: Style, words: bool) -> None:
         ax.axhspan(level.low, level.high, color=style.color("band.color"), alpha=0.45, linewidth=0, zorder=0)
         if math.isfinite(level.value):
             ax.axhline(level.value, color=style.color("quiet.color"), linewidth=0.7, zorder=1)
-        texts.append((level.text, level.high))
+        if level.text:
+            texts.append((level.text, level.high))
     if math.isfinite(data.allowable):
         ax.axhline(
             data.allowable,
@@ -143,8 +144,10 @@ def _label(ax: Axes, c: Curve, style: Style, at: tuple[float, float, float], fit
 
 
 def _note(c: Curve, room: float, size: float) -> str:
-    """The note, without its first word where that makes it fit."""
-    return cut(c.note if width(c.note, size) <= room else c.note.removeprefix("peak "), room, size)
+    """The note, without its first word or in shorter words where that makes it fit."""
+    bare = c.note.removeprefix("peak ")
+    brief = bare.replace("drive off", "stop").replace("disconnects ", "off ")
+    return cut(next((t for t in (c.note, bare) if width(t, size) <= room), brief), room, size)
 
 
 def _one_line(c: Curve, room: float, size: float) -> str:

@@ -10,6 +10,7 @@ import numpy as np
 
 from simcore.charts import base
 from simcore.charts.decimate import thin
+from simcore.charts.stops_data import stopped
 from simcore.results.model import BARE, Floats, ResultSet, Run
 from simcore.units import typeset
 
@@ -20,6 +21,10 @@ DISTINCT: Final = 3
 
 AT_ONCE: Final = 1e-4
 """Share of the horizon after contact in which a trigger tells nothing of the crash: it slipped before."""
+
+
+CLOSE: Final = 0.06
+"""Share of the axis below which two settings are told in one text: a line of words and a little air."""
 
 
 class Mark(NamedTuple):
@@ -46,7 +51,7 @@ class Curve(NamedTuple):
 
 
 class Level(NamedTuple):
-    """A horizontal line or band with its words; ``low == high`` is a line."""
+    """A horizontal line or band with its words, empty where another tells it; ``low == high`` is a line."""
 
     text: str
     value: float
@@ -81,6 +86,7 @@ def crash_data(result: ResultSet) -> CrashData:
     levels = _levels(result)
     allowable = base.in_unit(result, result.allowable)
     bottom, top = _limits(curves, levels, allowable)
+    levels = _told_together(levels, CLOSE * (top - bottom), result)
     unit = typeset(result.unit)
     return CrashData(
         base.frame(result, _title(result, curves), "nominal setting", situation),
@@ -160,14 +166,17 @@ def _note(result: ResultSet, name: str, run: Run, peak: float) -> str:
     answer = base.answer_of(result, name)
     if answer is None:
         return text
-    off = run.measures.get("disconnect", math.nan)
-    if math.isfinite(off):
-        return f"{text}, off {base.milliseconds(off)}"
+    instant = run.measures.get("disconnect", math.nan)
+    if math.isfinite(instant):
+        return f"{text}, disconnects {base.milliseconds(instant)}"
+    stop = stopped(result, run)
+    if stop.by and math.isfinite(stop.off):
+        return f"{text}, drive off {base.milliseconds(stop.off)}"
     return f"{text}, {_short(answer.disconnects)}" if answer.disconnects else text
 
 
 def _short(words: str) -> str:
-    return "never off" if words == "slips, does not disconnect" else words
+    return "only slips" if words == "slips, does not disconnect" else words
 
 
 def _levels(result: ResultSet) -> tuple[Level, ...]:
@@ -186,6 +195,28 @@ def _levels(result: ResultSet) -> tuple[Level, ...]:
     low, high = min(x.low for x in each), max(x.high for x in each)
     values = base.span((x.value for x in each), typeset(result.unit))
     return (Level(f"settings {values} with tolerance", math.nan, low, high),)
+
+
+def _told_together(levels: Sequence[Level], close: float, result: ResultSet) -> tuple[Level, ...]:
+    """Levels nearer than ``close`` to each other share one text, at the uppermost of them."""
+    groups: list[list[Level]] = []
+    for level in sorted(levels, key=lambda x: x.value):
+        if groups and level.value - groups[-1][-1].value < close:
+            groups[-1].append(level)
+        else:
+            groups.append([level])
+    out: list[Level] = []
+    for group in groups:
+        text = group[0].text if len(group) == 1 else _shared(group, result)
+        out += [*(x._replace(text="") for x in group[:-1]), group[-1]._replace(text=text)]
+    return tuple(out)
+
+
+def _shared(group: Sequence[Level], result: ResultSet) -> str:
+    values = base.span((x.value for x in group), typeset(result.unit))
+    band = base.span((100 * (x.high / x.value - 1.0) for x in group), "%")
+    word = "settings" if " to " in values.replace("\u00a0", " ") else "setting"
+    return f"{word} {values} \u00b1{band}"
 
 
 def _own_level(result: ResultSet, name: str) -> Level | None:

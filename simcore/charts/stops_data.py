@@ -17,8 +17,9 @@ RAMPING: Final = "ramping down"
 PAUSING: Final = "pausing"
 REVERSING: Final = "reversing"
 """Modes of a stop chain before the drives are reversed, and while they are."""
+TO_TRIGGER: Final = "to the trigger"
 WHILE: Final = {
-    "letting go": "before it lets go",
+    TO_TRIGGER: "before it triggers",
     "noticing": "before it is noticed",
     "sensor": "in the sensor\u2019s delay",
     "scan": "while the control scans",
@@ -27,7 +28,7 @@ WHILE: Final = {
     "pause": "in the pause before it reverses",
     "reversing": "while reversing",
 }
-"""Delays in their order: event to let-go, from there to the threshold, then what the chain itself takes; in words."""
+"""Delays in their order: event to trigger, from there to the threshold, then what the chain itself takes; in words."""
 
 
 class Leg(NamedTuple):
@@ -164,7 +165,7 @@ def _cuts(result: ResultSet, run: Run, chain: Connection, span: tuple[float, flo
     noticed, acts = span
     trigger = run.measures.get("trigger", math.nan)
     gone = trigger if 0.0 <= trigger <= noticed else min(0.0, noticed)
-    return [("letting go", 0.0, gone), ("noticing", gone, noticed), *reaction_cuts(result, chain, noticed, acts)]
+    return [(TO_TRIGGER, 0.0, gone), ("noticing", gone, noticed), *reaction_cuts(result, chain, noticed, acts)]
 
 
 def _input(result: ResultSet, chain: str, word: str) -> float:

@@ -11,7 +11,7 @@ import numpy as np
 
 from simcore.charts import base
 from simcore.charts.metrics import LEADING, cut, size_of, width, wrap
-from simcore.charts.stops_data import Stopped
+from simcore.charts.stops_data import TO_TRIGGER, Stopped
 from simcore.charts.style import Style, style_for
 from simcore.charts.timeline_data import Bar, Instant, Lane, Row, TimelineData, duration, merged
 
@@ -26,6 +26,8 @@ LEAST_SPEEDS: Final = 3.0
 GAP: Final = 2.0
 """Between two lanes [mm]."""
 MOST_WORDS: Final = 3
+COLUMNS: Final = ("delay", "lasts", "heat")
+"""What stands above the delays, where there is room."""
 OFTEN: Final = 3
 """Instants of one name past which only the first is named."""
 
@@ -208,14 +210,17 @@ def row_labels(ax: Axes, data: TimelineData, where: Plan, style: Style) -> Axes:
 
 
 def stop_lines(stop: Stopped, most: int) -> list[tuple[str, str, str]]:
-    """What, how long, heat of each delay and of all; of more than ``most`` lines those with most heat."""
+    """What, how long, heat of each delay, and at what instant the power goes with the heat of all.
+
+    Of more than ``most`` lines those with most heat.
+    """
     legs = list(stop.legs)
     while legs and len(legs) + 1 > most:
-        legs.remove(min(legs, key=lambda leg: (leg.what != "letting go", leg.heat, leg.stop - leg.start)))
+        legs.remove(min(legs, key=lambda leg: (leg.what != TO_TRIGGER, leg.heat, leg.stop - leg.start)))
     lines = [(leg.what, duration(leg.stop - leg.start), _heat(leg.heat, stop.heat)) for leg in legs]
     if math.isfinite(stop.off):
-        return [*lines, ("power off", duration(stop.off), base.joules(stop.heat))]
-    return [*lines, ("stays on", "", base.joules(stop.heat))]
+        return [*lines, ("power off at", duration(stop.off), base.joules(stop.heat))]
+    return [*lines, ("drive stays on", "", base.joules(stop.heat))]
 
 
 def _heat(part: float, whole: float) -> str:
@@ -227,14 +232,18 @@ def draw_stops(ax: Axes, data: TimelineData, where: Plan, style: Style, room: fl
     wide, _ = size_of(ax)
     step = style.small * LEADING / MM
     for n, lane in enumerate(data.lanes):
-        lines = stop_lines(lane.stop, int((where.lane - where.above - 0.2) // step))
+        most = int((where.lane - where.above - 0.2) // step)
+        lines = stop_lines(lane.stop, most)
+        if 1 < len(lines) < most:
+            lines = [COLUMNS, *lines]
         for i, (what, ms, heat) in enumerate(lines):
             y = where.top(n) - where.above - (i + 0.5) * step
             last = "bold" if i == len(lines) - 1 else "normal"
+            ink = style.color("quiet.color") if (what, ms, heat) == COLUMNS else None
             for text, x, side in ((what, 4.0, "left"), (ms, 0.68 * room, "right"), (heat, room, "right")):
                 ax.annotate(
                     text, ((wide + x) / wide, y), xycoords=("axes fraction", "data"), size=style.small, ha=side,
-                    va="center", weight=last, annotation_clip=False,
+                    va="center", weight=last, color=ink, annotation_clip=False,
                 )  # fmt: skip
     return ax
 

@@ -294,10 +294,10 @@ def _title(lanes: Sequence[Lane]) -> str:
     chained = [x for x in lanes if x.stop.by and math.isfinite(x.stop.off)]
     if not chained:
         off = [x.stop.off for x in lanes if math.isfinite(x.stop.off)]
-        return f"No stop chain acts: power goes off after {duration(min(off))}" if off else "Power stays on to the end"
+        return f"No stop chain acts: power goes off at {duration(min(off))}" if off else "Power stays on to the end"
     worst = max(chained, key=lambda x: x.stop.heat if math.isfinite(x.stop.heat) else 0.0)
     s = worst.stop
-    text = f"{base.clipped(worst.name)}: power off after {duration(s.off)}"
+    text = f"{base.clipped(worst.name)}: power off at {duration(s.off)}"
     longest = max(s.legs, key=lambda leg: leg.heat if s.heat > 0 else leg.stop - leg.start)
     if not s.heat > 0:
         return f"{text}, most of it {WHILE[longest.what]}"

@@ -146,7 +146,12 @@ def export(
     stdio.say(f"{len(written)} tables in {written[0].parent}")
 
 
-def compare(first: RESULT, second: RESULT) -> None:
+def compare(
+    first: RESULT,
+    second: RESULT,
+    whole: Annotated[bool, typer.Option("--all", help="List every result that moved.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="All of it as JSON, with units.")] = False,
+) -> None:
     """Tell what differs between the inputs of two results, and what that did to the answers.
 
     \b
@@ -155,10 +160,18 @@ def compare(first: RESULT, second: RESULT) -> None:
       simcore run bakery_tray_conveyor --out two --no-charts --force --set 'line["trays"].mass=220 kg'
       simcore compare one two
     """
+    from simcore.cli.jsonout import comparison
     from simcore.output import result_file
     from simcore.results.compare import compare as between
+    from simcore.screen.compared import compared
 
-    stdio.say(str(between(result_file(first), result_file(second))))
+    found = between(result_file(first), result_file(second))
+    if as_json:
+        stdio.say(stdio.json_text(comparison(found)).rstrip("\n"))
+    elif whole:
+        stdio.say(found.whole)
+    else:
+        stdio.show(compared(found, stdio.columns()))
 
 
 def rerun(result: RESULT) -> None:

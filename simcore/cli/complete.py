@@ -53,8 +53,9 @@ def part_input(ctx: Any, incomplete: str) -> list[str]:
 
 def explained(incomplete: str) -> list[str]:
     from simcore.definitions import MEASURES, WARNINGS
+    from simcore.headings import HEADINGS
 
-    return _starting([*MEASURES, *WARNINGS], incomplete)
+    return _starting(dict.fromkeys([*MEASURES, *WARNINGS, *HEADINGS]), incomplete)
 
 
 def chart(incomplete: str) -> list[str]:

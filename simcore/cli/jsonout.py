@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from math import isfinite, isinf
 from typing import Any, Final
 
+from simcore.results.compare import Comparison
 from simcore.results.model import Answer, Margin, ResultSet, Run
 from simcore.results.tables import FINDING_UNITS, MARGINS, answer_unit, protected_unit
 
@@ -40,6 +41,28 @@ def document(result: ResultSet) -> dict[str, Any]:
         "findings": {n: number(v, FINDING_UNITS.get(n, "1")) for n, v in result.findings.items()},
         "provenance": {**_bare(result.provenance), "files": list(result.provenance.get("files", ()))},
         "caution": _caution(),
+    }  # fmt: skip
+
+
+def comparison(c: Comparison) -> dict[str, Any]:
+    """What differs between two results; a number with its unit, ``relative`` null where that has no meaning."""
+
+    def told(value: float | str, unit: str) -> Any:
+        return value if isinstance(value, str) else number(value, unit)
+
+    return {
+        "format": "simcore comparison",
+        "format_number": FORMAT_NUMBER,
+        "titles": list(c.titles),
+        "verdicts": [r.sentence for r in c.results],
+        "inputs": [i._asdict() for i in c.inputs],
+        "only_in_first": list(c.candidates[0]),
+        "only_in_second": list(c.candidates[1]),
+        "answers": [
+            {"candidate": m.candidate, "what": m.what, "before": told(m.before, m.unit),
+             "after": told(m.after, m.unit), "relative": number(m.relative, "1")}
+            for m in c.answers
+        ],
     }  # fmt: skip
 
 

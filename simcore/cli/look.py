@@ -119,17 +119,18 @@ def explain(
         str,
         typer.Argument(
             metavar="NAME",
-            help="Measure or warning; left out: all.",
+            help="Measure, warning or word of the screen; left out: all.",
             show_default=False,
             autocompletion=complete.explained,
         ),
     ] = "",
 ) -> None:
-    """Say what a measure or a warning means, its formula, and what to do.
+    """Say what a measure, a warning or a word of the screen means, its formula, and what to do.
 
     \b
     Examples:
       simcore explain overshoot
+      simcore explain "service margin"
       simcore explain "start above setting"
     """
     from simcore.catalogue import explain as explained

@@ -15,11 +15,13 @@ PIPED = 100
 
 
 def prepare() -> None:
-    """Let characters that the terminal's encoding lacks appear as codes instead of failing."""
+    """Let signs that the terminal's encoding lacks appear as words, other characters as codes, instead of failing."""
+    import simcore.formula  # noqa: F401 - it knows the words
+
     for stream in (sys.stdout, sys.stderr):
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
-            reconfigure(errors="backslashreplace")
+            reconfigure(errors="spelled")
 
 
 def columns(stream: TextIO | None = None) -> int:

@@ -23,7 +23,7 @@ from simcore.contract import (
     SIGNALS,
     WIRES,
 )
-from simcore.errors import Fault, InputError
+from simcore.errors import Fault
 from simcore.line.graph import GROUND, Element, Graph, add_events, add_stops, build
 from simcore.line.modes import frequencies, local_frequency
 from simcore.line.relative_damping import damping_frequency, resolve, stiffness_of
@@ -32,6 +32,7 @@ from simcore.line.steady_groups import steady_table
 from simcore.line.weight import held, rest_table
 from simcore.line.weights import error_weights
 from simcore.scenario.model import Candidate, Scenario, Situation
+from simcore.scenario.placed import refused
 from simcore.solver import arrays as ar
 
 Floats = NDArray[np.float64]
@@ -146,8 +147,8 @@ def lowest_mode(scenario: Scenario) -> float:
     own = [k_ if GROUND not in (e.a, e.b) else 0.0 for k_, e in zip(k, g.elements, strict=True)]
     w = frequencies(g.nodes, g.elements, own)
     if len(w) == 0:
-        raise InputError([Fault("line", "nothing elastic in the line: at least one connection needs a "
-                                "stiffness between two inertias")])  # fmt: skip
+        raise refused([Fault("line", "nothing elastic in the line: at least one connection needs a "
+                             "stiffness between two inertias")], scenario)  # fmt: skip
     return float(w[0])
 
 

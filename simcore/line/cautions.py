@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from simcore.contract import COL_SETTING, OPEN
-from simcore.errors import Fault, InputError
+from simcore.errors import Fault
 from simcore.line.assemble import SPEED_IN, Assembly, assemble, lowest_mode
 from simcore.line.bearing import bearing_loads
 from simcore.line.caution import Caution as Caution
 from simcore.line.graph import Element
 from simcore.line.modes import frequencies, local_frequency
+from simcore.line.odd_ratio import odd_ratio
 from simcore.line.oversights import (
     high_ratio,
     load_not_held,
@@ -39,6 +40,7 @@ from simcore.line.worm import limiter_before_worm, worm_alike, worm_not_locking
 from simcore.parts import REGISTRY
 from simcore.parts.stop_chain import SPEED_LOSS, TORQUE
 from simcore.scenario.model import Candidate, Scenario
+from simcore.scenario.placed import refused
 from simcore.units import show
 
 STIFF_CONTACT = 3.0
@@ -54,6 +56,7 @@ def cautions(scenario: Scenario) -> list[Caution]:
     _check_load(scenario, running)
     out += _carry(running)
     out += odd_stiffness(running)
+    out += odd_ratio(running)
     out += _contacts(scenario, w1)
     out += without_start(scenario)
     out += stops_at_once(scenario)
@@ -100,10 +103,10 @@ def _check_load(scenario: Scenario, a: Assembly) -> None:
         load, top = load_torque(a, i)[0], motor_torque(a, i)
         if top > 0.0 and load > top:
             say = effort_words(scenario, e.domain)
-            raise InputError([Fault(
+            raise refused([Fault(
                 "line", f"a load the motor cannot carry: ordinary running asks for {say(load)} at '{e.name}', the "
                 f"motor gives {say(top)} there at its limit",
-            )])  # fmt: skip
+            )], scenario)  # fmt: skip
 
 
 def _rotor(scenario: Scenario) -> Iterator[Caution]:

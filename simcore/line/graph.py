@@ -12,10 +12,12 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from simcore.contract import SIGNALS, WARMTH, Part, choice_code
-from simcore.errors import Fault, InputError
+from simcore.errors import Fault
 from simcore.parts import REGISTRY
 from simcore.parts._protection import hubs_by_size
 from simcore.scenario.model import Candidate, Item, Limit, Quantity, Scenario, Series, Situation, Station
+from simcore.scenario.placed import refused
+from simcore.units import units_of, words
 
 GROUND = 0
 SPEEDS = (SIGNALS.index("speed in"), SIGNALS.index("speed out"))
@@ -114,7 +116,7 @@ def build(scenario: Scenario, candidate: Candidate | None) -> Graph:
         here = _walk_station(g, s, here, candidate if s.name == wanted else None)
     _check_inertia(g)
     if g.faults:
-        raise InputError(g.faults)
+        raise refused(g.faults, scenario)
     return g
 
 
@@ -254,7 +256,7 @@ def _check_effort(g: Graph, item: Item, part: Part, here: Place) -> None:
         if v.kind != want:
             g.faults.append(Fault(
                 f"{item.path}.{p.name}", f"is a {v.kind.replace('_', ' ')}, but this station "
-                f"{_verb(here.domain)}: a {want.replace('_', ' ')} is needed", v.text,
+                f"{_verb(here.domain)}: {words(want)} is needed", v.text, f"units: {', '.join(units_of(want)[:5])}",
             ))  # fmt: skip
 
 
@@ -262,8 +264,9 @@ def _check_inertia(g: Graph) -> None:
     for n, node in enumerate(g.nodes):
         if n != GROUND and node.inertia <= 0.0:
             touching = [e.name for e in g.elements if n in (e.a, e.b)]
+            where = next((e.path for e in reversed(g.elements) if n in (e.a, e.b)), "line")
             g.faults.append(Fault(
-                "line", f"no inertia between {' and '.join(repr(t) for t in touching)}: give one of them an "
+                where, f"no inertia between {' and '.join(repr(t) for t in touching)}: give one of them an "
                 "inertia (a hub, a drum, a flywheel, a mass)",
             ))  # fmt: skip
 
@@ -287,7 +290,7 @@ def _add_event(g: Graph, scenario: Scenario, name: str, item: Item, at: str | No
         place = g.places[at or load_station(scenario)]
         _check_effort(g, item, part, place)
         if g.faults:
-            raise InputError(g.faults)
+            raise refused(g.faults, scenario)
         e = Element(name, part, item.path, raw, place.node, GROUND, place.scale, 1.0, place.domain, role="event",
                     lists=lists)  # fmt: skip
     g.elements.append(e)

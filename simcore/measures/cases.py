@@ -14,9 +14,9 @@ from simcore.errors import Fault, InputError, SolveError
 from simcore.line.assemble import NEAR_RUNNING, Assembly, assemble
 from simcore.line.graph import load_station
 from simcore.line.reflect import load_torque
-from simcore.measures.extract import scalars
 from simcore.scenario.corner import cornered
 from simcore.scenario.model import Candidate, Scenario, Situation
+from simcore.scenario.placed import refused
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import Outcome, run_many, run_one
 
@@ -82,30 +82,19 @@ def running_speed(
     """Speed of a node in steady running [rad/s or m/s]."""
     a = assemble(scenario, candidate, None, w1, changes)
     out = run_one(a, trace=False)
-    check_outcome(out, a, "steady running")
+    check_outcome(out, a, "steady running", scenario)
     return float(out.y[len(a.nodes) + node])
 
 
-def check_outcome(out: Outcome, a: Assembly, where: str) -> None:
-    """Raise a plain sentence if the kernel did not finish."""
+def check_outcome(out: Outcome, a: Assembly, where: str, scenario: Scenario) -> None:
+    """Raise a plain sentence if the kernel did not finish, InputError or SolveError."""
     if out.status == ar.Status.NO_STEADY:
-        raise InputError([Fault("line", f"no steady running state ({where}): the motor cannot carry the load, "
-                                "the protection lets go in ordinary running, or nothing holds the load at "
-                                "rest")])  # fmt: skip
+        raise refused([Fault("line", f"no steady running state ({where}): the motor cannot carry the load, "
+                             "the protection lets go in ordinary running, or nothing holds the load at "
+                             "rest")], scenario)  # fmt: skip
     if out.status > ar.Status.STOPPED:
         part = a.names[int(out.counts[ar.LAST_PART])]
         raise SolveError(f"{where}: {ar.MESSAGES[out.status]}; last to switch was '{part}'")
-
-
-def measures_at(case: Case, factor: float) -> dict[str, float]:
-    """Measures with the setting times ``factor``."""
-    meas, _, status = run_many(case.assembly, case.assembly.dialled(factor)[None])
-    if status[0] > ar.Status.STOPPED:
-        return {
-            **scalars(case.assembly, meas[0], case.protected, case.heat_limit),
-            "failed": float(status[0]),
-        }
-    return scalars(case.assembly, meas[0], case.protected, case.heat_limit)
 
 
 class Bears(NamedTuple):

@@ -28,12 +28,11 @@ class Smallest(NamedTuple):
     note: str
 
 
-def smallest_setting(case: Case, known: dict[float, bool] | None = None) -> Smallest:
+def smallest_setting(case: Case) -> Smallest:
     """Scan eight settings between 0.05 and 4 times the nominal, then bisect to 0.1 %.
 
     Where an event repeats, its first cycle is searched.  If holding is not monotone in the setting, the largest
     failing one counts and the note says so.
-    ``known``: answers already at hand, by factor.
     """
     case = first_cycle(case)
     factors = np.geomspace(LOW, HIGH, SCAN)
@@ -46,9 +45,6 @@ def smallest_setting(case: Case, known: dict[float, bool] | None = None) -> Smal
     worst = max(i for i, h in enumerate(holds) if not h)
     note = "" if not any(holds[:worst]) else "not monotone in the setting; the largest failing one counts"
     low, high = float(factors[worst]), float(factors[worst + 1])
-    for f, h in sorted((known or {}).items()):
-        if low < f < high:
-            low, high = (low, f) if h else (f, high)
     while high / low > 1.0 + PRECISE:
         middle = float(np.sqrt(low * high))
         if _holding(case, np.array([middle]))[0]:

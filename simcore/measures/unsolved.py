@@ -29,7 +29,7 @@ class Tried(Protocol):
 def status_of(out: Outcome, case: Case) -> int:
     """0 if the case was solved, else the status; InputError if the bare line has no steady running."""
     if case.candidate is None and out.status == ar.Status.NO_STEADY:
-        check_outcome(out, case.assembly, f"{BARE}, {case.situation.name}")
+        check_outcome(out, case.assembly, f"{BARE}, {case.situation.name}", case.scenario)
     return given_up(out.status)
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from math import inf
+from math import inf, isnan
 from typing import Any
 
 from simcore.contract import CLOCK, ENGAGED, Mode, Param, Q
-from simcore.parts._event import next_at
+from simcore.parts._event import first_at, next_at, refuse_repeats, repeats
+from simcore.parts._given import or_else
 
 DRAG, FROM, LASTS, EVERY, TIMES, RISE = range(6)
 WAITING, DRAGGING, CLEARED, GROWING = range(4)
@@ -17,13 +18,22 @@ GUARDS = ("cleared by hand",)
 READS = ("clear",)
 
 
+def resolved(r: Any, drag: float) -> tuple[float, ...]:
+    """The columns of ROW for a drag [N*m or N]."""
+    every, times = repeats(r)
+    return drag, first_at(r), or_else(r.lasts, inf), every, times, or_else(r.rise, 0.0)
+
+
+def refused(r: Any, what: str, ends: str) -> list[str]:
+    """What is impossible in growing, lasting and coming again; ``what`` comes again, and ``ends`` in a word."""
+    if not isnan(r.every) and not r.lasts < r.every:
+        return [f"{what} that comes every so often must {ends} before the next: give lasts, shorter than every"]
+    grown = ["it must have grown before it is over: rise below lasts"] if r.rise >= r.lasts else []
+    return refuse_repeats(r) + grown
+
+
 def rise() -> Param:
     return Param("rise", "time", "time in which it grows; left out: at once", low="0 s", usual=("0 s", "1 s"))
-
-
-def rise_fits(r: Any) -> list[str]:
-    """What is impossible in growing and lasting."""
-    return ["it must have grown before it is over: rise below lasts"] if r.rise >= r.lasts else []
 
 
 def friction(q: Q, T: float) -> tuple[float, float, float, float]:

@@ -23,6 +23,7 @@ from simcore.parts._detent_row import (
     start_slope,
 )
 from simcore.parts._elastic import both_or_neither
+from simcore.parts._given import narrower
 from simcore.parts._protection import setting_or
 
 SAME_ANGLE = 1e-9
@@ -38,7 +39,8 @@ def refused(r: Any, n: float, given: float, radius: float, words: tuple[str, str
     shape = shape_of(r, radius, force, r.friction)
     out = _jams(r, shape)
     geometry = nan if out else by_geometry(r, n, force, radius) * newness(r)
-    out += setting_or(r, geometry, f"{words[0]}, {words[1]} and pitch_radius")
+    needs = (words[0], words[1] if isnan(r.disc_outer) else "disc_outer", "pitch_radius")
+    out += setting_or(r, geometry, f"{words[0]}, {words[1]} and pitch_radius", needs)
     return out + (_travel(r, shape) if not out else []) + _release(r, radius, shape)
 
 
@@ -78,8 +80,7 @@ def _disc(r: Any, n: float, complete: bool, coil: bool) -> list[str]:
         out.append("the disc spring has snapped through when seated and presses nothing: less disc_deflection")
     if isnan(r.disc_outer) != isnan(r.disc_inner):
         out.append("disc_outer and disc_inner only give a force together")
-    if r.disc_inner >= r.disc_outer:
-        out.append("disc_inner must be smaller than disc_outer, it is the bore of the disc spring")
+    out += narrower(r, "disc_inner", "disc_outer", ", it is the bore of the disc spring")
     if not isnan(r.disc_outer) and isnan(n):
         out.append("the force of the disc spring is shared among the elements: give their number")
     if isnan(r.lift) and isnan(r.pitch_radius):
@@ -93,7 +94,7 @@ def _flank(r: Any, radius: float, words: tuple[str, str, str]) -> list[str]:
         if isnan(radius) or isnan(r.pocket_half_width) or isnan(r.pitch_radius):
             return [f'flank = "sharp edge" needs {words[2]}, pocket_half_width and pitch_radius together']
         if r.pocket_half_width >= radius:
-            return [f"pocket_half_width must be smaller than {words[2]}, else the element falls through"]
+            return narrower(r, "pocket_half_width", words[2], ", else the element falls through")
         text = "the lift contradicts the sharp edge, which gives {:.4g} mm: leave it out"
         out += both_or_neither(lift_of(r, radius), r.lift, text.format(1e3 * lift_of(r, radius)))
     elif not isnan(r.pocket_half_width) or not isnan(radius):

@@ -19,6 +19,7 @@ from typing import Any
 
 from simcore.contract import Param
 from simcore.parts._elastic import both_or_neither
+from simcore.parts._given import either, narrower
 
 CLAMP = (
     Param("faces", "count", "friction faces", low=1, high=64),
@@ -71,6 +72,13 @@ def clamp_given(r: Any) -> float:
     return r.clamp_force
 
 
+def clamp_needs(r: Any) -> tuple[str, ...]:
+    """Names of the inputs that make the clamp force, the way it was begun."""
+    if not isnan(r.clamp_force):
+        return ("clamp_force",)
+    return either(r, ("clamp_force",), ("nut_pitch", "nut_turns", "spring_rate"))
+
+
 def torque_per_force(r: Any) -> float:
     """Running torque for one newton of clamp force [m]; NaN if the faces are incomplete."""
     return r.faces * r.friction * mean_radius(r.outer_diameter, r.inner_diameter, r.pressure_law)
@@ -101,7 +109,7 @@ def nut_of(r: Any, force: float) -> float:
 def clamp_refusals(r: Any) -> list[str]:
     """What is impossible about faces, nut and spring."""
     if r.inner_diameter >= r.outer_diameter:
-        return ["the inner diameter must be smaller than the outer one"]
+        return narrower(r, "inner_diameter", "outer_diameter")
     by_nut = force_per_angle(r) * r.nut_turns
     out = both_or_neither(r.clamp_force, by_nut, f"clamp force {r.clamp_force:.4g} N contradicts nut and spring, "
                           f"which give {by_nut:.4g} N: leave one of them out")  # fmt: skip

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from math import isnan, nan, pi
+from typing import Any, Final
 
 from simcore.contract import Param
+
+TWISTS: Final = {"twist_at_rated": "rated_torque", "twist_at_setting": "setting"}
+"""Twists that stand for a stiffness, and the torque at which each is stated."""
 
 RELATIVE_DAMPING = Param(
     "relative_damping", "ratio",
@@ -30,6 +34,20 @@ def stiffness(k: float, twist: float, torque: float) -> float:
     if isnan(twist) or isnan(torque) or twist <= 0.0:
         return nan
     return torque / twist
+
+
+def contradicts(r: Any) -> list[str]:
+    """A sentence if stiffness, torque and the twist at it were all stated and do not go together.
+
+    ``r`` has only what was stated: the twist has a default, which contradicts nothing.
+    """
+    out = []
+    for twist, torque in TWISTS.items():
+        if hasattr(r, "stiffness") and hasattr(r, twist):
+            k = stiffness(nan, getattr(r, twist), getattr(r, torque))
+            text = f"stiffness {r.stiffness:.4g} N*m/rad contradicts {torque} over {twist}, which give {k:.4g} N*m/rad"
+            out += both_or_neither(r.stiffness, k, f"{text}: leave one of them out")
+    return out
 
 
 def both_or_neither(a: float, b: float, text: str) -> list[str]:

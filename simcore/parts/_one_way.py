@@ -24,6 +24,7 @@ from typing import Any
 
 from simcore.contract import BROKEN, ENGAGED, OPEN, SLIPPING, Kind, Mode, Param, Q
 from simcore.parts._elastic import RELATIVE_DAMPING, damping
+from simcore.parts._given import lacking, named_in
 
 SIDE, K, RISE, C, CAPACITY, TWIST, DRAG, DEPTH, HALF, PITCH, OVERRUNS = range(11)
 DRIVING, EASED, FREE, HELD, LAGGING, OVERRUNNING, GIVING, SLIDING = range(8)
@@ -128,9 +129,13 @@ def inertia_on_shaft(r: Any) -> tuple[float, float]:
 
 
 def capacity_or(r: Any, computed: float, how: str) -> list[str]:
-    """Sentences when neither capacity nor geometry is complete, or when they contradict each other."""
+    """Sentences when neither capacity nor geometry is complete, or when they contradict each other by more than 2 %.
+
+    Where both are given and agree the capacity holds.
+    """
     if isnan(r.capacity):
-        return [f"give the capacity, or {how}"] if isnan(computed) else []
+        whole = f"give the capacity, or {how}"
+        return (lacking(r, named_in(r, how), "capacity") or [whole]) if isnan(computed) else []
     if isnan(computed) or abs(computed - r.capacity) <= 0.02 * r.capacity:
         return []
     text = f"capacity {r.capacity:.4g} N*m contradicts the geometry, which gives {computed:.4g} N*m"

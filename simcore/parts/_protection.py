@@ -6,6 +6,7 @@ from math import isnan
 from typing import Any
 
 from simcore.contract import Param
+from simcore.parts._given import lacking, named_in
 
 
 def hub_params() -> tuple[Param, ...]:
@@ -44,10 +45,15 @@ def hubs_by_size(setting: float) -> tuple[float, float]:
     return 8e-3 * f, 4e-3 * f
 
 
-def setting_or(r: Any, computed: float, how: str) -> list[str]:
-    """Sentences when neither setting nor geometry is complete, or when they contradict each other."""
+def setting_or(r: Any, computed: float, how: str, needs: tuple[str, ...] = ()) -> list[str]:
+    """Sentences when neither setting nor geometry is complete, or when they contradict each other by more than 2 %.
+
+    Where both are given and agree the setting holds.  ``how`` says what the geometry takes; ``needs`` are these inputs
+    by name, left out: those that it names.
+    """
     if isnan(r.setting):
-        return [f"give the setting, or {how}"] if isnan(computed) else []
+        whole = f"give the setting, or {how}"
+        return (lacking(r, needs or named_in(r, how), "setting") or [whole]) if isnan(computed) else []
     if isnan(computed) or abs(computed - r.setting) <= 0.02 * r.setting:
         return []
     text = f"setting {r.setting:.4g} N*m contradicts the geometry, which gives {computed:.4g} N*m"

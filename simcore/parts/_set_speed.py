@@ -23,7 +23,6 @@ SHORT, FALL, SINCE, END, TARGET, GOAL, STAGE, BEGAN, NEXT = range(9)
 MEMORY = ("short of full speed", "falling away", "ramp began at", "ramp ends at", "short of it at the end",
           "asked for less than full speed", "stage of the index", "index began at", "next stage at")  # fmt: skip
 RAMPS, DWELLS, MOVES, RUNS, SLOWS = range(5)
-CYCLOIDAL, HARMONIC, TRAPEZOID = range(3)
 EQUAL = 1e-9
 """Shares that differ by less, by rounding, are the same."""
 LAWS = ("cycloidal", "harmonic", "trapezoid speed")

@@ -36,6 +36,7 @@ from simcore.contract import ENGAGED, SLIPPING, Kind, Left, Mode, Param, Q, Stat
 from simcore.parts._disc_clamp import (
     CLAMP,
     clamp_given,
+    clamp_needs,
     clamp_of,
     clamp_refusals,
     nut_of,
@@ -129,7 +130,8 @@ def refuse(r: Any) -> list[str]:
     """What is impossible in the inputs."""
     geometry = torque_per_force(r) * clamp_given(r)
     how = "faces, outer_diameter, inner_diameter and clamp_force, or nut_pitch, nut_turns and spring_rate"
-    return setting_or(r, geometry, how) + clamp_refusals(r)
+    needs = ("faces", "outer_diameter", "inner_diameter", *clamp_needs(r))
+    return setting_or(r, geometry, how, needs) + clamp_refusals(r)
 
 
 def _known(x: float) -> float:

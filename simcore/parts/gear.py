@@ -21,7 +21,7 @@ from typing import Any
 
 from simcore.contract import Kind, Param
 from simcore.parts import _contact as ct
-from simcore.parts._elastic import RELATIVE_DAMPING, both_or_neither, stiffness
+from simcore.parts._elastic import RELATIVE_DAMPING, stiffness
 from simcore.parts._mesh import (
     GUARDS,
     ROW,
@@ -85,12 +85,7 @@ def refuse(r: Any) -> list[str]:
         out.append("give the stiffness at the output, or the rated torque (and the twist at it)")
     if not isnan(r.efficiency_back) and r.efficiency_back > 2.0 - r.efficiency:
         out.append("efficiency_back is out of reach for this efficiency: no friction would be left")
-    return out + both_or_neither(r.stiffness, _twist_stiffness(r), "stiffness contradicts rated torque over twist")
-
-
-def _twist_stiffness(r: Any) -> float:
-    """Only a stated rated torque says anything; the twist has a default."""
-    return float("nan") if not isnan(r.stiffness) else stiffness(r.stiffness, r.twist_at_rated, r.rated_torque)
+    return out
 
 
 def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float, float]:

@@ -5,7 +5,6 @@ Source: Coulomb friction, textbook.
 
 from __future__ import annotations
 
-from math import inf, isnan
 from typing import Any
 
 from simcore.contract import Kind, Param
@@ -18,11 +17,12 @@ from simcore.parts._added_drag import (
     clock,
     friction,
     guards,
+    refused,
+    resolved,
     rise,
-    rise_fits,
     switch,
 )
-from simcore.parts._event import REPEATED, first_at, refuse_repeats, repeats
+from simcore.parts._event import REPEATED
 
 __all__ = ["KIND", "clock", "friction", "guards", "switch"]
 
@@ -50,11 +50,8 @@ KIND = Kind(
 
 def refuse(r: Any) -> list[str]:
     """What is impossible in the inputs."""
-    if not isnan(r.every) and not r.lasts < r.every:
-        return ["a load that comes every so often must end before the next: give lasts, shorter than every"]
-    return refuse_repeats(r) + rise_fits(r)
+    return refused(r, "a load", "end")
 
 
 def resolve(r: Any, w1: float) -> tuple[float, ...]:
-    every, times = repeats(r)
-    return r.extra, first_at(r), (inf if isnan(r.lasts) else r.lasts), every, times, (0.0 if isnan(r.rise) else r.rise)
+    return resolved(r, r.extra)

@@ -47,6 +47,7 @@ from typing import Any
 
 from simcore.contract import ENGAGED, SLIPPING, YIELDING, Kind, Left, Mode, Param, Q, State
 from simcore.parts._elastic import RELATIVE_DAMPING, damping
+from simcore.parts._given import narrower
 from simcore.parts._powers import cube, square
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
 from simcore.parts._wall import (
@@ -163,7 +164,7 @@ def _by_gap(r: Any) -> float:
 def refuse(r: Any) -> list[str]:
     """What is impossible in the inputs."""
     if r.inner_radius >= r.outer_radius:
-        return ["the inner radius must be smaller than the outer one"]
+        return narrower(r, "inner_radius", "outer_radius")
     out = wall_refuse(r, _setting(r))
     if r.magnet_rise >= r.heat_limit:
         out.append("the magnets start above their heat limit: magnet_rise must lie below heat_limit")

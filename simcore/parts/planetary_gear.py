@@ -31,6 +31,7 @@ from simcore.parts._mesh import (
     switch,
     torque,
 )
+from simcore.parts._stages import stages_of
 
 __all__ = [
     "KIND", "friction", "guards", "hint", "inertias", "loss", "ratios", "sheet", "start_mode", "store", "switch",
@@ -77,17 +78,11 @@ KIND = Kind(
 )  # fmt: skip
 
 
-def _stages_by_ratio(ratio: float) -> float:
-    if ratio <= 10.0:
-        return 1.0
-    return 2.0 if ratio <= 100.0 else 3.0
-
-
 def _all_stages(r: Any) -> float:
     """Efficiency of all stages when driving."""
     if not isnan(r.efficiency):
         return float(r.efficiency)
-    return float(r.stage_efficiency ** or_else(r.stages, _stages_by_ratio(r.ratio)))
+    return float(r.stage_efficiency ** stages_of(r))
 
 
 def refuse(r: Any) -> list[str]:
@@ -95,7 +90,7 @@ def refuse(r: Any) -> list[str]:
     out = []
     if isnan(r.stiffness) and isnan(r.rated_torque):
         out.append("give the stiffness at the output, or the rated torque (and the twist at it)")
-    n = or_else(r.stages, _stages_by_ratio(r.ratio))
+    n = stages_of(r)
     one = r.ratio ** (1.0 / n)
     if one >= MOST_A_STAGE:
         out.append(

@@ -16,6 +16,7 @@ from math import isnan, tan
 from typing import Any
 
 from simcore.contract import Kind, Param
+from simcore.parts._given import narrower
 from simcore.parts._one_way import (
     GUARDS,
     NO_BRAKING,
@@ -94,8 +95,7 @@ def refuse(r: Any) -> list[str]:
     if wedge >= r.friction:
         out.append(f"the rollers do not lock by themselves: tan(ramp_angle/2) = {wedge:.4g} must stay below the "
                    f"friction {r.friction:.4g}, else they are squeezed out")  # fmt: skip
-    if r.roller_diameter >= r.race_radius:
-        out.append("the rollers are as thick as the race's radius: roller_diameter must be smaller")
+    out += narrower(r, "roller_diameter", "race_radius", ", else the rollers are as thick as the race's radius")
     return out
 
 

@@ -13,7 +13,7 @@ from typing import Any
 
 from simcore.contract import Kind, Param, Q
 from simcore.parts._elastic import RELATIVE_DAMPING, both_or_neither, damping
-from simcore.parts._given import or_else
+from simcore.parts._given import narrower, or_else
 
 K, C, STRESS = range(3)
 
@@ -50,7 +50,7 @@ def _bar(r: Any) -> float:
 def refuse(r: Any) -> list[str]:
     """What is impossible in the inputs."""
     if r.bore >= r.diameter:
-        return ["the bore is as wide as the shaft: it must be below the diameter"]
+        return narrower(r, "bore", "diameter", ", the bore is as wide as the shaft")
     if isnan(r.stiffness) and (isnan(r.diameter) or isnan(r.length)):
         return ["give the stiffness, or diameter and length"]
     bar = _bar(r)

@@ -33,6 +33,7 @@ from simcore.parts import _contact as ct
 from simcore.parts import _pins as pn
 from simcore.parts._contact import flank_switch
 from simcore.parts._elastic import RELATIVE_DAMPING, damping, stiffness
+from simcore.parts._given import either, narrower
 from simcore.parts._pin_fatigue import begin_anew, break_set, start_damage, turn, turn_guard
 from simcore.parts._pin_renewal import new_pins, new_pins_guard
 from simcore.parts._pins import (
@@ -166,9 +167,9 @@ def _geometry(r: Any) -> float:
 
 def refuse(r: Any) -> list[str]:
     """What is impossible in the inputs."""
-    out = setting_or(r, _geometry(r), "pin_diameter, radius and shear_strength (or tensile_strength)")
-    if r.pin_diameter >= r.radius:
-        out.append("the pin is as thick as its circle: radius must exceed the diameter")
+    needs = ("pin_diameter", "radius", *either(r, ("shear_strength",), ("tensile_strength",)))
+    out = setting_or(r, _geometry(r), "pin_diameter, radius and shear_strength (or tensile_strength)", needs)
+    out += narrower(r, "pin_diameter", "radius", ", the radius of its circle, else the pin is as thick as its circle")
     if not isnan(r.shear_strength) and not isnan(r.tensile_strength):
         out.append("shear_strength and tensile_strength both state the pin's material: leave one of them out")
     if r.pins != int(r.pins):

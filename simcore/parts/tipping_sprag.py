@@ -31,6 +31,7 @@ from typing import Any
 from simcore.contract import ENGAGED, Kind, Mode, Param, Q, State
 from simcore.parts import _released as out
 from simcore.parts._elastic import RELATIVE_DAMPING, damping
+from simcore.parts._given import either, narrower
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
 from simcore.parts._released import out_guards, out_loss, out_mode, out_store, out_switch, out_torque, phase_lost
 from simcore.parts._reset import BY_HAND, edge, let_go_under, reset_guard, slow_enough
@@ -147,7 +148,7 @@ def refuse(r: Any) -> list[str]:
                     f"slip instead of wedging at any torque; at this friction a strut angle up to {most:.3g} deg "
                     "holds")  # fmt: skip
     if r.inner_radius >= r.outer_radius:
-        return [*said, "the inner race must be smaller than the outer one: inner_radius below outer_radius"]
+        return said + narrower(r, "inner_radius", "outer_radius", ": they are the inner race and the outer one")
     cams = _tip_by_geometry(r)
     if not isnan(r.twist_at_setting) and abs(cams - r.twist_at_setting) > 0.02 * r.twist_at_setting:
         said.append(f"twist_at_setting {r.twist_at_setting * 180 / pi:.4g} deg contradicts the cams, which end at "
@@ -156,7 +157,13 @@ def refuse(r: Any) -> list[str]:
     if not isnan(r.exponent) and not isnan(_wedge(r, 0.0)) and abs(r.exponent - LINE) > 0.01:
         said.append("the geometry has line contact, exponent 10/9: leave the exponent out, or the contact_length")
     how = "sprags, inner_radius, contact_length and either twist_at_setting or outer_radius and cam_angle"
-    return said + setting_or(r, geometry, how)
+    needs = (
+        "sprags",
+        "inner_radius",
+        "contact_length",
+        *either(r, ("twist_at_setting",), ("outer_radius", "cam_angle")),
+    )
+    return said + setting_or(r, geometry, how, needs)
 
 
 def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float, float, float, float]:

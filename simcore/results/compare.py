@@ -25,11 +25,14 @@ _KINDS: Final = {
     "N m": "torque", "N": "force", "s": "time", "J": "energy", "K": "temperature_difference", "rad": "angle",
 }  # fmt: skip
 
+SAID: Final = {"use": "use over the band, of all limits", "peak": "peak as set", "overshoot": "overshoot as set"}
+"""Answers of which it matters whether they are those of the setting as written or of the worse end of its band."""
+
 Value = float | str
 
 
 class Moved(NamedTuple):
-    """One answer that moved; ``relative`` is (after - before)/|before|, NaN where that has no meaning."""
+    """One answer that moved; ``relative`` is after/before - 1, NaN unless both are above zero."""
 
     candidate: str
     what: str
@@ -41,18 +44,26 @@ class Moved(NamedTuple):
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Comparison:
-    """Inputs that differ and answers that moved; ``str`` is the text for the terminal.
+    """Inputs that differ and answers that moved; ``str`` is the answer in short, ``whole`` all that moved.
 
-    ``candidates``: names in only one of the results; their answers have no counterpart.
+    ``candidates``: names in only one of the results; their answers have no counterpart.  ``results``: both.
     """
 
     titles: tuple[str, str]
     inputs: tuple[Change, ...]
     answers: tuple[Moved, ...]
     candidates: tuple[tuple[str, ...], tuple[str, ...]]
-    torque_unit: str = "N*m"
+    results: tuple[ResultSet, ResultSet]
 
     def __str__(self) -> str:
+        from simcore.screen.compared import compared
+        from simcore.screen.words import plain
+
+        return plain(compared(self))
+
+    @property
+    def whole(self) -> str:
+        """Every input that differs and every answer that moved, as text."""
         return "\n".join(_lines(self))
 
     def __repr__(self) -> str:
@@ -79,15 +90,15 @@ def compare(a: Source, b: Source, *, least: float = LEAST) -> Comparison:
     if a.sentence != b.sentence:
         moved.insert(0, Moved("", "verdict", "1", a.sentence, b.sentence, math.nan))
     only = tuple(n for n in first if n not in second), tuple(n for n in second if n not in first)
-    return Comparison((a.title, b.title), changes(a, b), tuple(moved), only, a.unit)
+    return Comparison((a.title, b.title), changes(a, b), tuple(moved), only, (a, b))
 
 
 def _moved(x: Answer, y: Answer, protected: str, least: float) -> Iterator[Moved]:
     for field in Answer.__dataclass_fields__:
         if field not in _INPUTS:
             unit, _ = answer_unit(field, protected)
-            one = _pair(x.name, field.replace("_", " "), unit, getattr(x, field), getattr(y, field), least)
-            yield from one
+            what = SAID.get(field, field.replace("_", " "))
+            yield from _pair(x.name, what, unit, getattr(x, field), getattr(y, field), least)
     margins_x, margins_y = ({m.situation: m for m in a.margins} for a in (x, y))
     for situation in margins_x:
         if situation in margins_y:
@@ -111,7 +122,7 @@ def _pair(name: str, what: str, unit: str, x: Any, y: Any, least: float) -> Iter
     known = math.isfinite(x) and math.isfinite(y)
     if known and abs(y - x) <= least * max(abs(x), abs(y)):
         return
-    yield Moved(name, what, unit, x, y, (y - x) / abs(x) if known and x != 0.0 else math.nan)
+    yield Moved(name, what, unit, x, y, y / x - 1.0 if known and x > 0.0 and y > 0.0 else math.nan)
 
 
 def _words(value: Any) -> str:
@@ -134,11 +145,12 @@ def _lines(c: Comparison) -> Iterator[str]:
     for name in dict.fromkeys(m.candidate for m in c.answers):
         if name:
             yield f"  {name}"
-        rows = [_row(m, c.torque_unit) for m in c.answers if m.candidate == name]
+        rows = [row(m, c.results[0].unit) for m in c.answers if m.candidate == name]
         yield from _aligned(rows, "    " if name else "  ")
 
 
-def _row(m: Moved, torque_unit: str) -> tuple[str, str, str]:
+def row(m: Moved, torque_unit: str) -> tuple[str, str, str]:
+    """What moved, from what to what, and by how much, as texts; a change that small is told with more digits."""
     if isinstance(m.before, str) or isinstance(m.after, str):
         return m.what, f"{m.before} -> {m.after}", ""
     digits = next((n for n in range(3, 17) if _shown(m, m.before, n, torque_unit) != _shown(m, m.after, n,

@@ -7,7 +7,10 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Any, Final, NamedTuple
 
+from simcore.quantity import Quantity
 from simcore.results.model import ResultSet
+from simcore.scenario.model import Scenario, Series
+from simcore.units import show
 
 NO_INPUTS: Final = ("title", "question", "display")
 """Top-level entries that no answer depends on."""
@@ -15,10 +18,12 @@ NO_INPUTS: Final = ("title", "question", "display")
 ABSENT: Final = "-"
 COLUMN: Final = {"file", "column"}
 """Words of a list that is a column of a file."""
+SAME: Final = 1e-5
+"""Relative difference up to which two numbers are one, written with other digits: 1 rad/s and 9.549 rpm."""
 LONG: Final = 64
 """Entries of a list that are told one by one."""
 
-_ENVIRONMENT: Final = ("simcore", "python", "numpy", "scipy", "numba", "h5py", "relative_tolerance")
+ENVIRONMENT: Final = ("simcore", "python", "numpy", "scipy", "numba", "h5py", "relative_tolerance")
 
 
 class Change(NamedTuple):
@@ -32,18 +37,20 @@ class Change(NamedTuple):
 def changes(a: ResultSet, b: ResultSet) -> tuple[Change, ...]:
     """Inputs that differ, as written; then defaults that differ though nothing was written; then versions.
 
-    The same quantity in another unit, another comment, or a default written out is no difference.
+    The same quantity in another unit, another comment, a default written out in whatever words, or numbers that agree
+    to ``SAME`` are no difference.
     """
     ra, rb = _resolved(a), _resolved(b)
+    ma, mb = _meant(a), _meant(b)
     try:
         ta, tb = _written(a), _written(b)
     except tomllib.TOMLDecodeError:
         return (*_unreadable(a, b), *_environment(a, b))
-    out = list(_collected(ta, tb, ra, rb))
+    out = list(_collected(ta, tb, {**ra, **ma}, {**rb, **mb}))
     seen = [c.path for c in out]
     for path in ra.keys() & rb.keys():
         if path not in seen and not _equal(ra[path], rb[path]):
-            out.append(Change(path, *(f"{x} (SI)" for x in _apart(ra[path], rb[path]))))
+            out.append(Change(path, *_defaults(path, (ra, rb), (ma, mb))))
     return (*sorted(out, key=lambda c: _order(c.path, ta, tb)), *_environment(a, b))
 
 
@@ -59,7 +66,7 @@ def _collected(
     for path in dict.fromkeys((*ta, *tb)):
         if path in ta and path in tb and (ta[path] == tb[path] or same_quantity(ta[path], tb[path])):
             continue
-        if path in ra and path in rb and _equal(ra[path], rb[path]):
+        if path in ra and path in rb and _alike(ra[path], rb[path]):
             continue
         whole = _owner(path)
         if whole and (_has(ta, whole) != _has(tb, whole)):
@@ -76,7 +83,16 @@ def _side(path: str, written: Mapping[str, Any], resolved: Mapping[str, Any]) ->
     value = resolved.get(path)
     if value is None or (isinstance(value, float) and math.isnan(value)):
         return ABSENT
-    return f"{_text(value)} (default, SI)"
+    if isinstance(value, float):
+        return f"{_text(value)} (default, SI)"
+    return f"{_text(getattr(value, 'text', value))} (default)"
+
+
+def _defaults(path: str, resolved: tuple[Mapping[str, Any], ...], meant: tuple[Mapping[str, Any], ...]) -> list[str]:
+    """Both values of an input whose text did not change: as declared, in SI where that is not known, and of lists."""
+    if all(path in m and not isinstance(m[path], Series) for m in meant):
+        return [f"{_text(getattr(m[path], 'text', m[path]))} (default)" for m in meant]
+    return [f"{x} (SI)" for x in _apart(*(r[path] for r in resolved))]
 
 
 def _owner(path: str) -> str:
@@ -144,19 +160,56 @@ def _resolved(result: ResultSet) -> dict[str, Any]:
     return dict(given) if isinstance(given, Mapping) else {}
 
 
+def _meant(result: ResultSet) -> dict[str, Any]:
+    """Every input as the scenario means it, defaults included, by readable path; empty if it cannot be read today."""
+    from simcore.errors import SimcoreError
+    from simcore.scenario.alter import kept
+    from simcore.scenario.read import read_text
+
+    p = result.provenance
+    try:
+        read = read_text(result.scenario_text, "", dict(p.get("changes", {})), files=p.get("files", {}))
+        return _of_scenario(kept(read, p.get("only", {})))
+    except (SimcoreError, KeyError, TypeError, ValueError):
+        return {}
+
+
+def _of_scenario(scenario: Scenario) -> dict[str, Any]:
+    from simcore.line.graph import load_station
+
+    out: dict[str, Any] = {f"{i.path}.{n}": v for i in scenario.items for n, v in i.values.items()}
+    first_slot = next((s.name for s in scenario.stations if s.is_slot), "")
+    for c in scenario.candidates.values():
+        out |= {f"{c.item.path}.part": c.item.part, f"{c.item.path}.slot": c.slot or first_slot}
+    for s in scenario.situations.values():
+        out |= {f"{s.path}.expect": s.expect, f"{s.path}.at": s.at or load_station(scenario)}
+        for name, seconds in (("horizon", s.horizon), ("lead", s.lead)):
+            out[f"{s.path}.{name}"] = Quantity(seconds, "time", show(seconds, "time"))
+    return out
+
+
+def _alike(x: Any, y: Any) -> bool:
+    """Equal as meant: quantities by kind and value, numbers to ``SAME``."""
+    if isinstance(x, Quantity) and isinstance(y, Quantity):
+        return x.kind == y.kind and _equal(x.si, y.si)
+    if isinstance(x, Series) and isinstance(y, Series):
+        return x.kind == y.kind and len(x.si) == len(y.si) and all(map(_equal, x.si, y.si))
+    return type(x) is type(y) and _equal(x, y)
+
+
 def _environment(a: ResultSet, b: ResultSet) -> Iterator[Change]:
-    for key in _ENVIRONMENT:
+    for key in ENVIRONMENT:
         before, after = (r.provenance.get(key) for r in (a, b))
         if before != after:
             yield Change(key, _text(before), _text(after))
 
 
 def _equal(x: Any, y: Any) -> bool:
-    """Equal, numbers to rounding."""
+    """Equal, numbers to ``SAME``."""
     numbers = all(isinstance(v, int | float) and not isinstance(v, bool) for v in (x, y))
     if not numbers:
         return bool(x == y)
-    return math.isclose(x, y, rel_tol=1e-12) or (math.isnan(x) and math.isnan(y))
+    return math.isclose(x, y, rel_tol=SAME) or (math.isnan(x) and math.isnan(y))
 
 
 def same_quantity(x: Any, y: Any) -> bool:

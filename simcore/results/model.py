@@ -1,7 +1,7 @@
 """A result set in memory: what a run of a scenario leaves, and what charts and reports read.
 
 All numbers in SI; NaN where a measure does not exist.  Names of measures and their meaning stand in
-:mod:`simcore.measures.definitions`.
+:mod:`simcore.definitions`.
 """
 
 from __future__ import annotations

@@ -32,7 +32,6 @@ from simcore.scenario.words import (
     CANDIDATE,
     CHAIN,
     DISPLAY,
-    EVENTS,
     LIMIT,
     PLACE,
     RESERVED,
@@ -45,6 +44,7 @@ from simcore.scenario.words import (
     THEN,
     TOP,
     TOP_TABLES,
+    meant_event,
     nearest,
 )
 
@@ -181,7 +181,7 @@ def _station(n: int, row: object, names: list[str | None], registry: Registry, f
     values, findings = _checked(with_article(kind.name) if kind else "a station", params, table, spot)
     path = readable(spot, names)
     if kind and not findings and kind.name in registry:
-        findings += refusals(registry[kind.name], values, spot)
+        findings += refusals(registry[kind.name], values, spot, row)
     limit = _limit(values, kind, spot, findings)
     found += findings
     own = _item(str(values.get("name", part)), kind, path, values, row) if kind else None
@@ -237,7 +237,7 @@ def _candidate(name: str, table: dict[str, Any], registry: Registry, found: Foun
     title = with_article(kind.name) if kind else "a candidate"
     values, findings = _checked(title, params, table if kind else _known(params, table), spot)
     if kind and not findings:
-        findings += refusals(registry[kind.name], values, spot)
+        findings += refusals(registry[kind.name], values, spot, table)
     found += findings
     if kind is None:
         return None
@@ -247,14 +247,18 @@ def _candidate(name: str, table: dict[str, Any], registry: Registry, found: Foun
 def _event(
     title: str, own: tuple[Param, ...], table: dict[str, Any], spot: Spot, registry: Registry, found: Found
 ) -> tuple[Kind | None, dict[str, Value]]:
-    """Check the table of an event against the scenario's own words and the event's inputs."""
-    event = table.get("event")
-    kind = registry[event].kind if event in EVENTS and event in registry else None
+    """Check the table of an event against the scenario's own words and the event's inputs.
+
+    One misspelt is taken for the nearest, so that what else is wrong is told at once; what that would not take is not.
+    """
+    event = meant_event(table.get("event"))
+    kind = registry[event].kind if event in registry else None
     params = own + (kind.params if kind else ())
+    sure = kind is not None and event == table.get("event")
     values, findings = _checked(with_article(kind.name) if kind else title, params,
-                                table if kind else _known(params, table), spot)  # fmt: skip
+                                table if sure else _known(params, table), spot)  # fmt: skip
     if kind and not findings:
-        findings += refusals(registry[kind.name], values, spot)
+        findings += refusals(registry[kind.name], values, spot, table)
     found += findings
     return kind, values
 
@@ -325,7 +329,7 @@ def _stop(name: str, table: dict[str, Any], registry: Registry, found: Found) ->
     title = with_article(kind.name) if kind else "a stop chain"
     values, findings = _checked(title, params, table if kind else _known(params, table), spot)
     if kind and not findings:
-        findings += refusals(registry[kind.name], values, spot)
+        findings += refusals(registry[kind.name], values, spot, table)
     found += findings
     if kind is None:
         return None

@@ -7,7 +7,7 @@ as the chosen word, or as a flag.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 from functools import cache
 from typing import Annotated, Any, Final
@@ -25,6 +25,7 @@ from pydantic_core import PydanticCustomError
 
 from simcore import units
 from simcore.contract import Param, Part, choice_code
+from simcore.parts._elastic import contradicts
 from simcore.scenario.findings import Faulty, Finding
 from simcore.scenario.model import Quantity, Series, Value
 from simcore.scenario.words import nearest
@@ -123,13 +124,15 @@ def read_table(
     return values, findings
 
 
-def refusals(part: Part, values: Mapping[str, Value], spot: tuple[str | int, ...]) -> list[Finding]:
-    """What the part itself finds impossible in its inputs together."""
-    if not part.has("refuse"):
-        return []
+def refusals(
+    part: Part, values: Mapping[str, Value], spot: tuple[str | int, ...], stated: Collection[str]
+) -> list[Finding]:
+    """What the part itself finds impossible in its inputs together; ``stated`` are those that are no defaults."""
     raw = {p.name: _code(p, values[p.name]) for p in part.kind.params if p.name in values}
     try:
-        sentences = part.call("refuse", part.raw_lists(raw))
+        sentences = part.call("refuse", part.raw_lists(raw)) if part.has("refuse") else []
+        if not sentences:
+            sentences = contradicts(part.raw({n: v for n, v in raw.items() if n in stated}))
     except ArithmeticError as error:
         sentences = [f"the inputs do not go together ({error})"]
     return [_refusal(sentence, values, spot) for sentence in sentences]
@@ -323,4 +326,8 @@ def example(param: Param) -> str:
         return f'{param.name} = "..."'
     if param.kind in ("ratio", "count"):
         return f"{param.name} = ... (a bare number)"
-    return f'{param.name} = "... {units.units_of(param.kind)[0]}"'
+    turning, travelling = units.sorts(param.kind)
+    text = f'{param.name} = "... {units.units_of(turning)[0]}"'
+    if turning == travelling:
+        return text
+    return f'{text}, or "... {units.units_of(travelling)[0]}" where it travels'

@@ -30,6 +30,7 @@ from simcore.scenario.words import (
     SWEEP,
     THEN,
     TOP,
+    meant_event,
     nearest,
 )
 
@@ -194,11 +195,11 @@ def settable(raw: Mapping[str, Any], registry: Mapping[str, Part]) -> dict[Spot,
         own = (*STOP, *_inputs(row.get("part", CHAIN), registry))
         out |= {("stops", name, p.name): p for p in own}
     for name, row in _tables(raw, "situations").items():
-        own = (*SITUATION, *_inputs(row.get("event"), registry))
+        own = (*SITUATION, *_inputs(meant_event(row.get("event")), registry))
         out |= {("situations", name, p.name): p for p in own}
         steps = row.get(THEN)
         for n, step in enumerate(steps if isinstance(steps, list) else []):
             if isinstance(step, dict):
-                own = (*STEP, *_inputs(step.get("event"), registry))
+                own = (*STEP, *_inputs(meant_event(step.get("event")), registry))
                 out |= {("situations", name, THEN, n, p.name): p for p in own}
     return out

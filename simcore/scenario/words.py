@@ -120,6 +120,13 @@ def _near(word: str, names: tuple[str, ...]) -> str:
     return by_case[hit[0]] if hit else ""
 
 
+def meant_event(word: object) -> str:
+    """The event of this name, else the nearest one; '' if none is near."""
+    if isinstance(word, str) and word not in EVENTS:
+        return _near(word[:60], EVENTS)
+    return word if isinstance(word, str) else ""
+
+
 def nearest(word: object, names: Iterable[str], what: str = "nearest") -> str:
     """``nearest: gearbox``, else the few valid names, else nothing."""
     valid = tuple(names)

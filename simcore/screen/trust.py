@@ -65,6 +65,8 @@ def numerics(result: ResultSet) -> str:
     halved, doubled = (f.get(f"damping {w} moves the peak by", float("nan")) for w in ("halved", "doubled"))
     if isfinite(halved) and isfinite(doubled):
         out.append(f"damping halved moves it by {signed(100 * halved)}, doubled by {signed(100 * doubled)}")
+        if halved * doubled > 0.0 and min(abs(halved), abs(doubled)) >= LITTLE:
+            out[-1] += f" (both {'up' if halved > 0.0 else 'down'}: it eats swing, but also hands torque on)"
     text = "; ".join(out)
     return f"{text[:1].upper()}{text[1:]}." if text else ""
 

@@ -19,13 +19,13 @@ import numpy as np
 from simcore.contract import N_READ, N_SENSE, N_WRITE, WIRES
 
 Line = namedtuple("Line", "parts p nodes tab klass")
-"""parts (np, 29) uint32, final indices; p (np, 48) rows; nodes (nn, 6); tab (any); klass (np, 16) int mode classes."""
+"""parts (np, 28) uint32, final indices; p (np, 48) rows; nodes (nn, 7); tab (any); klass (np, 16) int mode classes."""
 
 State = namedtuple("State", "mode mem wire wire2 out booked")
 """mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (9); out (6); booked (np)."""
 
 Work = namedtuple("Work", "k g t meas due scale rec ev count jac lu order u")
-"""k (16, ny) slopes and trial states; g (8, ng) guards; t (6, np) torques; meas (np + 1, N_MEAS) measures;
+"""k (16, ny) slopes and trial states; g (8, ng) guards; t (5, np) torques; meas (np + 1, N_MEAS) measures;
 due (np + 2*nn) int; scale (2, ny) error weights, as usual and while a law bends;
 rec (rows, columns) trace; ev (rows, 6) events; count (8) int; for the L-stable step
 jac (ny, n) slopes by states, lu (n, n), order (n) int, u (7, ny) stages."""
@@ -71,7 +71,7 @@ LONG = 1.0
 # rows of Work.g
 G0, G1, GM, GL, GR, GN, GMAX, G3 = range(8)
 # rows of Work.t
-T0, T1, TM, TN, TL, TE = range(6)
+T0, T1, TM, TN, TL = range(5)
 # Work.count
 STEPS, REJECTED, CALLS, EVENTS, ROWS, EV_ROWS, CHAIN_PASS, LAST_PART = range(8)
 # columns of a case's setup that are used by name
@@ -166,7 +166,7 @@ def working_arrays(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
     work = Work(
         np.zeros((16, ny)),
         np.zeros((8, guards + nn + 1)),
-        np.zeros((6, np_)),
+        np.zeros((5, np_)),
         np.zeros((np_ + 1, N_MEAS)),
         np.zeros(np_ + 2 * nn, dtype=np.int64),
         a.scale.copy(),

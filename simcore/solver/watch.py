@@ -1,7 +1,7 @@
 """Measures taken while a case runs: peaks, trigger, disconnect, let-through, ledger.
 
 Everything is read off the dense output or at both limits of an event and never steers the step.
-Definitions stand in :mod:`simcore.measures.definitions`.
+Definitions stand in :mod:`simcore.definitions`.
 """
 
 from __future__ import annotations

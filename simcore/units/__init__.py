@@ -28,7 +28,7 @@ from simcore.units.table import (
 )
 
 __all__ = [
-    "UnitFault", "canonical", "kinds", "parse", "plain", "show", "shown", "si_unit",
+    "UnitFault", "canonical", "kinds", "parse", "plain", "show", "shown", "si_unit", "sorts",
     "spellings_of", "to_unit", "typeset", "units_of", "words",
 ]  # fmt: skip
 
@@ -79,6 +79,12 @@ def plain(x: float, digits: int = 3) -> str:
 def units_of(kind: str) -> tuple[str, ...]:
     """Canonical spellings of a kind's units, the SI one first; empty text: a bare number."""
     return listed(kind)
+
+
+def sorts(kind: str) -> tuple[str, str]:
+    """Kind of quantity on a station that turns and on one that travels: ``torque, force`` for ``effort``."""
+    of = FAMILIES[kind][1] if kind in FAMILIES else (kind, kind)
+    return of[0], of[1]
 
 
 def spellings_of(kind: str) -> tuple[str, ...]:

@@ -125,9 +125,24 @@ def test_long_runs_are_shown_in_seconds():
     assert not [t for t in many if "e+" in t]
 
 
-def test_words_at_levels_that_lie_close_are_all_written():
+def test_settings_that_lie_close_are_told_in_one_text():
+    """One text with the first and the last value and the widest bands, one line each; the note below has its own."""
+    data = crash_data(SETS["close settings in several slots"])
+    values = [x.value for x in data.levels]
+    assert len(values) == 3
+    assert max(values) - min(values) < 0.12 * (data.top - data.bottom)
+    (told,) = (x.text for x in data.levels if x.text)
+    assert told.startswith("settings ")
+    assert all(f"{v:.3g}" in told for v in (min(values), max(values)))
     texts = sheet("close settings in several slots", "crash").texts
-    assert sum(t.startswith("setting\u00a0") or t.startswith("setting ") for t in texts) >= 4
+    assert sum(t.replace("\u00a0", " ").startswith("settings ") for t in texts) == 1
+
+
+def test_settings_that_lie_apart_have_a_text_each():
+    four = SETS["four"]
+    apart = tuple(replace(a, setting=200.0 if n else 340.0) for n, a in enumerate(four.answers))
+    texts = [x.text.replace("\u00a0", " ") for x in crash_data(replace(four, answers=apart)).levels]
+    assert [t.split(" ±")[0] for t in texts] == ["setting 200 N·m", "setting 340 N·m"]
 
 
 def test_numbers_of_neighbouring_axes_do_not_run_together():

@@ -13,9 +13,10 @@ from chart_samples import result_set
 from chart_timed import HEAT, JAM, LIMIT, OFF, TRIGGER, candidate_run, placed, steps, timed_set
 from test_chart_drawing import LONG, TITLE
 
-from simcore.charts import base
+from simcore.charts import base, crash
 from simcore.charts.crash_data import crash_data
 from simcore.charts.draw import KINDS, SIZES, draw_all, figure, telling
+from simcore.charts.metrics import width
 from simcore.charts.placement_data import placement_data
 from simcore.charts.stops_data import heat_between, power_off, stopped
 from simcore.charts.style import read_style
@@ -46,7 +47,7 @@ def _styled():
 def test_the_delays_of_a_stop_and_the_heat_in_each():
     """1000 W from 30 ms on: 20, 100, 30 and 20 J in noticing, sensor, scan and output, 170 J in all."""
     s = stopped(FOUR, candidate_run(FOUR))
-    assert [leg.what for leg in s.legs] == ["letting go", "noticing", "sensor", "scan", "output"]
+    assert [leg.what for leg in s.legs] == ["to the trigger", "noticing", "sensor", "scan", "output"]
     assert [leg.stop - leg.start for leg in s.legs] == pytest.approx([0.03, 0.02, 0.1, 0.03, 0.02])
     assert [leg.heat for leg in s.legs] == pytest.approx([0.0, 20.0, 100.0, 30.0, 20.0], abs=1e-5)
     assert (s.by, s.off, s.heat) == ("slip watch", pytest.approx(OFF), pytest.approx(HEAT * (OFF - TRIGGER)))
@@ -54,8 +55,21 @@ def test_the_delays_of_a_stop_and_the_heat_in_each():
 
 def test_without_the_chains_inputs_its_time_stays_in_one_piece():
     s = stopped(SETS["no inputs"], candidate_run(FOUR))
-    assert [leg.what for leg in s.legs] == ["letting go", "noticing", "sensor"]
+    assert [leg.what for leg in s.legs] == ["to the trigger", "noticing", "sensor"]
     assert s.legs[-1].stop == pytest.approx(OFF)
+
+
+def test_a_kind_that_only_slips_is_told_with_the_stop_that_takes_the_drive_off():
+    """On the crash chart too: what slips and is stopped is not said to slip on."""
+    slips = tuple(replace(a, disconnects="slips, does not disconnect") for a in FOUR.answers)
+    runs = {k: replace(r, measures={**r.measures, "disconnect": nan}) for k, r in FOUR.runs.items()}
+    data = crash_data(replace(FOUR, answers=slips, runs=runs))
+    tails = [c.note.replace("\u00a0", " ").partition(", ")[2] for c in sorted(data.curves, key=lambda c: c.place)]
+    assert tails == ["", "drive off 200 ms", "drive off 200 ms", "only slips", "drive off 200 ms"]
+    long = data.curves[0]._replace(note="peak 1500, drive off 455 ms")
+    rooms = [width(t, 8.0) for t in (long.note, "1500, drive off 455 ms", "1500, stop 455 ms")]
+    assert [crash._note(long, room + 0.1, 8.0) for room in rooms] == [
+        "peak 1500, drive off 455 ms", "1500, drive off 455 ms", "1500, stop 455 ms"]  # fmt: skip
 
 
 def test_a_drive_that_stays_on_has_no_power_off():
@@ -64,14 +78,14 @@ def test_a_drive_that_stays_on_has_no_power_off():
     s = stopped(FOUR, run)
     assert (s.by, s.legs) == ("", ())
     assert s.heat == pytest.approx(heat_between(run, 0.0, 1.0)) == pytest.approx(970.0)
-    assert stop_lines(s, 9) == [("stays on", "", "970\u00a0J")]
+    assert stop_lines(s, 9) == [("drive stays on", "", "970\u00a0J")]
 
 
 def test_lines_that_do_not_fit_are_those_with_least_heat():
     s = stopped(FOUR, candidate_run(FOUR))
-    assert [x[0] for x in stop_lines(s, 9)] == [*(leg.what for leg in s.legs), "power off"]
-    assert [x[0] for x in stop_lines(s, 3)] == ["sensor", "scan", "power off"]
-    assert stop_lines(s, 1) == [("power off", "200\u00a0ms", "170\u00a0J")]
+    assert [x[0] for x in stop_lines(s, 9)] == [*(leg.what for leg in s.legs), "power off at"]
+    assert [x[0] for x in stop_lines(s, 3)] == ["sensor", "scan", "power off at"]
+    assert stop_lines(s, 1) == [("power off at", "200\u00a0ms", "170\u00a0J")]
 
 
 def test_timeline_rows_instants_and_views():
@@ -88,7 +102,7 @@ def test_timeline_rows_instants_and_views():
     assert data.views == (pytest.approx((-0.01, 0.25)), pytest.approx((-0.02, 1.0)))
     assert lane.running == pytest.approx(7.43 * 30 / np.pi)
     assert data.frame.title.replace("\u00a0", " ") == (
-        "Friction disc: power off after 200 ms, 170 J of heat by then, 59 % of it in the sensor\u2019s delay"
+        "Friction disc: power off at 200 ms, 170 J of heat by then, 59 % of it in the sensor\u2019s delay"
     )
 
 
@@ -288,7 +302,14 @@ def test_every_candidate_is_named(name):
 
 def test_delays_and_states_stand_in_words_on_the_timeline():
     text = " ".join(t for t, _ in words_of(figure(FOUR, "timeline"))).replace("\u00a0", " ")
-    for part in ("sensor 100 ms 100 J", "power off 200 ms 170 J", "at its ceiling", "dragging", "restart", "watching"):
+    for part in (
+        "sensor 100 ms 100 J",
+        "power off at 200 ms 170 J",
+        "at its ceiling",
+        "dragging",
+        "restart",
+        "watching",
+    ):
         assert part in text
 
 
@@ -326,3 +347,10 @@ def test_what_slips_before_the_crash_leaves_the_short_view_open_to_the_peak():
     peaks = [1e3 * r.peak_time[base.protected_column(whole, r)] for k, r in runs.items() if k[1] == JAM]
     data = crash_data(replace(whole, runs=runs))
     assert data.short_end >= min(data.long_end / 2, 1.6 * min(p for p in peaks if p > 0))
+
+
+def test_delays_have_heads_where_there_is_room():
+    """Durations under 'lasts', and the one instant told as such."""
+    said = [t.replace("\u00a0", " ") for t, _ in words_of(figure(SETS["one"], "timeline"))]
+    assert {"delay", "lasts", "heat", "to the trigger", "power off at"} <= set(said)
+    assert "delay" not in [t for t, _ in words_of(figure(SETS["twenty"], "timeline"))]

@@ -9,12 +9,15 @@ from pathlib import Path
 import pytest
 
 import simcore
-from simcore.catalogue import explain, input_text, nearest_hint, part, plain_formula
+from simcore.catalogue import explain, input_text, nearest_hint, part
 from simcore.definitions import MEASURES, WARNINGS
 from simcore.errors import InputError
-from simcore.line import cautions
 from simcore.parts import REGISTRY
+from simcore.scenario.models import example
 from simcore.shipped import find, scenarios, title
+
+NEVER = set("\\{}$`\x01\x02\x03")
+"""What no printed page holds: leftovers of TeX and of markup."""
 
 
 @pytest.mark.parametrize("name", list(REGISTRY))
@@ -29,7 +32,7 @@ def test_page_tells_every_input(name: str) -> None:
         assert all(str(u) in flat for u in p.usual or ())
     for words in (kind.lets_go, kind.leaves, kind.runs_again, *kind.cautions, *kind.sources):
         assert " ".join(words.split()) in flat
-    assert not {"\\", "{", "$"} & set(text.replace("{}", ""))
+    assert not NEVER & set(text)
     assert max(map(len, text.splitlines())) <= 110
     assert ":mod:" not in text
     assert not re.search(r"\b_coil", text)
@@ -53,6 +56,17 @@ def test_a_typo_gets_the_nearest_name(typed: str) -> None:
         part(typed)
 
 
+def test_units_of_stations_that_turn_and_that_travel() -> None:
+    """A place, a drag or a stiffness may be on either; both sorts of units are told."""
+    distance = input_text(REGISTRY["hard stop"].kind.param("distance"))
+    assert "[turning: rad, mrad, deg, arcmin, ...; travelling: m, mm, cm, um, ...]" in distance
+    for kind in REGISTRY.values():
+        for p in kind.kind.params:
+            both = p.kind in ("effort", "any_stiffness", "travel", "any_damping", "any_inertia")
+            assert ("travelling: " in input_text(p)) == both
+    assert example(REGISTRY["load step"].kind.param("extra")) == 'extra = "... N*m", or "... N" where it travels'
+
+
 def test_units_bounds_and_default_in_a_sentence() -> None:
     text = input_text(REGISTRY["friction disc"].kind.param("heat_capacity"))
     assert "[J/K, kJ/K, MJ/K]" in text
@@ -68,15 +82,20 @@ def test_everything_is_explained(name: str) -> None:
     text = " ".join(explain(name).split())
     told = MEASURES[name].meaning if name in MEASURES else WARNINGS[name].meaning
     assert " ".join(told.split()) in text
+    assert not NEVER & set(text)
     assert name in " ".join(explain().split())
 
 
 def test_every_warning_the_program_gives_is_explained() -> None:
     """The names are read off the source, so a new warning fails here until it is explained."""
-    tree = ast.parse(Path(cautions.__file__).read_text(encoding="utf-8"))
-    calls = [n for n in ast.walk(tree) if isinstance(n, ast.Call) and getattr(n.func, "id", "") == "Caution"]
-    names = {ast.literal_eval(c.args[0]) for c in calls}
-    assert len(names) >= 9
+    folder = Path(simcore.__file__).parent
+    trees = [
+        ast.parse(p.read_text(encoding="utf-8")) for room in ("line", "measures") for p in (folder / room).glob("*.py")
+    ]
+    nodes = [n for tree in trees for n in ast.walk(tree)]
+    calls = [n for n in nodes if isinstance(n, ast.Call) and getattr(n.func, "id", "") == "Caution"]
+    names = {c.args[0].value for c in calls if isinstance(c.args[0], ast.Constant)}
+    assert len(names) >= 25
     assert names <= set(WARNINGS)
     assert all(w.advice and w.rule and w.meaning for w in WARNINGS.values())
 
@@ -85,14 +104,6 @@ def test_unknown_measure() -> None:
     with pytest.raises(InputError, match="nearest: overshoot"):
         simcore.explain("overshot")
     assert nearest_hint("zzzz", ["abc"], "none") == "none"
-
-
-def test_formulas_in_plain_letters() -> None:
-    assert plain_formula(r"T = k(\varphi - x) + c\nu") == "T = k(phi - x) + c nu"
-    assert plain_formula(r"C\dot\vartheta = P") == "C dtheta/dt = P"
-    assert plain_formula(r"\frac{a}{b_{12}}") == "(a)/(b_(12))"
-    assert plain_formula(r"\frac12 k(\varphi \mp \beta)") == "1/2 k(phi -+ beta)"
-    assert plain_formula(r"\int|\dot\varphi_p|") == "int|dphi_p/dt|"
 
 
 def test_shipped_scenarios() -> None:

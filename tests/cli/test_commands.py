@@ -70,7 +70,7 @@ def test_every_example_works_when_pasted(
     assert (here / "night" / "replays" / "shear pins-3-5" / "result.h5").exists()
     out = capsys.readouterr().out
     assert re.search(r"All \d{3,} numbers are the same to the last bit", out)
-    assert re.search(r"mass\s+180 kg -> 220 kg", out)
+    assert re.search(r"mass: 180 kg -> 220 kg", out)
 
 
 def test_faults_all_at_once(here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:

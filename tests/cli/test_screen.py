@@ -56,6 +56,15 @@ def test_a_range_of_one_number_is_one_number() -> None:
         "'jam' (overshoot over breakaway): run 11.2, by hand at most 472 N*m.")  # fmt: skip
 
 
+@pytest.mark.parametrize(("halved", "doubled", "word"), [(0.01, 0.02, "up"), (-0.01, -0.02, "down"), (0.01, -0.02, ""),
+                                                         (2e-6, 0.02, "")])  # fmt: skip
+def test_damping_that_moves_the_peak_the_same_way_is_explained(halved: float, doubled: float, word: str) -> None:
+    found = {"damping halved moves the peak by": halved, "damping doubled moves the peak by": doubled}
+    text = trust.numerics(result(findings=found))
+    assert ("it eats swing, but also hands torque on" in text) == bool(word)
+    assert f"(both {word}:" in text or not word
+
+
 def test_exact_text() -> None:
     assert plain(screen(result(), 100, ["here"])) == EXACT
 

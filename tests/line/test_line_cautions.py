@@ -10,7 +10,7 @@ from line_texts import candidate, fitted, motor, scenario, situation, station, s
 
 from simcore.definitions import WARNINGS
 from simcore.errors import InputError
-from simcore.line import bearing, oversights, plate, release
+from simcore.line import bearing, odd_ratio, oversights, plate, release
 from simcore.line import cautions as module
 from simcore.line import worm as worms
 from simcore.line.cautions import cautions, effort_words, grouped
@@ -66,6 +66,23 @@ def stop(stiffness: float) -> str:
 
 def line(*more: str, running: float = 20.0, allowable: float = 900.0, torque: float = 30.0) -> tuple[str, ...]:
     return (motor(torque=f"{torque} N*m"), SLOT, shaft(allowable), wheel(), drag(running), *more)
+
+
+HUB = station("hub", "flywheel", inertia="0.02 kg*m^2")
+
+
+def turns(kind: str, ratio: float, stages: int = 0) -> tuple[str, ...]:
+    """A ratio between motor and shaft."""
+    more = {"stages": stages} if stages else {}
+    gear = station("gear", kind, ratio=ratio, stiffness="20 kN*m/rad", **more)
+    return (motor(inertia="0.2 kg*m^2"), gear, HUB, shaft(), wheel(), drag(0.1), JAM)
+
+
+def reduced(radius: float) -> tuple[str, ...]:
+    """A V-belt from a pulley of 60 mm to one of ``radius`` [mm]."""
+    belt = station("vee", "V-belt", radius_in="60 mm", radius_out=f"{radius} mm", centre_distance="1.5 m",
+                   stiffness="100 kN/m", pretension="600 N")  # fmt: skip
+    return (motor(inertia="0.2 kg*m^2"), belt, HUB, shaft(), wheel(), drag(0.1), JAM)
 
 
 def kloss(inertia: float) -> tuple[str, ...]:
@@ -142,6 +159,7 @@ ROOM, SLIPS, CONTACT = "no room for overshoot", "slips without a stop", "stiff c
 AT_ONCE = "stop at once"
 UNSEEN = "stop that cannot notice"
 UNLOCKED, ALIKE, BEFORE = "worm does not lock", "worm alike both ways", "limiter before a worm"
+ODD = "odd ratio"
 RELEASED, CURVE = "released load", "one curve for the motor"
 BEARING, NOT_JUDGED = "bearing overloaded", "bearing load not judged"
 
@@ -239,6 +257,14 @@ TABLE = [
     (CURVE, mains("torque-speed motor", 150.0), mains("torque-speed motor", 150.0, limit=1.5)),
     (CURVE, mains("induction motor", 149.2), mains("induction motor", 148.9)),
     (CURVE, mains("induction motor", 150.0), mains("induction motor", 150.0, locked_rotor=2.2)),
+    *[(ODD, turns(*one), turns(*other)) for one, other in (
+        (("gear", 510), ("gear", 490)), (("gear", 0.049), ("gear", 0.051)),
+        (("worm gear", 121), ("worm gear", 119)), (("worm gear", 2.9), ("worm gear", 3.1)),
+        # by the stage: 13, and 169 in two, against 11.9 and 141
+        (("planetary gear", 13, 1), ("planetary gear", 11.9, 1)), (("planetary gear", 1800), ("planetary gear", 1700)),
+        (("planetary gear", 169, 2), ("planetary gear", 141, 2)),
+    )],
+    (ODD, reduced(605), reduced(595)),
     (LOOSE, slope(0.212), slope(0.213)),
     (LOOSE, slope(0.212), slope(0.212, BRAKE)),
 ]  # fmt: skip
@@ -265,7 +291,8 @@ def test_grave_is_what_falls_runs_away_or_burns(name, raises):
 
 def test_table_covers_every_caution_of_the_module():
     """All names the module writes, and each has its explanation."""
-    text = "".join(Path(m.__file__).read_text() for m in (module, bearing, oversights, plate, release, worms))
+    rooms = (module, bearing, odd_ratio, oversights, plate, release, worms)
+    text = "".join(Path(m.__file__).read_text() for m in rooms)
     written = set(re.findall(r'Caution\(\s*"([a-z ]+)"', text))
     assert written == {t[0] for t in TABLE}
     assert written <= set(WARNINGS)

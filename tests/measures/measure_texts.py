@@ -6,8 +6,11 @@ from pathlib import Path
 
 from simcore.line.assemble import lowest_mode
 from simcore.measures.cases import Case, make_case
+from simcore.measures.extract import scalars
 from simcore.scenario.model import Scenario
 from simcore.scenario.read import read_text
+from simcore.solver.arrays import Status
+from simcore.solver.kernel import run_many
 
 DEMO = Path(__file__).resolve().parents[2] / "scenarios" / "bakery_tray_conveyor.toml"
 
@@ -69,3 +72,10 @@ def fit(name: str, **inputs: object) -> str:
 def case_of(s: Scenario, candidate: str | None, situation: str) -> Case:
     c = None if candidate is None else s.candidates[candidate]
     return make_case(s, c, s.situations[situation], lowest_mode(s), 1e-6)
+
+
+def measures_at(case: Case, factor: float) -> dict[str, float]:
+    """Measures with the setting times ``factor``."""
+    meas, _, status = run_many(case.assembly, case.assembly.dialled(factor)[None])
+    assert status[0] <= Status.STOPPED
+    return scalars(case.assembly, meas[0], case.protected, case.heat_limit)

@@ -30,7 +30,8 @@ def test_a_result_equals_its_file(tmp_path):
     write(result(), tmp_path / "r.h5")
     c = compare(result(), tmp_path / "r.h5")
     assert not c
-    assert str(c) == repr(c) == "The inputs are the same.\nNo answer moved."
+    assert c.whole == "The inputs are the same.\nNo answer moved."
+    assert str(c) == repr(c) == "The inputs are the same. No answer moved."
 
 
 def test_comments_units_and_titles_are_no_difference():
@@ -80,16 +81,16 @@ def test_only_moved_answers_are_told():
     y = replace(y, margins=(y.margins[0], low))
     c = compare(r, replace(r, answers=(y, *r.answers[1:])))
     assert c.inputs == ()
-    assert {m.what for m in c.answers} == {"peak", "disconnect", "passed", "reasons", "margin, Anlauf voll"}
+    assert {m.what for m in c.answers} == {"peak as set", "disconnect", "passed", "reasons", "margin, Anlauf voll"}
     moved = {m.what: m for m in c.answers}
-    assert moved["peak"].relative == pytest.approx(0.1)
+    assert moved["peak as set"].relative == pytest.approx(0.1)
     assert moved["margin, Anlauf voll"].relative == -0.5
-    assert str(c).splitlines() == [
+    assert c.whole.splitlines() == [
         "The inputs are the same.",
         "Answers that moved",
         "  friction disc",
         "    disconnect           none -> 20 ms",
-        "    peak                 396 N*m -> 435 N*m    +10 %",
+        "    peak as set          396 N*m -> 435 N*m    +10 %",
         "    passed               yes -> no",
         "    reasons              none -> hot",
         "    margin, Anlauf voll  91.5 N*m -> 45.8 N*m  -50 %",
@@ -100,15 +101,15 @@ def test_only_moved_answers_are_told():
 def test_small_moves_are_shown_with_the_digits_they_need():
     r = result()
     y = replace(r.answers[0], peak=r.answers[0].peak * 1.0002)
-    text = str(compare(r, replace(r, answers=(y, *r.answers[1:]), unit="kN*m")))
-    assert "peak  395.9 N*m -> 396 N*m  +0.02 %" in text
+    text = compare(r, replace(r, answers=(y, *r.answers[1:]), unit="kN*m")).whole
+    assert "peak as set  395.9 N*m -> 396 N*m  +0.02 %" in text
 
 
 def test_long_texts_are_wrapped_and_lose_nothing():
     r = result()
     long = "Fit the friction disc behind the gearbox: " + "it lets go in the crash and carries " * 4
     y = replace(r.answers[0], reasons=("too hot",) * 12)
-    text = str(compare(r, replace(r, sentence=long, answers=(y, *r.answers[1:]))))
+    text = compare(r, replace(r, sentence=long, answers=(y, *r.answers[1:]))).whole
     assert max(map(len, text.splitlines())) <= 80
     assert " ".join(long.split()) in " ".join(text.split())
     assert text.count("too hot") == 12
@@ -118,8 +119,19 @@ def test_candidates_without_counterpart_are_named():
     r = result()
     c = compare(replace(r, answers=r.answers[1:]), replace(r, answers=r.answers[:-1], sentence="None fits."))
     assert c.candidates == (('magnet\'s "best"',), ("friction disc",))
-    assert "Only in the second: friction disc" in str(c)
-    assert "verdict  Fit the friction disc. -> None fits." in str(c)
+    assert "Only in the second: friction disc" in c.whole
+    assert "Only there   in the second: friction disc" in str(c)
+    assert "verdict  Fit the friction disc. -> None fits." in c.whole
+
+
+@pytest.mark.parametrize(("before", "after", "relative"), [(2.0, 3.0, 0.5), (-2.0, 3.0, nan), (3.0, -2.0, nan),
+                                                           (-6.2, -48.0, nan), (0.0, 3.0, nan)])  # fmt: skip
+def test_no_percentage_where_it_means_nothing(before, after, relative):
+    """Across zero, from zero, and of what is below zero."""
+    r = result()
+    x, y = (replace(r, answers=(replace(r.answers[0], energy=e), *r.answers[1:])) for e in (before, after))
+    (moved,) = compare(x, y).answers
+    assert moved.relative == pytest.approx(relative, nan_ok=True)
 
 
 def test_quantities():

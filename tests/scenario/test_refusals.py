@@ -204,6 +204,22 @@ def test_wrong_content(old, new, path, rule, hint):
     assert "\n" not in str(hits[0])
 
 
+def test_a_misspelt_event_does_not_hide_what_else_is_wrong():
+    """Taken for the nearest one: its own inputs, its station, its corner and its horizon are checked all the same."""
+    jam = '[situations.jam]\nevent = "hardstop"\nat = "carrage"\nstiffness = "2 MN"\nhorizon = "0.5 m"\ncorner = "x"\n'
+    later = '[[situations.jam.then]]\nevent = "parital jam"\ndrag = "5 W"\nwhen = "1 s"\n'
+    found = faults_of(GOOD.split("[situations", 1)[0] + jam + later)
+    told = {f.path: f for f in found if f.path.startswith("situations")}
+    own = {f'situations["jam"].{w}' for w in ("event", "at", "stiffness", "horizon", "corner")}
+    assert set(told) == {*own, 'situations["jam"].then[1].event', 'situations["jam"].then[1].drag'}
+    assert told['situations["jam"].event'].hint == "nearest: hard stop"
+
+
+def test_a_word_that_the_nearest_event_would_not_take_is_left_alone():
+    found = faults_of(GOOD.split("[situations", 1)[0] + '[situations.jam]\nevent = "hardstop"\nspeed = 3\n')
+    assert not [f for f in found if f.path.endswith("speed")]
+
+
 def test_a_misspelt_input_is_not_told_missing_as_well():
     told = faults_of(GOOD.replace("rated_power =", "rated_pwer ="))
     assert {(f.path.partition(".")[2], f.hint) for f in told} == {("rated_pwer", "nearest: rated_power")}

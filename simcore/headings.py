@@ -1,0 +1,160 @@
+"""What the words on the screens mean: headings of columns, words at the left, names of the verdict.
+
+``simcore explain`` prints these texts, with those of the measures in :mod:`simcore.definitions`.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final, NamedTuple
+
+
+class Heading(NamedTuple):
+    """A word of the screen: its meaning, and the measure that is shown there ('' if none)."""
+
+    meaning: str
+    measure: str = ""
+
+
+HEADINGS: dict[str, Heading] = {
+    "verdict": Heading(
+        "The first sentence. A candidate passes if it meets what is expected in every situation, as set and at the "
+        "worse end of its band, with no part past its allowable, not too hot, and nothing else in the line letting go "
+        "where it should hold."
+    ),
+    "protection": Heading("The candidates, best first, and the bare line."),
+    "bare line": Heading("The same line with every slot closed rigidly: what happens without a protection."),
+    "passes": Heading("'yes' if nothing speaks against the candidate; else each reason stands below, after No."),
+    "rank": Heading(
+        "The order in the table: those that pass first, then by the smaller of the least service margin and the room "
+        "up to the limits, allowable / peak - 1 over the band; ties by the time to run again."
+    ),
+    "triggers at": Heading(
+        "Milliseconds after the event in the crash with the largest peak; 'before' if it slips by intent already.",
+        "trigger",
+    ),
+    "lets go at": Heading("Milliseconds after the event in the crash with the largest peak.", "lets_go"),
+    "disconnects at": Heading(
+        "Milliseconds after the event in the crash with the largest peak. 'no, slips': a kind that only slips; "
+        "'never': it does not let go; 'back at': it engages again by itself.",
+        "disconnect",
+    ),
+    "peak": Heading(
+        "At the protected connection, with the setting as written, in the crash with the largest peak.", "peak"
+    ),
+    "of what it bears": Heading(
+        "That peak over the allowable of the protected connection, with the setting as written. Under Reading stands "
+        "the measure use: the largest over the band of the setting and over all limits.",
+        "use",
+    ),
+    "service margin": Heading(
+        "In % of what the situation asks, in the service situation where it is least (named under Reading). 'fails': "
+        "not met at any setting tried; 'as asked': met, but no setting makes a difference.",
+        "margin",
+    ),
+    "to run again": Heading("What has to be done before the axis can run again, and the seconds it takes."),
+    "reading": Heading("Which situations and which place the numbers of the table stand for."),
+    "no": Heading("Why a candidate does not pass: each reason with its situation."),
+    "warning": Heading(
+        "What may make the answer wrong or the machine unsafe, the gravest first; simcore check lists those known "
+        "without a run, with the names that simcore explain takes."
+    ),
+    "by hand": Heading(
+        "The run beside an estimate and a bound by hand formula (energy of the inertias against the springs, "
+        "textbook). Above its bound a run is not to be trusted; below the estimate is usual, as damping and the rest "
+        "of the line take their part."
+    ),
+    "not given": Heading(
+        "Inputs that took their default, and those whose usual range moves the peak most: find these out first. "
+        "simcore show RESULT --defaults lists all."
+    ),
+    "numerics": Heading(
+        "What the numbers owe to the computing and to damping, the least certain input: how far the energies fail to "
+        "add up, and by how much the peak of the best candidate moves with a tolerance ten times tighter, with half "
+        "and with double the damping. More damping takes from the swing, but also hands torque on while a spring still "
+        "winds up: so both may move the peak the same way.",
+        "ledger",
+    ),
+    "inertias": Heading(
+        "What each body brings as seen at the protected connection: J i^2 with the speed ratio i between them. Then "
+        "the sums before and behind each protection, at its own shaft."
+    ),
+    "files": Heading("What the command has written, and where."),
+    "caution": Heading("What this tool is not: a safeguard for people."),
+    "stop": Heading(
+        "When the stop chain notices the overload and when it acts, and the heat of the protection by then, in the run "
+        "with the most of it."
+    ),
+    "holds again": Heading(
+        "Once the jam is gone: from when on a protection that slips is engaged for good, or that it still slips at the "
+        "horizon."
+    ),
+    "runs back": Heading("Whether the load moves backward after the protection has let go, how far and how fast."),
+    "backstop": Heading("The largest torque at a backstop, in the run where it is largest."),
+    "heats on": Heading("What still slips at the horizon, and how long its heat limit lets it.", "time_to_limit"),
+    "lets go too": Heading("What else in the line lets go: a second protection, a backstop past its capacity."),
+    "drops in": Heading("A detent that meets its pockets again by itself, and how fast."),
+    "left behind": Heading("What a run leaves in the protection for the next: setting lost, life used, phase lost."),
+    "inputs": Heading(
+        "Of a comparison: what was changed, by path; the same in other units or as default is no change."
+    ),
+    "only there": Heading("Of a comparison: candidates that only one of the results has."),
+    "besides": Heading(
+        "Of a comparison: what else moved by 5 % or more, the most telling candidates and results first."
+    ),
+    "hardly moved": Heading(
+        "Of a comparison: candidates whose margin and peak moved by less than half a point and which let go as before."
+    ),
+    "more": Heading("Of a comparison: how to see everything that moved."),
+    "setting": Heading("The torque (S) at which the protection is set to let go, at its own shaft."),
+    "band": Heading(
+        "From (1 - tolerance) to (1 + tolerance) times the setting. Service is judged at the low end, a crash at the "
+        "high one."
+    ),
+    "breakaway": Heading(
+        "The torque at which a protection at rest first lets go; more than the setting with some discs."
+    ),
+    "allowable": Heading("What a connection bears, as given in the scenario with where it comes from."),
+    "what the solver did": Heading(
+        "Of every run: steps, steps taken again, evaluations of the line, switches of mode."
+    ),
+    "slowest mode": Heading("The lowest natural frequency of the bare line, at rest."),
+    "tolerance": Heading("The solver's relative tolerance, and the seconds it took."),
+    "damage": Heading("Of a sweep: the share of crashes in which a part passes its allowable, with its 95 % bounds."),
+    "nuisance": Heading("Of a sweep: the share of ordinary events that trip the protection, with its 95 % bounds."),
+    "measure": Heading("Of a sweep: which input to find out more exactly, as it moves the answer most."),
+    "cases": Heading("Of a sweep: how many runs were done, how many failed, and how they were chosen."),
+    "mind": Heading("What weakens the answer of a sweep."),
+    "to open one": Heading("Of a sweep without a window: what would have to change for one to open."),
+    "set": Heading("Of a sweep: the setting recommended for the candidate."),
+    "crashes damaged": Heading(
+        "Of a sweep, at that setting: the share of crashes in which a part passes its allowable."
+    ),
+    "events that trip": Heading("Of a sweep, at that setting: the share of ordinary events that trip the protection."),
+    "peak 95 %": Heading("Of a sweep: 95 of 100 crashes stay below this share of what is borne."),
+    "off at": Heading("Of a sweep: median instant of the disconnect in milliseconds.", "disconnect"),
+    "regret": Heading(
+        "Of a sweep: 95 % point of the surplus of the peak over that of the best candidate in the same draw, in % of "
+        "what is borne."
+    ),
+    "case": Heading("Of a replay: which case of the sweep it is."),
+    "check": Heading("Of a replay: whether the numbers are those of the sweep, to the last bit."),
+    "versions": Heading("Of a replay: what is installed in another version than when the sweep ran."),
+    "failed": Heading("Of a replay: the situations that could not be run, and why."),
+}
+
+_TAIL: Final = re.compile(r" +(at ms|ms|k?N\*m|lbf\*\w+|N|\d+)$")
+
+
+def heading(words: str) -> str:
+    """The key of a word as it stands on a screen, with its unit or number or without; '' if it is none.
+
+    >>> heading("lets go at ms"), heading("peak kN*m"), heading("Warning 2"), heading("overshoot")
+    ('lets go at', 'peak', 'warning', '')
+    """
+    plain = re.sub(r"[\s_]+", " ", words.strip().casefold())
+    bare = _TAIL.sub("", re.sub(r" +(k?n\*m|lbf\*\w+|n)$", "", plain))
+    for key in (plain, bare, f"{bare} at", plain.removesuffix(" ms"), f"{plain.rstrip('s')}s at"):
+        if key in HEADINGS:
+            return key
+    return ""
