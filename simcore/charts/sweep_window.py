@@ -23,7 +23,9 @@ DOTS: Final = (0, (1, 1.4))
 SIGN: Final = 14.0
 """Points of a sign in the key."""
 MOST_LINES: Final = 3
-"""Lines of words above a panel."""
+"""Lines of words above a panel; one more above a small one."""
+SMALL: Final = 150.0
+"""Points of width below which a panel is small."""
 _BOUND: Final[dict[str, Any]] = {"marker": "v", "markeredgewidth": 0.7, "linestyle": "none"}
 _ROOM: Final[dict[str, Any]] = {"color": "#333333", "linewidth": 1.0, "marker": "|", "markersize": 6, "linestyle": "-"}
 
@@ -87,10 +89,10 @@ def _odds(ax: Axes, x: Line, floor: float, place: int, style: Style) -> None:
         marker = "_" if x.share[0] > 0.0 else 7
         ax.plot([s], [share], color=look.color, marker=marker, markersize=9, linestyle="none")
         return
-    high = np.where(np.isfinite(x.share), np.maximum(x.high, floor), np.nan)
+    high = np.where(np.isfinite(x.share) & (x.high > floor), x.high, np.nan)
     told = np.where(x.bound, np.nan, np.where(x.share > 0.0, x.share, 1e-3 * floor))
     band = np.where(np.isfinite(told), np.maximum(x.low, floor), np.nan)
-    ax.fill_between(x.settings, band, high, facecolor=look.color, alpha=0.2, linewidth=0, zorder=2)
+    ax.fill_between(x.settings, band, np.maximum(x.high, floor), facecolor=look.color, alpha=0.2, linewidth=0, zorder=2)
     ax.plot(x.settings, high, color=look.color, linewidth=0.6, linestyle=look.line, marker="", zorder=2.5)
     k: dict[str, Any] = {"color": look.color, "linestyle": look.line}
     few = np.where(_beside(x.bound), np.where(x.share > 0.0, x.share, 1e-3 * floor), np.nan)
@@ -128,12 +130,16 @@ def window_page(data: WindowData, style: Style, size: str = "page") -> Figure:
 def words_above(panel: Panel, room: float, style: Style) -> list[str]:
     """The window in words, as many sentences as go into ``MOST_LINES`` of ``room`` points; the brief form if not even
     the first does."""
+    most = MOST_LINES + (room < SMALL)
+    said: list[str] = []
     found: list[str] = []
-    for n in range(1, len(panel.said) + 1):
-        lines = wrap(" ".join(panel.said[:n]), room, style.small)
-        if len(lines) > MOST_LINES:
+    for n, sentence in enumerate(panel.said):
+        lines = wrap(" ".join([*said, sentence]), room, style.small)
+        if len(lines) <= most:
+            said.append(sentence)
+            found = lines
+        elif n == 0:
             break
-        found = lines
     return found or [line for t in panel.brief for line in wrap(t, room, style.small)]
 
 
@@ -158,7 +164,7 @@ def _key_lines(data: WindowData, room: float, style: Style) -> list[list[tuple[f
             x = 0.0
             lines.append([])
         lines[-1].append((x, text, what))
-        x += wide + 9.0
+        x += wide + 6.0
     return lines
 
 

@@ -283,8 +283,8 @@ def _cautions(result: SweepResult, choices: list[Choice], total: int, bad: int) 
             out.append(f"Peak, use and times of {c.name} are those of the nearest setting that was run, {near}.")
         if c.tolerance > 0.0:
             out.append(
-                "The setting does not scatter in this sweep: odds are those of the exact setting, and the window "
-                f"leaves room for {wording.percent(c.tolerance)} of tolerance to either side."
+                "The setting does not scatter in this sweep: odds are those of the exact setting, and a window "
+                f"must leave room for {wording.percent(c.tolerance)} of tolerance to either side."
             )
         others = cases.other_grids(result, c.candidate)
         if others:
