@@ -89,6 +89,7 @@ def exceedance_page(data: ExceedanceData, style: Style, size: str = "page") -> F
     ax.set_xlabel(data.axis)
     ax.set_ylabel("share of crashes at or above")
     sb.draw_key(beside, who, [i == data.banded for i in range(len(who))], room, style)
-    words = "marks: median, 95 % point; band: 90 %, of the bold one; a curve ends at its largest case"
+    words = "marks: median, 95 % point; band: 90 %, of the bold one"
+    words += "" if paper.narrow else "; a curve ends at its largest case"
     sb.foot_line(paper, words, style)
     return paper.figure

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcore.charts import sweep_base as sb
-from simcore.charts.base import Frame, clipped
+from simcore.charts.base import SPACE, Frame, clipped
 from simcore.sweep.decide import Choice, Decision
 from simcore.sweep.odds import Curve
 from simcore.sweep.result import SweepResult
@@ -108,7 +108,7 @@ def _brief(result: SweepResult, c: Choice) -> tuple[str, ...]:
 
 def typeset_in(result: SweepResult, text: str) -> str:
     """``text`` with the unit of torque as it is printed in charts."""
-    return text.replace(f" {result.unit}", f" {typeset(result.unit)}")
+    return text.replace(f" {result.unit}", f"{SPACE}{typeset(result.unit)}")
 
 
 def _line(result: SweepResult, c: Curve) -> Line:
