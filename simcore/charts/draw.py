@@ -62,7 +62,7 @@ def figure(result: ResultSet, kind: str, *, size: str = "page", style: Style | N
     """
     _known("chart", kind, KINDS)
     _known("size", size, SIZES)
-    style = style or read_style()
+    style = (style or read_style()).begun_at(int(result.provenance.get("replay", {}).get("place", 0)))
     compose: Callable[[ResultSet, Style, str], Figure] = _function(*KINDS[kind].composer)
     with style.active():
         return compose(result, style, size)

@@ -97,7 +97,7 @@ class Paper:
             y -= middle * LEADING / MM
         if frame.verdicts:
             y = self._verdicts(frame, y)
-        corner = wrap(frame.corner, room, small, most=2)
+        corner = wrap(frame.corner, room, small, most=3)
         for i, line in enumerate(reversed(corner)):
             self.figure.text(
                 1 - EDGE / self.width,

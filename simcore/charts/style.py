@@ -54,6 +54,11 @@ class Style:
         """This style for candidates told apart by their place alone; itself if ``verdicts`` is empty."""
         return replace(self, verdicts=verdicts) if verdicts else self
 
+    def begun_at(self, place: int) -> Style:
+        """This style for a result whose first candidate had ``place`` in the sweep that it is a case of."""
+        first = place % len(self.looks)
+        return replace(self, looks=self.looks[first:] + self.looks[:first]) if first else self
+
     def color(self, key: str) -> str:
         return "#" + self.house[key].lstrip("#")
 

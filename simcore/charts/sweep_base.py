@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import ceil, isfinite, log10
+from math import ceil, isfinite, log10, prod
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
@@ -36,7 +36,7 @@ class Named(NamedTuple):
 
 
 class Heading(NamedTuple):
-    """Two lines above a panel."""
+    """Name and lines of words above a panel."""
 
     who: Named
     words: str
@@ -71,17 +71,21 @@ def sweep_frame(result: SweepResult, title: str, note: str) -> Frame:
 
 
 def corner(result: SweepResult) -> str:
-    """Draws, cases computed and failed, seed and version."""
-    cases_in, bad = cases.tally(result)
-    draws = result.status.shape[1 + len(result.grids)]
-    cells = max(1, result.status[0, ..., 0, 0].size)
+    """Cases (candidate x cell x draw) and their runs in every situation, how many failed, design, seed, version."""
+    runs, bad = cases.tally(result)
+    counts = cases.count(result)
+    told = " \u00d7 ".join(_count(n, word) for n, word in zip(counts, ("candidate", "cell", "draw"), strict=True))
     parts = [
-        f"{draws:,} draws, {result.design}, seed {result.seed}",
-        f"{cells:,} cell{'s' if cells > 1 else ''} a candidate",
-        f"{cases_in - bad:,} cases, {bad:,} failed",
+        f"{prod(counts):,} cases ({told})",
+        f"{runs:,} runs ({_count(len(result.situations), 'situation')} a case), {bad:,} failed",
+        f"{result.design}, seed {result.seed}",
         f"simcore {version(result)}",
     ]
     return f"{SPACE}{SPACE}| {SPACE}".join(p.replace(" ", SPACE) if len(p) <= UNBROKEN else p for p in parts)
+
+
+def _count(n: int, word: str) -> str:
+    return f"{n:,} {word}{'' if n == 1 else 's'}"
 
 
 def version(result: SweepResult) -> str:
@@ -93,11 +97,8 @@ def version(result: SweepResult) -> str:
 def panels(paper: Paper, count: int, head: float, foot: float) -> list[Any]:
     """Axes of ``count`` panels; ``head`` [mm] above each for its heading, ``foot`` [mm] below all for a key."""
     r = paper.room
-    across = min(ACROSS.get(count, 4), 2 if paper.narrow else 4)
+    across, gap, left, wide = _grid(paper, count)
     down = -(-count // across)
-    gap = 3.0 if across < 4 else 2.0
-    left = r.left + VALUES + 4.0
-    wide = (r.right - 1.0 - left + gap) / across
     step = (r.top - r.bottom - foot - TICKS + 4.5) / down
     out = []
     for n in range(count):
@@ -110,15 +111,32 @@ def panels(paper: Paper, count: int, head: float, foot: float) -> list[Any]:
     return out
 
 
+def _grid(paper: Paper, count: int) -> tuple[int, float, float, float]:
+    """Panels side by side, the gap between them, the left edge of the first, the width of one with its gap [mm]."""
+    across = min(ACROSS.get(count, 4), 2 if paper.narrow else 4)
+    gap = 3.0 if across < 4 else 2.0
+    left = paper.room.left + VALUES + 4.0
+    return across, gap, left, (paper.room.right - 1.0 - left + gap) / across
+
+
+def panel_room(paper: Paper, count: int) -> float:
+    """Points that a line above one of ``count`` panels has."""
+    _, gap, _, wide = _grid(paper, count)
+    return (wide - gap) * MM
+
+
 def heading(ax: Axes, head: Heading, style: Style) -> Axes:
-    """Marker, name and a line of words above a panel."""
+    """Marker, name and lines of words above a panel."""
     wide, high = size_of(ax)
     size = style.small
-    swatch(ax, head.who.place, 0.5 * SWATCH - 2.0, high + 2.0 + 1.5 * size * LEADING, style)
+    lines = head.words.split("\n")
+    above = high + 2.0 + len(lines) * size * LEADING
+    swatch(ax, head.who.place, 0.5 * SWATCH - 2.0, above + 0.5 * size * LEADING, style)
     k: dict[str, Any] = {"xycoords": "axes points", "size": size, "annotation_clip": False, "va": "bottom"}
     name = cut(head.who.name, wide - SWATCH, size, True)
-    ax.annotate(name, (SWATCH - 2.0, high + 2.0 + size * LEADING), weight="bold", **k)
-    ax.annotate(cut(head.words, wide + 4.0, size), (0.0, high + 2.0), **k)
+    ax.annotate(name, (SWATCH - 2.0, above), weight="bold", **k)
+    for i, text in enumerate(lines):
+        ax.annotate(cut(text, wide + 4.0, size), (0.0, above - (i + 1) * size * LEADING), **k)
     return ax
 
 

@@ -34,9 +34,8 @@ def draw_exceedance(ax: Axes, data: ExceedanceData, style: Style | None = None) 
         if i == data.banded:
             band = np.maximum(c.low, 0.1 * low)
             ax.fill_between(c.peak, band, c.high, step="pre", facecolor=look.color, alpha=0.2, linewidth=0, zorder=1.5)
-        x, y = np.r_[c.peak, c.peak[-1]], np.r_[c.share, 0.1 * low]
         k: dict[str, Any] = {"color": look.color, "linestyle": look.line, "linewidth": look.width}
-        ax.plot(x, y, drawstyle="steps-pre", marker="", zorder=3, **k)
+        ax.plot(c.peak, c.share, drawstyle="steps-pre", marker="", zorder=3, gid="curve", **k)  # ends at 1 of n cases
         at = np.searchsorted(-c.share, -np.array([0.5, 0.05]))
         at = at[at < c.cases]
         ax.plot(
@@ -90,5 +89,7 @@ def exceedance_page(data: ExceedanceData, style: Style, size: str = "page") -> F
     ax.set_xlabel(data.axis)
     ax.set_ylabel("share of crashes at or above")
     sb.draw_key(beside, who, [i == data.banded for i in range(len(who))], room, style)
-    sb.foot_line(paper, "marks: median, 95 % point; 90 % band: of the bold one", style)
+    words = "marks: median, 95 % point; band: 90 %, of the bold one"
+    words += "" if paper.narrow else "; a curve ends at its largest case"
+    sb.foot_line(paper, words, style)
     return paper.figure

@@ -6,9 +6,10 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simcore.charts import sweep_base as sb
-from simcore.charts.metrics import LEADING
+from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, width
 from simcore.charts.paper import MM, Paper, sized
 from simcore.charts.style import Style, read_style
 from simcore.charts.sweep_map_data import Map, MapData
@@ -18,9 +19,15 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+FAILED, NO_DATA = "xxxx", "...."
+"""Hatches of cells without a value."""
+GAP = "#6A6A6A"
+SIGN = 18.0
+"""Points of a sign in the key."""
+
 
 def draw_map(ax: Axes, panel: Map, data: MapData, style: Style | None = None) -> Axes:
-    """Draw one candidate's map on ``ax`` and give it back; hatched: over the allowable."""
+    """Draw one candidate's map on ``ax`` and give it back; hatched: over the allowable, failed, or no data."""
     from matplotlib.colors import LinearSegmentedColormap
 
     style = style or read_style()
@@ -34,13 +41,8 @@ def draw_map(ax: Axes, panel: Map, data: MapData, style: Style | None = None) ->
     grey = LinearSegmentedColormap.from_list("grey", [style.color("heat.low"), style.color("heat.high")])
     top = data.high if data.high > data.low else data.low + 1.0
     ax.pcolormesh(x, y, np.ma.masked_invalid(panel.peak), cmap=grey, vmin=data.low, vmax=top, rasterized=False)
-    for axis, log, edges in ((ax.xaxis, data.x_log, x), (ax.yaxis, data.y_log, y)):
-        if log:
-            ticks = _ticks(edges)
-            axis.set_ticks(ticks, [f"{t:g}" for t in ticks])
-            axis.set_ticks([], minor=True)
-    if not data.x_log:
-        sb.inner_ticks(ax)
+    _ticks(ax, panel, data)
+    _gaps(ax, panel, x, y)
     _contour(ax, panel, data, style)
     if isfinite(panel.chosen):
         ax.axvline(panel.chosen, color="#111111", linewidth=0.8, linestyle=(0, (1, 2)), zorder=4)
@@ -49,19 +51,32 @@ def draw_map(ax: Axes, panel: Map, data: MapData, style: Style | None = None) ->
 
 def _contour(ax: Axes, panel: Map, data: MapData, style: Style) -> None:
     p = panel.peak
-    if not isfinite(data.allowable) or min(p.shape) < 2 or not np.isfinite(p).all():
+    if not isfinite(data.allowable) or not np.isfinite(p).any():
         return
-    over = np.where(p > data.allowable, 1.0, 0.0)
-    if over.any():
-        x, y = _edges(panel.x, data.x_log), _edges(panel.y, data.y_log)
-        for i, j in zip(*np.nonzero(over), strict=True):
-            ax.fill(
-                [x[j], x[j + 1], x[j + 1], x[j]], [y[i], y[i], y[i + 1], y[i + 1]], facecolor="none",
-                edgecolor=style.look(sb.DAMAGE).color, linewidth=0.0, hatch="////",
-            )  # fmt: skip
-    if p.min() < data.allowable < p.max():
+    x, y = _edges(panel.x, data.x_log), _edges(panel.y, data.y_log)
+    with np.errstate(invalid="ignore"):
+        _hatch(ax, p > data.allowable, x, y, "////", style.look(sb.DAMAGE).color)
+    if min(p.shape) > 1 and np.nanmin(p) < data.allowable < np.nanmax(p):
+        # carried on to the edges of the map, where the outer cells end
+        wide = np.ma.masked_invalid(np.pad(p, 1, mode="edge"))
+        across, up = np.r_[x[0], panel.x, x[-1]], np.r_[y[0], panel.y, y[-1]]
         for color, thick in (("white", 3.2), (style.look(sb.DAMAGE).color, 1.8)):
-            ax.contour(panel.x, panel.y, p, levels=[data.allowable], colors=[color], linewidths=thick, linestyles="-")
+            ax.contour(across, up, wide, levels=[data.allowable], colors=[color], linewidths=thick, linestyles="-")
+
+
+def _gaps(ax: Axes, panel: Map, x: Floats, y: Floats) -> None:
+    """Cells without a value: those where cases failed, and those with too few cases."""
+    empty = ~np.isfinite(panel.peak)
+    for flags, sign in ((empty & panel.failed, FAILED), (empty & ~panel.failed, NO_DATA)):
+        _hatch(ax, flags, x, y, sign, GAP)
+
+
+def _hatch(ax: Axes, flags: NDArray[np.bool_], x: Floats, y: Floats, sign: str, color: str) -> None:
+    for i, j in zip(*np.nonzero(flags), strict=True):
+        ax.fill(
+            [x[j], x[j + 1], x[j + 1], x[j]], [y[i], y[i], y[i + 1], y[i + 1]], facecolor="none",
+            edgecolor=color, linewidth=0.0, hatch=sign,
+        )  # fmt: skip
 
 
 def _edges(middles: Floats, log: bool) -> Floats:
@@ -73,7 +88,25 @@ def _edges(middles: Floats, log: bool) -> Floats:
     return np.asarray(np.exp(out) if log else out)
 
 
-def _ticks(edges: Floats) -> list[float]:
+def _ticks(ax: Axes, panel: Map, data: MapData) -> None:
+    """Ticks at the values of a grid if there is room for all of them; else round numbers."""
+    wide, high = size_of(ax)
+    for axis, log, middles, on_grid, most in (
+        (ax.xaxis, data.x_log, panel.x, data.x_values, wide / 26.0),
+        (ax.yaxis, data.y_log, panel.y, data.y_values, high / 12.0),
+    ):
+        if on_grid and len(middles) <= most:
+            axis.set_ticks(middles, [f"{t:.4g}" for t in middles])
+        elif log:
+            ticks = _round(_edges(middles, log))
+            axis.set_ticks(ticks, [f"{t:g}" for t in ticks])
+        elif axis is ax.xaxis:
+            sb.inner_ticks(ax)
+        if log:
+            axis.set_ticks([], minor=True)
+
+
+def _round(edges: Floats) -> list[float]:
     low, high = float(edges[0]), float(edges[-1])
     few = [m * 10.0**e for e in range(-9, 12) for m in (1, 2, 5)]
     few = [t for t in few if low <= t <= high]
@@ -97,10 +130,8 @@ def map_page(data: MapData, style: Style, size: str = "page") -> Figure:
 def _scale(paper: Paper, data: MapData, style: Style) -> None:
     """The greys with their numbers, and the contour's sign, at the foot."""
     from matplotlib.colors import LinearSegmentedColormap
-    from matplotlib.lines import Line2D
 
     from simcore.charts.base import number
-    from simcore.charts.metrics import cut, points_from_corner, width
 
     r = paper.room
     line = style.small * LEADING / MM
@@ -120,17 +151,35 @@ def _scale(paper: Paper, data: MapData, style: Style) -> None:
     left = -7.0 - width(number(data.low), style.small)
     ax.annotate(words, (0.0, 0.5), xytext=(left, 0), ha="right", **k)
     ax.annotate(number(data.high), (1.0, 0.5), xytext=(3, 0), ha="left", **k)
-    if not isfinite(data.allowable):
-        return
-    if paper.narrow:
-        sign = paper.axes(r.left, r.bottom, r.left + 10.0, r.bottom + line)
-    else:
-        x1 = x0 + 34.0 + (width(number(data.high), style.small) + 18.0) / MM
-        sign = paper.axes(x1, low, x1 + 10.0, low + 2.6)
-    sign.set_axis_off()
-    y = 0.5 * (line if paper.narrow else 2.6) * MM
-    sign.add_line(
-        Line2D([0, 18], [y, y], color=style.look(sb.DAMAGE).color, linewidth=1.8, transform=points_from_corner(sign))
-    )
-    text = f"{data.allowable_text} (hatched: over it)"
-    sign.annotate(text, (22.0, y), xycoords="axes points", va="center", size=style.small, annotation_clip=False)
+    end = x0 + (20.0 if paper.narrow else 34.0) + (width(number(data.high), style.small) + 9.0) / MM
+    _signs(paper, data, style, (r.left, r.bottom) if paper.narrow else (end, low + 1.3 - 0.5 * line))
+
+
+def _signs(paper: Paper, data: MapData, style: Style, at: tuple[float, float]) -> None:
+    """What line and hatches mean, in one line from ``at`` [mm]."""
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Rectangle
+
+    line = style.small * LEADING / MM
+    ax = paper.axes(at[0], at[1], paper.room.right, at[1] + line)
+    ax.set_axis_off()
+    x, y = 0.0, 0.5 * line * MM
+    k: dict[str, Any] = {"transform": points_from_corner(ax), "clip_on": False}
+    box: dict[str, Any] = {"facecolor": "none", "linewidth": 0.5, **k}
+    for what, text in _told(data):
+        if what == "over":
+            ax.add_line(Line2D([x, x + SIGN], [y, y], color=style.look(sb.DAMAGE).color, linewidth=1.8, **k))
+        else:
+            ax.add_patch(Rectangle((x, y - 3.5), SIGN, 7.0, edgecolor=GAP, hatch=what, **box))
+        ax.annotate(
+            text, (x + SIGN + 3.0, y), xycoords="axes points", va="center", size=style.small, annotation_clip=False
+        )
+        x += SIGN + 3.0 + width(text, style.small) + 8.0
+
+
+def _told(data: MapData) -> list[tuple[str, str]]:
+    """Signs that are on the map, with their words."""
+    empty = any((~np.isfinite(m.peak) & m.failed).any() for m in data.maps)
+    blank = any((~np.isfinite(m.peak) & ~m.failed).any() for m in data.maps)
+    said = [("over", f"{data.allowable_text} (hatched: over it)")] if isfinite(data.allowable) else []
+    return [*said, *([(FAILED, "failed")] if empty else []), *([(NO_DATA, "no data")] if blank else [])]

@@ -100,10 +100,10 @@ def _size(b: Bar) -> float:
     for e in (b.total, b.first):
         if isfinite(e.value):
             return e.value
-    return -1.0
+    return b.rank.value**2 if isfinite(b.rank.value) else -1.0
 
 
 def _title(decision: Decision, best: Choice) -> str:
     if not decision.measure:
-        return f"No input stands out for {clipped(best.name)}"
+        return decision.stands_out or f"No input stands out for {clipped(best.name)}"
     return f"Worth measuring: {' and '.join(decision.measure)}"

@@ -2,39 +2,53 @@
 
 from __future__ import annotations
 
-from math import floor, isfinite, log10
+from math import floor, isfinite, log10, nan
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simcore.charts import sweep_base as sb
-from simcore.charts.base import Frame, clipped
+from simcore.charts.base import SPACE, Frame, clipped
 from simcore.sweep.decide import Choice, Decision
 from simcore.sweep.odds import Curve
 from simcore.sweep.result import SweepResult
 from simcore.sweep.statistics import Floats
-from simcore.sweep.wording import RAREST, span
+from simcore.sweep.wording import RAREST, edges_words, only_bound, percent, span
 from simcore.units import typeset
+
+MARKS = 9
+"""Signs along an averaged bound."""
 
 
 class Line(NamedTuple):
-    """Odds against the setting in the shown unit; ``none_seen``: settings where only the bound is known."""
+    """Odds against the setting in the shown unit; ``bound``: settings where the sample supports no more than the
+    upper bound, ``marked``: those of them that carry a sign."""
 
     settings: Floats
     share: Floats
     low: Floats
     high: Floats
     counted: bool
-    none_seen: Floats
+    bound: NDArray[np.bool_]
+    marked: Floats
 
 
 class Panel(NamedTuple):
+    """One candidate; ``likely``, ``sure``: settings between the targets, ``room``: those of them that leave room for
+    the tolerance (NaN: none, or it is in the odds), ``ends``: which edges are only where the grid ends; ``said``: the
+    window in words, sentence by sentence, ``brief``: the same for small panels."""
+
     head: sb.Heading
     damage: Line
     nuisance: Line
     likely: tuple[float, float]
     sure: tuple[float, float]
+    room: tuple[float, float]
+    ends: tuple[bool, bool]
     chosen: float
+    said: tuple[str, ...]
+    brief: tuple[str, ...]
 
 
 class WindowData(NamedTuple):
@@ -61,21 +75,48 @@ def window_data(result: SweepResult, decision: Decision) -> WindowData:
 
 
 def _panel(result: SweepResult, c: Choice) -> Panel:
+    k, w = c.kept, c.window
+
+    def pair(low: float, high: float) -> tuple[float, float]:
+        return sb.in_unit(result, low), sb.in_unit(result, high)
+
+    room = (w.sure_low, w.sure_high) if w.sure else (w.low, w.high)
+    brief = _brief(result, c)
+    return Panel(
+        sb.Heading(sb.Named(c.name, c.candidate, ""), brief[0]),
+        _line(result, c.damage),
+        _line(result, c.nuisance),
+        pair(k.low, k.high),
+        pair(k.sure_low, k.sure_high),
+        pair(*room) if c.tolerance > 0.0 else (nan, nan),
+        (k.open_below, k.open_above),
+        sb.in_unit(result, c.setting),
+        tuple(typeset_in(result, t) for t in (f"{c.words}.", *c.opens)),
+        brief,
+    )
+
+
+def _brief(result: SweepResult, c: Choice) -> tuple[str, ...]:
     w = c.window
-    words = "no window"
-    if w.likely:
-        a, b = (w.sure_low, w.sure_high) if w.sure else (w.low, w.high)
-        words = f"{'window' if w.sure else 'likely'} {typeset(span(a, b, result.unit))}"
-    likely, sure = ((sb.in_unit(result, a), sb.in_unit(result, b)) for a, b in
-                    ((w.low, w.high), (w.sure_low, w.sure_high)))  # fmt: skip
-    head = sb.Heading(sb.Named(c.name, c.candidate, ""), words)
-    return Panel(head, _line(result, c.damage), _line(result, c.nuisance), likely, sure, sb.in_unit(result, c.setting))
+    ends = edges_words(result, c.kept)
+    more = (typeset_in(result, f"grid ends at {ends}"),) if ends else ()
+    if not w.likely:
+        return (f"too narrow for \u00b1{percent(c.tolerance)}" if c.kept.likely else "no window", *more)
+    a, b = (w.sure_low, w.sure_high) if w.sure else (w.low, w.high)
+    return (typeset_in(result, f"{'set' if w.sure else 'likely'} {span(a, b, result.unit)}"), *more)
+
+
+def typeset_in(result: SweepResult, text: str) -> str:
+    """``text`` with the unit of torque as it is printed in charts."""
+    return text.replace(f" {result.unit}", f"{SPACE}{typeset(result.unit)}")
 
 
 def _line(result: SweepResult, c: Curve) -> Line:
     settings = np.array([sb.in_unit(result, float(s)) for s in c.settings])
-    none = settings[(c.share <= 0.0) & (c.cases > 0)] if c.counted else settings[:0]
-    return Line(settings, c.share, c.low, c.high, c.counted, none)
+    bound = np.array([o.cases > 0 and only_bound(o) for o in map(c.at, map(float, c.settings))], dtype=bool)
+    at = settings[bound]
+    step = max(1, len(at) // MARKS) if not c.counted else 1
+    return Line(settings, c.share, c.low, c.high, c.counted, bound, at[step // 2 :: step])
 
 
 def _floor(result: SweepResult, made: tuple[Panel, ...]) -> float:
@@ -88,6 +129,8 @@ def _floor(result: SweepResult, made: tuple[Panel, ...]) -> float:
 
 def _title(result: SweepResult, decision: Decision) -> str:
     best = decision.choices[0]
+    if not best.window.likely and best.kept.likely:
+        return f"No window as wide as the tolerance; nearest: {clipped(best.name)} at {sb.effort(result, best.setting)}"
     if not best.window.likely:
         return f"No setting keeps both targets; nearest: {clipped(best.name)} at {sb.effort(result, best.setting)}"
     w = best.window

@@ -26,7 +26,7 @@ from simcore.contract import (
 from simcore.errors import Fault
 from simcore.line.graph import GROUND, Element, Graph, add_events, add_stops, build
 from simcore.line.modes import frequencies, local_frequency
-from simcore.line.relative_damping import damping_frequency, resolve, stiffness_of
+from simcore.line.relative_damping import damped_row, stiffness_of
 from simcore.line.running import by_name, lead_time, spread
 from simcore.line.steady_groups import steady_table
 from simcore.line.weight import held, rest_table
@@ -251,7 +251,7 @@ def place_lists(elements: list[Element]) -> Floats:
 def _rows(g: Graph, w1: float) -> Floats:
     rows = np.zeros((len(g.elements), N_ROW))
     for i, e in enumerate(g.elements):
-        r = resolve(e, damping_frequency(g, e, w1))
+        r = damped_row(g, e, w1)
         rows[i, : len(r)] = r
         rows[i, COL_RA], rows[i, COL_RB] = e.ra, e.rb
         if e.part.kind.family == "protection":

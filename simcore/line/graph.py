@@ -170,6 +170,8 @@ def _walk_slot(g: Graph, s: Station, here: Place, candidate: Candidate | None) -
 
 def _size_hubs(part: Part, raw: dict[str, float]) -> None:
     """Fill hub inertias left out by the size rule."""
+    if "hub_in" in raw and "hub_out" in raw:
+        return
     size = hubs_by_size(setting_of(part, raw))
     raw.setdefault("hub_in", size[0])
     raw.setdefault("hub_out", size[1])

@@ -23,12 +23,22 @@ def damping_frequency(g: Graph, e: Element, w1: float) -> float:
     The line's lowest mode, unless the viscous damper would then damp the connection's own mode, between
     its two hubs alone, by more than MOST_DAMPED: a stiff joint is not overdamped.
     """
-    psi = e.raw.get("relative_damping", 0.0)
-    if psi == 0.0:
-        return w1
-    k = stiffness_of(e, w1)
+    return w1 if e.raw.get("relative_damping", 0.0) == 0.0 else _own_frequency(g, e, w1, stiffness_of(e, w1))
+
+
+def damped_row(g: Graph, e: Element, w1: float) -> tuple[float, ...]:
+    """``resolve`` at the element's :func:`damping_frequency`, called a second time only where that is not ``w1``."""
+    row = resolve(e, w1)
+    if e.raw.get("relative_damping", 0.0) == 0.0 or e.role == "event" or not e.part.has("hint"):
+        return row
+    w = _own_frequency(g, e, w1, float(e.part.call("hint", row)))
+    return row if w == w1 else resolve(e, w)
+
+
+def _own_frequency(g: Graph, e: Element, w1: float, k: float) -> float:
     if k == 0.0:
         return w1
+    psi = e.raw["relative_damping"]
     ends = ((e.a, e.ra), (e.b, e.rb))
     own = np.sqrt(k * sum(r**2 / g.nodes[n].inertia for n, r in ends if n != GROUND))
     return float(max(w1, own * psi / (4.0 * np.pi * MOST_DAMPED)))

@@ -178,7 +178,19 @@ def _powers(f: FunctionType) -> Iterator[bool]:
     before: Any = None
     for step in dis.get_instructions(f):
         if step.opname == "BINARY_OP" and step.argrepr.startswith("**"):
-            power = before.argval if before is not None and before.opname == "LOAD_CONST" else 2
-            yield not (isinstance(power, float) and not (2.0 * power).is_integer())
+            yield not _rounds_alike(_constant(f, before))
         if step.opname != "CACHE":
             before = step
+
+
+def _constant(f: FunctionType, step: Any) -> Any:
+    """What an instruction loads if that is a constant, of the function or of its module; None otherwise."""
+    if step is None:
+        return None
+    if step.opname == "LOAD_CONST":
+        return step.argval
+    return f.__globals__.get(step.argval) if step.opname == "LOAD_GLOBAL" else None
+
+
+def _rounds_alike(power: Any) -> bool:
+    return isinstance(power, float) and not (2.0 * power).is_integer()

@@ -20,9 +20,10 @@ def steady_table(
     first table is that of the modes to begin in; in the second the line is cut at a candidate that may slide.
     """
     slides = next((e for e in elements if _may_slide(e)), None)
-    whole = _groups(len(g.nodes), elements, mode0, None)
-    cut = whole if slides is None else _groups(len(g.nodes), elements, mode0, slides)
-    return np.stack([_table(g, elements, rows, tab, speeds, shake, root, ratio) for root, ratio in (whole, cut)])
+    cuts = [None] if slides is None else [None, slides]
+    groups = [_groups(len(g.nodes), elements, mode0, cut) for cut in cuts]
+    tables = [_table(g, elements, rows, tab, speeds, shake, root, ratio) for root, ratio in groups]
+    return np.stack([tables[0], tables[-1]])
 
 
 def _may_slide(e: Element) -> bool:

@@ -9,3 +9,11 @@ def square(x: float) -> float:
 
 def cube(x: float) -> float:
     return x * x * x
+
+
+def whole_power(x: float, n: float) -> float:
+    """``x`` times itself, ``n`` factors; a part of a factor is left out."""
+    out = 1.0
+    for _ in range(int(n)):
+        out *= x
+    return out

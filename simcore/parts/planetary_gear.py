@@ -24,6 +24,7 @@ from simcore.parts._mesh import (
     hint,
     inertias,
     loss,
+    mesh_row,
     ratios,
     sheet,
     start_mode,
@@ -31,6 +32,7 @@ from simcore.parts._mesh import (
     switch,
     torque,
 )
+from simcore.parts._powers import whole_power
 from simcore.parts._stages import stages_of
 
 __all__ = [
@@ -82,7 +84,7 @@ def _all_stages(r: Any) -> float:
     """Efficiency of all stages when driving."""
     if not isnan(r.efficiency):
         return float(r.efficiency)
-    return float(r.stage_efficiency ** stages_of(r))
+    return float(whole_power(r.stage_efficiency, stages_of(r)))
 
 
 def refuse(r: Any) -> list[str]:
@@ -108,4 +110,4 @@ def refuse(r: Any) -> list[str]:
 def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float, float]:
     k = stiffness(r.stiffness, r.twist_at_rated, r.rated_torque)
     forward = _all_stages(r)
-    return ms.mesh_row(r, w1, k, forward, or_else(r.efficiency_back, 2.0 - 1.0 / forward))
+    return mesh_row(r, w1, k, forward, or_else(r.efficiency_back, 2.0 - 1.0 / forward))

@@ -14,6 +14,7 @@ from typing import Any
 from simcore.contract import Kind, Param, Q
 from simcore.parts._elastic import RELATIVE_DAMPING, both_or_neither, damping
 from simcore.parts._given import narrower, or_else
+from simcore.parts._powers import square
 
 K, C, STRESS = range(3)
 
@@ -39,7 +40,8 @@ KIND = Kind(
 
 def _polar(r: Any) -> float:
     """Polar moment of the section [m^4]; NaN if the diameter is not given."""
-    return float(pi * (r.diameter**4 - or_else(r.bore, 0.0) ** 4) / 32.0)
+    outer, inner = square(square(r.diameter)), square(square(or_else(r.bore, 0.0)))
+    return float(pi * (outer - inner) / 32.0)
 
 
 def _bar(r: Any) -> float:

@@ -46,6 +46,8 @@ POISSON = 0.3
 """Of steel."""
 LINE, POINT = 10.0 / 9.0, 1.5
 """Exponents of torque over twist: line contact (Palmgren), point contact (Hertz)."""
+LINE_BACK = 1.0 / LINE
+"""Exponent of twist over torque in line contact."""
 USUAL_TWIST = pi / 45.0
 """4 degrees: common practice, from memory."""
 
@@ -136,7 +138,7 @@ def _wedge(r: Any, phi: float) -> float:
 def _twist_under(r: Any, T: float) -> float:
     """Twist [rad] by geometry under the torque ``T``: the inverse of :func:`_wedge`."""
     d = _arm(r)
-    return float(_give(r) * (T / (r.sprags * d)) ** (1.0 / LINE) / d)
+    return float(_give(r) * (T / (r.sprags * d)) ** LINE_BACK / d)
 
 
 def refuse(r: Any) -> list[str]:

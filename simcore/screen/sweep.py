@@ -27,8 +27,15 @@ def sweep_screen(
     out += paragraph("Damage", wording.odds(best.damage_odds, "crashes"), wide)
     out += paragraph("Nuisance", wording.odds(best.nuisance_odds, wording.service(result)), wide)
     out += _opening(best, wide)
-    out += [[], *table(_columns(result, answer), wide), [], *paragraph("Reading", _reading(result), wide, "quiet")]
+    out += [
+        [],
+        *table(_columns(result, answer), wide),
+        [],
+        *paragraph("Reading", _reading(result, answer), wide, "quiet"),
+    ]
     out += [[], *paragraph("Measure", _measure(answer), wide)]
+    grid = _grid(result, answer)
+    out += paragraph("Grid", grid, wide, "mind") if grid else []
     out += paragraph("Cases", _cases(result, answer), wide, "mind" if answer.failed else "")
     for n, text in enumerate(answer.cautions):
         out += paragraph("Mind" if n == 0 else "", text, wide, "mind")
@@ -62,7 +69,7 @@ def _columns(result: SweepResult, answer: Decision) -> list[Column]:
 def _window(c: Choice, unit: str) -> Word:
     w = c.window
     if not w.likely:
-        return Word("none", "bad")
+        return Word("too narrow" if c.kept.likely else "none", "bad")
     if w.sure:
         return Word(wording.span(w.sure_low, w.sure_high, unit).removesuffix(f" {unit}"), "good")
     return Word(f"{wording.span(w.low, w.high, unit).removesuffix(f' {unit}')}?", "mind")
@@ -85,34 +92,46 @@ def _time(seconds: float) -> str:
     return "never" if isinf(seconds) else units.plain(1e3 * seconds) if isfinite(seconds) else "-"
 
 
-def _reading(result: SweepResult) -> str:
+def _reading(result: SweepResult, answer: Decision) -> str:
+    narrow = any(c.kept.likely and not c.window.likely for c in answer.choices)
+    more = "; too narrow: for the tolerance of the setting" if narrow else ""
     bears = f" ('{result.protect}' bears {wording.effort(result.allowable, result.unit)})"
     damage, nuisance = wording.percent(result.damage_target), wording.percent(result.nuisance_target)
     return (
         f"Window: at most {damage} of crashes damaged and {nuisance} of ordinary events tripping, with 95 % "
-        "confidence each; '?': by the estimates only. Peak: 95 of 100 crashes stay below this share of what is borne"
+        f"confidence each; '?': by the estimates only{more}. Peak: 95 of 100 crashes stay below this share of "
+        "what is borne"
         f"{bears if isfinite(result.allowable) else ''}; off at: median disconnect. Regret: 95 % point of the "
         "peak's surplus over the best candidate of the same draw, in % of what is borne."
     )
 
 
+def _grid(result: SweepResult, answer: Decision) -> str:
+    """Whose window is cut off by the end of the grid."""
+    found = [(c.name, wording.edges_words(result, c.kept)) for c in answer.choices]
+    told = [f"{name} ({words})" for name, words in found if words]
+    return f"ends inside the window of {', '.join(told)}: extend it." if told else ""
+
+
 def _measure(answer: Decision) -> str:
     if not answer.measure:
-        return "no input stands out"
+        return f"nothing; {answer.stands_out}." if answer.stands_out else "no input stands out"
     return f"{'; '.join(answer.measure)}."
 
 
 def _cases(result: SweepResult, answer: Decision) -> str:
-    draws = result.status.shape[1 + len(result.grids)]
-    cells = max(1, result.status[0, ..., 0, 0].size)
+    candidates, cells, draws = cases.count(result)
     own = len(cases.independent(result))
     out = " and left out of all odds" if answer.failed else ""
     counts = (
-        (len(result.candidates), "candidate"),
+        (candidates, "candidate"),
         (cells, "cell"),
         (draws, "draw"),
-        (len(result.situations), "situation"),
     )
     told = " x ".join(f"{n:,} {word}{'' if n == 1 else 's'}" for n, word in counts)
-    text = f"{answer.computed:,} runs done, {answer.failed:,} failed{out}: {told} ({result.design}, seed {result.seed})"
+    each = f"{len(result.situations)} situation{'' if len(result.situations) == 1 else 's'}"
+    text = (
+        f"{candidates * cells * draws:,}: {told} ({result.design}, seed {result.seed}); each run in {each}: "
+        f"{answer.computed:,} runs done, {answer.failed:,} failed{out}"
+    )
     return text + (f"; odds from the {own:,} independent draws." if own != draws else ".")

@@ -24,6 +24,20 @@ def share(x: Odds) -> float:
     return nan if x.cases <= 0.0 or only_bound(x) else x.share
 
 
+def _kind(c: Choice) -> str:
+    if c.window.sure:
+        return "sure"
+    return "likely" if c.window.likely else "too narrow" if c.kept.likely else "none"
+
+
+def _ends(c: Choice) -> str:
+    """Which end of the kept range is only where the grid ends."""
+    if not c.kept.likely:
+        return ""
+    ends = [word for word, here in (("from", c.kept.open_below), ("to", c.kept.open_above)) if here]
+    return " and ".join(ends)
+
+
 def at_least(x: Odds) -> float:
     return nan if x.cases <= 0.0 else x.low
 
@@ -38,11 +52,15 @@ def at_most(x: Odds) -> float:
 COLUMNS: Final[dict[str, Cell]] = {
     "candidate": lambda c, r: c.name,
     "setting [N m]": lambda c, r: c.setting,
-    "window": lambda c, r: "sure" if c.window.sure else "likely" if c.window.likely else "none",
+    "window": lambda c, r: _kind(c),
     "window from, likely [N m]": lambda c, r: c.window.low,
     "window to, likely [N m]": lambda c, r: c.window.high,
     "window from, sure [N m]": lambda c, r: c.window.sure_low,
     "window to, sure [N m]": lambda c, r: c.window.sure_high,
+    "tolerance left room for": lambda c, r: c.tolerance,
+    "both targets kept from, likely [N m]": lambda c, r: c.kept.low,
+    "both targets kept to, likely [N m]": lambda c, r: c.kept.high,
+    "grid ends there": lambda c, r: _ends(c),
     "crashes damaged": lambda c, r: share(c.damage_odds),
     "crashes damaged, at least, 95 %": lambda c, r: at_least(c.damage_odds),
     "crashes damaged, at most, 95 %": lambda c, r: at_most(c.damage_odds),
@@ -62,6 +80,7 @@ COLUMNS: Final[dict[str, Cell]] = {
     "surplus of peak over allowable, 95 % point": lambda c, r: r.use_95,
     "surplus of disconnect, 95 % point [s]": lambda c, r: r.time_95,
     "words": lambda c, r: c.words,
+    "what would open one": lambda c, r: " ".join(c.opens),
 }
 """Shares as numbers from 0 to 1; at least, at most: bounds that hold with 95 % confidence each.
 

@@ -131,7 +131,13 @@ def independent(result: SweepResult) -> Ints:
     return np.arange(count) if rows is None else np.sort(np.concatenate([rows.a, rows.b]))
 
 
+def count(result: SweepResult) -> tuple[int, int, int]:
+    """Candidates, cells and draws: their product is the number of cases, each run in every situation."""
+    cells = int(np.prod(result.status.shape[1 : 1 + len(result.grids)], dtype=np.int64))
+    return len(result.candidates), cells, result.status.shape[1 + len(result.grids)]
+
+
 def tally(result: SweepResult) -> tuple[int, int]:
-    """Cases (one run of one situation each) computed and failed."""
+    """Runs (a case in one situation each) tried and failed."""
     bad = int((result.status > GONE_WRONG).sum())
     return int(result.status.size), bad

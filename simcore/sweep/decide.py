@@ -12,8 +12,9 @@ from simcore.sweep import cases, opening, wording
 from simcore.sweep.law import setting_scatters
 from simcore.sweep.odds import Curve, Odds, Window, damage_curve, nuisance_curve, window
 from simcore.sweep.result import SweepResult
-from simcore.sweep.sensitivity import explained, sobol_indices
-from simcore.sweep.statistics import CONFIDENCE, Estimate, cases_needed, quantile, regret
+from simcore.sweep.sensitivity import explains, sobol_indices
+from simcore.sweep.statistics import CONFIDENCE, Estimate, cases_needed, quantile, rank_correlation, regret
+from simcore.sweep.tolerance import settable, tolerance_besides
 
 Floats = NDArray[np.float64]
 
@@ -28,7 +29,9 @@ class Choice(NamedTuple):
     """One candidate at its best setting [N*m].
 
     ``ran_at`` is the setting of the grid (its ``place`` along it) that peak, use and times are taken from,
-    worst cell of the other grids.  ``never``: share of crashes in which it does not disconnect.
+    worst cell of the other grids.  ``kept``: settings that keep both targets; ``window``: those of them whose
+    ``tolerance`` to either side lies in there too (0 where the setting scatters in the sweep itself).  ``never``:
+    share of crashes in which it does not disconnect.
     """
 
     name: str
@@ -36,7 +39,9 @@ class Choice(NamedTuple):
     setting: float
     ran_at: float
     place: int
+    kept: Window
     window: Window
+    tolerance: float
     damage: Curve
     nuisance: Curve
     damage_odds: Odds
@@ -72,7 +77,8 @@ class Input(NamedTuple):
 
 
 class Decision(NamedTuple):
-    """The answer of a sweep; ``choices`` best first."""
+    """The answer of a sweep; ``choices`` best first, ``computed`` and ``failed`` runs of a case in a situation;
+    ``stands_out``: what to say of the strongest input where none is worth measuring."""
 
     choices: tuple[Choice, ...]
     regrets: tuple[Regret, ...]
@@ -82,6 +88,7 @@ class Decision(NamedTuple):
     cautions: tuple[str, ...]
     computed: int
     failed: int
+    stands_out: str = ""
 
 
 def decide(result: SweepResult) -> Decision:
@@ -90,34 +97,40 @@ def decide(result: SweepResult) -> Decision:
     choices.sort(key=lambda c: (not c.window.sure, not c.window.likely, -c.margin, _last(c.use_95)))
     inputs = _inputs(result, choices[0])
     total, bad = cases.tally(result)
+    measure = _to_measure(result, inputs, choices[0])
     return Decision(
         tuple(choices),
         _regrets(result, choices),
         inputs,
         _sentence(result, choices[0]),
-        _to_measure(result, inputs, choices[0]),
+        measure,
         tuple(_cautions(result, choices, total, bad)),
         total - bad,
         bad,
+        "" if measure else _stands_out(result, choices[0]),
     )
 
 
 def choose(result: SweepResult, candidate: int) -> Choice:
     """The candidate's window, its setting and what happens there."""
     damage, nuisance = damage_curve(result, candidate), nuisance_curve(result, candidate)
-    found = window(damage, nuisance, result.damage_target, result.nuisance_target)
+    kept = window(damage, nuisance, result.damage_target, result.nuisance_target)
+    tolerance = tolerance_besides(result, result.candidates[candidate])
+    found = settable(kept, tolerance)
     grid = cases.setting_axis(result, candidate).settings
     setting = _setting(result, grid, found, damage, nuisance)
     place = int(np.argmin(np.abs(grid - setting)))
     d, n = damage.at(setting), nuisance.at(setting)
     peak, use, times = (at_place(result, candidate, place, m) for m in ("peak", "use", "disconnect"))
     known = times[~np.isnan(times)]
-    words = wording.window(result, found, only_protected(result, candidate))
+    words = wording.window(result, kept, found, tolerance, only_protected(result, candidate))
+    opens = () if found.likely else opening.ways(result, candidate, damage, nuisance, tolerance)
     return Choice(
-        result.candidates[candidate], candidate, setting, float(grid[place]), place, found, damage, nuisance, d, n,
+        result.candidates[candidate], candidate, setting, float(grid[place]), place, kept, found, tolerance,
+        damage, nuisance, d, n,
         quantile(peak, 0.5), quantile(peak, 0.95), quantile(use, 0.95).value, quantile(times, 0.5),
         quantile(times, 0.95).value, float(np.isinf(known).mean()) if len(known) else nan,
-        margin(result, d, n), words, () if found.likely else opening.ways(result, candidate, damage, nuisance),
+        margin(result, d, n), words, opens,
     )  # fmt: skip
 
 
@@ -149,15 +162,24 @@ def margin(result: SweepResult, damage: Odds, nuisance: Odds) -> float:
 
 
 def _setting(result: SweepResult, grid: Floats, found: Window, damage: Curve, nuisance: Curve) -> float:
-    """Middle of the window, moved to the nearest setting that was run if that is inside; without a window the
-    setting of the grid with the largest margin."""
+    """Middle of the window, moved to the nearest setting that was run if that is inside (and not where the grid
+    ends); without a window the setting of the grid with the largest margin."""
     if found.likely:
         low, high = (found.sure_low, found.sure_high) if found.sure else (found.low, found.high)
         middle = 0.5 * (low + high)
-        inside = grid[(grid >= low) & (grid <= high)]
+        inside = grid[(grid >= low) & (grid <= high) & _amid(grid, found)]
         return float(inside[np.argmin(np.abs(inside - middle))]) if len(inside) else middle
     margins = [margin(result, damage.at(float(s)), nuisance.at(float(s))) for s in grid]
     return float(grid[int(np.nanargmax(margins))]) if np.isfinite(margins).any() else float(grid[0])
+
+
+def _amid(grid: Floats, found: Window) -> NDArray[np.bool_]:
+    """Settings of the grid that do not stand where the window is only cut off by the grid's end."""
+    if len(grid) < 2:
+        return np.ones(len(grid), dtype=bool)
+    out = np.ones(len(grid), dtype=bool)
+    out[0], out[-1] = not found.open_below, not found.open_above
+    return out
 
 
 def _regrets(result: SweepResult, choices: list[Choice]) -> tuple[Regret, ...]:
@@ -192,7 +214,7 @@ def _inputs(result: SweepResult, best: Choice) -> tuple[Input, ...]:
     if rows is not None:
         shares = [list(sobol_indices(y, rows).total) for y in (use, asks)]
     else:
-        shares = [[explained(result.samples[n], y) for n in names] for y in (use, asks)]
+        shares = [[explains(result.samples[n], y) for n in names] for y in (use, asks)]
     found = [Input(n, min(float(a), 1.0), min(float(b), 1.0)) for n, a, b in zip(names, *shares, strict=True)]
     return tuple(sorted(found, key=lambda x: -max(_first(x.of_use), _first(x.of_asks))))
 
@@ -216,9 +238,26 @@ def _to_measure(result: SweepResult, inputs: tuple[Input, ...], best: Choice) ->
     return tuple(out)
 
 
+def _stands_out(result: SweepResult, best: Choice) -> str:
+    """The input with the surest rank correlation to the peak or to what service asks; '' if none is sure."""
+    own, rows = setting_scatters(result, best.name), cases.independent(result)
+    found = []
+    for what, y in (("the peak", at_place(result, best.candidate, best.place, "use", every=True)),
+                    ("what service asks", asks_of(result, best.candidate))):  # fmt: skip
+        found += [(n, what, rank_correlation(x[rows], y[rows])) for n, x in result.samples.items()]
+    sure = [(n, what, r.value) for n, what, r in found if r.low > 0.0 or r.high < 0.0]
+    if not sure:
+        return ""
+    name, what, r = max(sure, key=lambda f: abs(f[2]))
+    why = ": the setting's own scatter, which a tighter tolerance lessens" if name in own else ""
+    return f"{name} moves {what} most (rank correlation {r:.2f}){why}"
+
+
 def _sentence(result: SweepResult, best: Choice) -> str:
     if not best.window.likely:
-        return f"No candidate keeps both targets; nearest: {best.name} at {wording.effort(best.setting, result.unit)}."
+        why = f": {best.words}" if best.kept.likely else ""
+        at = wording.effort(best.setting, result.unit)
+        return f"No candidate keeps both targets; nearest: {best.name} at {at}{why}."
     return f"Choose {best.name}, {wording.effort(best.setting, result.unit)}: {best.words}."
 
 
@@ -226,7 +265,7 @@ def _cautions(result: SweepResult, choices: list[Choice], total: int, bad: int) 
     out = []
     if bad > MANY_FAILED * total:
         out.append(
-            f"{bad:,} of {total:,} cases could not be computed and are left out of all odds: so many may hide what "
+            f"{bad:,} of {total:,} runs could not be computed and are left out of all odds: so many may hide what "
             "matters; look at them before the answer is used."
         )
     ran = min((c.damage_odds.cases for c in choices), default=0.0)
@@ -242,6 +281,11 @@ def _cautions(result: SweepResult, choices: list[Choice], total: int, bad: int) 
         if abs(c.ran_at - c.setting) > 1e-9 * abs(c.setting):
             near = wording.effort(c.ran_at, result.unit)
             out.append(f"Peak, use and times of {c.name} are those of the nearest setting that was run, {near}.")
+        if c.tolerance > 0.0:
+            out.append(
+                "The setting does not scatter in this sweep: odds are those of the exact setting, and a window "
+                f"must leave room for {wording.percent(c.tolerance)} of tolerance to either side."
+            )
         others = cases.other_grids(result, c.candidate)
         if others:
             out.append(f"Odds are those of the worst value of {' and '.join(others)}.")

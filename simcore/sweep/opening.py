@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import ceil, isfinite, nan
+from math import ceil, floor, isfinite, nan
 from typing import Final
 
 import numpy as np
@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 
 from simcore.sweep import cases, wording
 from simcore.sweep.law import Law, setting_laws, setting_scatters
-from simcore.sweep.odds import Curve, averaged, edges
+from simcore.sweep.odds import Curve, Window, averaged, edges, window
 from simcore.sweep.result import SweepResult
 from simcore.sweep.statistics import reach
+from simcore.sweep.tolerance import tolerance_that_fits
 
 Floats = NDArray[np.float64]
 
@@ -22,8 +23,14 @@ ENOUGH: Final = 3000
 """Draws used here."""
 
 
-def ways(result: SweepResult, candidate: int, damage: Curve, nuisance: Curve) -> tuple[str, ...]:
-    """Sentences: settings not tried, a higher allowable or lower peak, less asked by service, less scatter."""
+def ways(
+    result: SweepResult, candidate: int, damage: Curve, nuisance: Curve, tolerance: float = 0.0
+) -> tuple[str, ...]:
+    """Sentences: settings not tried, a higher allowable or lower peak, less asked by service, less scatter; where
+    only the ``tolerance`` of the setting closes the window: a tighter one, a wider grid, stronger parts."""
+    kept = window(damage, nuisance, result.damage_target, result.nuisance_target)
+    if kept.likely:
+        return too_narrow(result, candidate, kept, tolerance, float(damage.settings[-1]))
     low, high = edges(damage, nuisance, result.damage_target, result.nuisance_target)
     out = [_untried(result, damage, low, high), _allowable(result, candidate, low)]
     if isfinite(low) and isfinite(high) and high < low:
@@ -31,6 +38,34 @@ def ways(result: SweepResult, candidate: int, damage: Curve, nuisance: Curve) ->
         less = wording.percent(1.0 - high / low)
         out.append(f"If service asked {less} less (a softer start), the lower edge would fall from {a} to {b}.")
     out.append(_scatter(result, candidate))
+    return tuple(t for t in out if t)
+
+
+def too_narrow(result: SweepResult, candidate: int, kept: Window, tolerance: float, last: float) -> tuple[str, ...]:
+    """What makes a window wide enough for the tolerance of the setting; ``last``: where the grid ends [N*m]."""
+    unit, out = result.unit, []
+    fits = tolerance_that_fits(kept)
+    if fits > 0.0:
+        most = floor(1e4 * fits) / 1e4
+        out.append(
+            f"A tolerance of at most {wording.percent(most)} to either side (now {wording.percent(tolerance)}) "
+            f"would fit into {wording.span(kept.low, kept.high, unit)}."
+        )
+    up, down = kept.low * (1.0 + tolerance) / (1.0 - tolerance), kept.high * (1.0 - tolerance) / (1.0 + tolerance)
+    if kept.open_above or up > last:
+        out.append(f"The grid ends at {wording.effort(last, unit)}: extend it to {wording.effort(up, unit)} or more.")
+    else:
+        out.append(_allowable(result, candidate, up))
+    if kept.open_below:
+        out.append(
+            f"The grid ends at {wording.effort(kept.low, unit)}: extend it to {wording.effort(down, unit)} or less."
+        )
+    else:
+        less = wording.percent(1.0 - down / kept.low)
+        out.append(
+            f"If service asked {less} less (a softer start), the lower edge would fall from "
+            f"{wording.number(kept.low, unit)} to {wording.effort(down, unit)}."
+        )
     return tuple(t for t in out if t)
 
 
@@ -112,7 +147,8 @@ def _allowable(result: SweepResult, candidate: int, low: float) -> str:
         return ""
     more = f"Parts that bear {wording.percent(factor - 1.0)} more"
     if isfinite(result.allowable):
-        more += f" ('{result.protect}': {wording.effort(factor * result.allowable, result.unit)})"
+        extra, whole = (wording.effort(f * result.allowable, result.unit) for f in (factor - 1.0, factor))
+        more += f" ('{result.protect}': {extra} more, {whole})"
     rare = " at the least" if result.damage_target * len(cases.independent(result)) < 1.0 else ""
     less = wording.percent(1.0 - 1.0 / factor)
     return f"{more}, or a peak {less} lower{rare}, would allow {wording.effort(low, result.unit)}."

@@ -64,7 +64,13 @@ def replay(result: SweepResult, case: Picked) -> Replay:
     own = kept(own, {"candidates": (name,), "situations": trial.situations})
     found, note = _result_set(own, name, trial, outcomes)
     if found is not None:
-        about = {"candidate": name, "cell": case.cell, "draw": case.draw, "number": case.number(result)}
+        about = {
+            "candidate": name,
+            "place": case.candidate,
+            "cell": case.cell,
+            "draw": case.draw,
+            "number": case.number(result),
+        }
         found = replace(found, provenance={**found.provenance, "replay": about})
     return Replay(
         case, name, {f.name: (float(v), f.kind) for f, v in given}, inputs, changes, block,

@@ -6,6 +6,7 @@ from math import ceil, floor, isfinite, log10
 from typing import Final
 
 from simcore import units
+from simcore.sweep import cases
 from simcore.sweep.odds import THIN, Odds, Window
 from simcore.sweep.result import SweepResult
 
@@ -122,33 +123,54 @@ def short_odds(x: Odds) -> str:
     return f"< {one_in(x.high)}" if x.rests < THIN or x.share < RAREST else one_in(x.share)
 
 
-def window(result: SweepResult, found: Window, only_protected: bool) -> str:
-    """'set 168 to 183 N*m; below: trips more than once in ...; above: ...', or that there is none."""
+def window(result: SweepResult, kept: Window, found: Window, tolerance: float, only_protected: bool) -> str:
+    """'set 168 to 183 N*m; below 160: trips more than once in ...; above 190: ...', or that there is none.
+
+    ``kept``: settings that keep both targets, ``found``: those of them that leave room for the ``tolerance``.
+    """
     unit = result.unit
-    alone = found.open_below and found.open_above and found.low == found.high
-    if not found.likely:
+    alone = kept.open_below and kept.open_above and kept.low == kept.high
+    if not kept.likely:
         return "no setting keeps both targets"
+    if not found.likely:
+        held = f"the only setting tried, {effort(kept.low, unit)}," if alone else f"{span(kept.low, kept.high, unit)}"
+        return f"no setting keeps both targets over its tolerance of {percent(tolerance)} to either side; {held} " + (
+            "keeps them if met exactly" if alone else "would if met exactly"
+        )
     if alone:
         return f"the only setting tried keeps both targets{'' if found.sure else ' (likely; not 95 % sure)'}"
     low, high = (found.sure_low, found.sure_high) if found.sure else (found.low, found.high)
     sure = "" if found.sure else " (likely; not 95 % sure)"
-    below, above = f"below {number(found.low, unit)}", f"above {number(found.high, unit)}"
-    head = f"set {span(low, high, unit)}{sure}"
-    return f"{head}; {_below(result, found, below)}; {_above(result, found, only_protected, above)}"
+    room = f", which leaves room for {percent(tolerance)} of tolerance" if tolerance > 0.0 else ""
+    below, above = f"below {number(kept.low, unit)}", f"above {number(kept.high, unit)}"
+    head = f"set {span(low, high, unit)}{sure}{room}"
+    return f"{head}; {_below(result, kept, below)}; {_above(result, kept, only_protected, above)}"
 
 
-def _below(result: SweepResult, found: Window, where: str) -> str:
-    if found.open_below:
-        return f"{where}: not tried"
+def _below(result: SweepResult, kept: Window, where: str) -> str:
+    if not cases.places(result, cases.SERVICE).size:
+        return f"{where}: no ordinary event in this sweep says how low"
+    if kept.open_below:
+        return f"{where}: the grid ends, extend it"
     share = result.nuisance_target
     often = f"more than once in {whole(1.0 / share)} {service(result)}" if 0.0 < share <= 0.25 else "too often"
     return f"{where}: trips {often}"
 
 
-def _above(result: SweepResult, found: Window, only_protected: bool, where: str) -> str:
-    if found.open_above:
-        return f"{where}: not tried"
+def _above(result: SweepResult, kept: Window, only_protected: bool, where: str) -> str:
+    if not cases.places(result, cases.CRASH).size:
+        return f"{where}: no crash in this sweep says how high"
+    if kept.open_above:
+        return f"{where}: the grid ends, extend it"
     return f"{where}: {seen(result, only_protected)} in more than {target(result.damage_target, 'crashes')}"
+
+
+def edges_words(result: SweepResult, kept: Window) -> str:
+    """'238 and 480 N*m': the ends of a window that are only where the grid ends; '' if neither is."""
+    open_low = kept.open_below and bool(cases.places(result, cases.SERVICE).size)
+    open_high = kept.open_above and bool(cases.places(result, cases.CRASH).size)
+    ends = [number(x, result.unit) for x, here in ((kept.low, open_low), (kept.high, open_high)) if here]
+    return f"{' and '.join(dict.fromkeys(ends))} {result.unit}" if ends and kept.likely else ""
 
 
 def seen(result: SweepResult, only_protected: bool) -> str:

@@ -177,8 +177,9 @@ def test_weight_past_the_setting_is_told():
 
     a = ladder("start", brake=True)
     a = a.with_rows(a.dialled(0.2))
+    s = read_text(LADDER.format(speed=120, lifts="forward", brake=BRAKE, backstop=""))
     with pytest.raises(InputError, match="holds the load at rest"):
-        check_outcome(run_one(a, trace=False), a, "start", read_text(LADDER.format(speed=120, lifts="forward", brake=BRAKE, backstop="")))
+        check_outcome(run_one(a, trace=False), a, "start", s)
 
 
 def test_what_the_bounds_by_hand_see():

@@ -276,3 +276,26 @@ def test_traces_of_a_case_without_a_verdict(
     again = open_result(tmp_path / "result.h5")
     assert len(again.runs["friction disc", "tray jams"].time) > 50
     assert again.provenance["replay"]["candidate"] == "friction disc"
+
+
+def test_a_case_keeps_the_look_of_its_candidate(tmp_path: Path, night: Path, result: SweepResult) -> None:
+    """The second candidate of the sweep has the second colour and mark in the charts of its case too."""
+    from simcore.charts.draw import figure
+    from simcore.charts.style import read_style
+    from simcore.charts.sweep_draw import sweep_figure
+    from simcore.output import save
+
+    name = result.candidates[1]
+    case = pick(result, "worst", name)
+    found = replay(result, case)
+    assert found.result is not None
+    save(found.result, tmp_path)
+    style = read_style()
+    own, first = style.look(1), style.look(0)
+    colors = {line.get_color() for ax in figure(open_result(tmp_path / "result.h5"), "crash").axes for line in ax.lines}
+    assert own.color in colors
+    assert first.color not in colors
+    swept = {line.get_color() for ax in sweep_figure(result, "exceedance").axes for line in ax.lines}
+    assert own.color in swept
+    assert style.begun_at(1).look(0) == own
+    assert style.begun_at(len(style.looks)) == style

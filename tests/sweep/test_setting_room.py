@@ -1,0 +1,132 @@
+"""A recommended setting leaves room for its tolerance and does not stand where the grid ends."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from sweep_samples import TEXT, made
+
+from simcore.screen.sweep import sweep_screen
+from simcore.screen.words import plain
+from simcore.sweep.answers import answers_table
+from simcore.sweep.decide import decide
+from simcore.sweep.odds import Window
+from simcore.sweep.result import SweepResult
+from simcore.sweep.tolerance import settable, tolerance_besides, tolerance_that_fits
+
+ACTS = "paths = ['candidates[*].setting']\ntimes = true\nscatter"
+EXACT = TEXT.replace(ACTS, ACTS.replace("candidates[*].setting", 'line["rails"].running'))
+"""The same sweep, in which nothing scatters the setting."""
+
+
+def told(result: SweepResult) -> dict[str, str]:
+    return next(csv.DictReader(answers_table(decide(result)).decode("utf-8").splitlines()))
+
+
+def test_room_by_hand() -> None:
+    """100 to 130 at 10 %: 100/0.9 to 130/1.1; the widest band that fits is (130 - 100)/(130 + 100)."""
+    found = settable(Window(100.0, 130.0, 110.0, 115.0, False, True), 0.1)
+    assert (found.low, found.high) == pytest.approx((111.1111, 118.1818), abs=1e-4)
+    assert found.likely
+    assert not found.sure
+    assert tolerance_that_fits(Window(100.0, 130.0, 0.0, 0.0, False, True)) == pytest.approx(30.0 / 230.0)
+
+
+@given(st.floats(1.0, 1e4), st.floats(1.0, 3.0), st.floats(0.0, 0.5))
+def test_the_whole_band_lies_in_the_window(low: float, ratio: float, t: float) -> None:
+    kept = Window(low, low * ratio, np.nan, np.nan, False, False)
+    found = settable(kept, t)
+    assert not found.sure
+    if found.likely:
+        assert found.low * (1.0 - t) >= low * (1.0 - 1e-12)
+        assert found.high * (1.0 + t) <= low * ratio * (1.0 + 1e-12)
+    else:
+        assert tolerance_that_fits(kept) < t * (1.0 + 1e-12)
+
+
+def test_a_scatter_of_the_setting_is_in_the_odds_already() -> None:
+    result = made(1, 500)
+    assert tolerance_besides(result, "friction disc") == 0.0
+    assert tolerance_besides(replace(result, scenario_text=EXACT), "friction disc") == 0.1
+    choice = decide(result).choices[0]
+    assert choice.window == choice.kept
+    assert "tolerance" not in choice.words
+
+
+def test_the_setting_leaves_room_on_both_sides() -> None:
+    result = made(1, 2000, allowable=400.0, nominal=210.0, scenario_text=EXACT)
+    choice = decide(result).choices[0]
+    assert choice.window.likely
+    assert choice.tolerance == 0.1
+    assert choice.setting * 0.9 >= choice.kept.low
+    assert choice.setting * 1.1 <= choice.kept.high
+    assert "which leaves room for 10 % of tolerance" in choice.words
+    assert any("does not scatter" in c for c in decide(result).cautions)
+
+
+def test_too_narrow_is_no_window_and_says_what_opens_one() -> None:
+    result = made(1, 2000, allowable=300.0, scenario_text=EXACT)
+    answer = decide(result)
+    choice = answer.choices[0]
+    assert choice.kept.likely
+    assert not choice.window.likely
+    assert "over its tolerance of 10 % to either side" in choice.words
+    assert answer.sentence.startswith("No candidate keeps both targets")
+    said = " ".join(choice.opens)
+    fits = tolerance_that_fits(choice.kept)
+    assert "A tolerance of at most" in said
+    assert "Parts that bear" in said or "extend it to" in said
+    assert decide(replace(result, tolerance={"friction disc": 0.99 * fits})).choices[0].window.likely
+    assert not decide(replace(result, tolerance={"friction disc": 1.01 * fits})).choices[0].window.likely
+    row = told(result)
+    assert row["window"] == "too narrow"
+    assert row["what would open one"] == said
+    assert float(row["both targets kept from, likely [N m]"]) == choice.kept.low
+    text = " ".join(plain(sweep_screen(result, 100, decision=answer)).split())
+    assert "too narrow" in text
+    assert "A tolerance of at most" in text
+
+
+def test_stronger_parts_open_it() -> None:
+    result = made(1, 2000, allowable=290.0, nominal=200.0, scenario_text=EXACT, tolerance={"friction disc": 0.08})
+    choice = decide(result).choices[0]
+    assert choice.kept.likely
+    assert not choice.window.likely
+    (text,) = [t for t in choice.opens if "Parts that bear" in t]
+    bears = float(text.split("N*m more, ")[1].split(" ")[0])
+    use = result.measures["use"] * 290.0 / (1.03 * bears)
+    stronger = replace(result, measures={**result.measures, "use": use}, allowable=1.03 * bears)
+    assert decide(stronger).choices[0].window.likely
+
+
+def test_a_window_that_ends_with_the_grid_says_so() -> None:
+    result = made(1, 1000, allowable=1e4, nominal=210.0)
+    choice = decide(result).choices[0]
+    assert choice.kept.open_above
+    assert choice.kept.high == pytest.approx(1.2 * 210.0)
+    assert choice.words.endswith("above 252: the grid ends, extend it")
+    assert told(result)["grid ends there"] == "to"
+    text = " ".join(plain(sweep_screen(result, 100)).split())
+    assert "ends inside the window of friction disc (252 N*m): extend it" in text
+
+
+def test_the_end_of_the_grid_is_not_recommended() -> None:
+    """Only the last setting of the grid keeps both targets: the middle of the window, not that end, is told."""
+    result = made(1, 1000, steps=3, allowable=1e4, nominal=185.0, asks=(185.0, 3.0))
+    choice = decide(result).choices[0]
+    assert choice.window.likely
+    assert 185.0 < choice.kept.low < choice.setting < 0.999 * choice.kept.high
+    assert choice.ran_at == pytest.approx(1.2 * 185.0)
+
+
+def test_one_setting_alone_is_no_window_for_a_tolerance() -> None:
+    result = made(1, 300, steps=1, allowable=1e4, nominal=250.0, scenario_text=EXACT)
+    choice = decide(result).choices[0]
+    assert not choice.window.likely
+    assert "the only setting tried" in choice.words
+    assert any("extend it to" in t for t in choice.opens)
