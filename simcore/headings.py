@@ -89,12 +89,14 @@ HEADINGS: dict[str, Heading] = {
         "Once the jam is gone: from when on a protection that slips is engaged for good, or that it still slips at the "
         "horizon."
     ),
+    "reverses": Heading("How far a stop chain that reverses the drive turns the load back, and when."),
     "runs back": Heading("Whether the load moves backward after the protection has let go, how far and how fast."),
     "backstop": Heading("The largest torque at a backstop, in the run where it is largest."),
     "heats on": Heading("What still slips at the horizon, and how long its heat limit lets it.", "time_to_limit"),
     "lets go too": Heading("What else in the line lets go: a second protection, a backstop past its capacity."),
     "drops in": Heading("A detent that meets its pockets again by itself, and how fast."),
     "left behind": Heading("What a run leaves in the protection for the next: setting lost, life used, phase lost."),
+    "grid": Heading("Of a sweep: where its grid of settings ends before the window does, and how far to extend it."),
     "inputs": Heading(
         "Of a comparison: what was changed, by path; the same in other units or as default is no change."
     ),

@@ -17,6 +17,7 @@ from simcore.contract import N_MEMORY, Part
 from simcore.line import assemble as asm
 from simcore.line.graph import GROUND, Element, Graph, Node
 from simcore.line.modes import local_frequency
+from simcore.line.relative_damping import resolve
 from simcore.line.steady_groups import steady_table
 from simcore.line.weights import error_weights
 from simcore.parts import REGISTRY
@@ -164,7 +165,7 @@ class Line:
     def _rows(self, g: Graph, starts: list[Start], w1: float) -> Any:
         rows = asm._rows(g, w1)
         for i, (e, s) in enumerate(zip(g.elements, starts, strict=True)):
-            r = asm.resolve(e, w1)
+            r = resolve(e, w1)
             rows[i, : len(r)] = r
             for name, v in s.row.items():
                 rows[i, e.part.kind.column(name)] = v

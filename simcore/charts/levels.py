@@ -20,6 +20,8 @@ Box = tuple[float, float, float, float]
 SAMPLES: Final = 300
 FAR: Final = 30.0
 """Words that sit away from their line, or nearer to another, weigh as much as this many points."""
+BEYOND: Final = 200.0
+"""Words beyond another line than their own are taken for that one's."""
 STEPS_AWAY: Final = 6
 """Lines of words that a text may move away from its level, up or down, where levels lie close."""
 MARK: Final = 25
@@ -102,6 +104,7 @@ def _best(spots: Sequence[Box], dots: Floats, taken: Sequence[Box], levels: Sequ
         away += FAR * (abs(level - middle) > 1.2 * (box[3] - box[1]))
         clash = sum(1e6 for t in taken if _touch(box, t))
         lines = sum(40.0 for y in levels if box[1] - 0.5 < y < box[3] + 0.5)
+        lines += sum(BEYOND for y in levels if min(level, middle) < y < max(level, middle))
         pad = 2.0
         hit = (
             (dots[:, 0] > box[0] - pad)

@@ -62,9 +62,8 @@ def make_case(
         node = a.graph.places[situation.at or load_station(scenario)].node
         try:
             a = a.stopping_at(node, NEAR_RUNNING * running_speed(scenario, candidate, node, w1, changes))
-        except InputError:  # a candidate too weak to run: its start then takes the whole horizon
-            if candidate is None:
-                raise
+        except InputError:  # a candidate too weak to run, whose start takes the whole horizon, unless the motor is
+            running_speed(scenario, None, 1, w1, changes)
     try:
         protected = a.index(scenario.protect)
     except ValueError:

@@ -7,8 +7,7 @@ any switch and heat only grows.  Source: Kelvin-Voigt contact without adhesion, 
 Lankarani, Contact Force Models for Multibody Dynamics, Springer 2016 (cited from memory).
 
 A joint with play that is left alone rattles about no torque for ever: it keeps swinging by what the step control lets
-pass, some 1e-8 rad at the default tolerance.  So its flanks part (:func:`play_guards`), and a gear without play changes
-flank, only at
+pass, some 1e-8 rad at the default tolerance.  So its flanks part, and a gear without play changes flank, only at
 
 .. math:: \pm T + \frac{k\varphi_0}{1 + (\nu/\nu_0)^2} = 0, \quad
           \varphi_0 = 0.4\,\mu\mathrm{rad}, \quad \nu_0 = 0.4\,\mathrm{mrad/s}

@@ -132,7 +132,7 @@ def test_pins_lose_the_work_under_their_curve() -> None:
 
 def test_lash_is_crossed_at_no_torque_both_ways() -> None:
     u = curve_of("flexible coupling", rated_torque="90 N*m", twist_at_rated="1 deg", progression="1", lash="2 deg")
-    free = np.abs(u.x) < radians(1.0) - 1e-9
+    free = np.abs(u.x) < radians(1.0) - 1e-6  # a flank that moves so slowly parts by 0.4 urad late
     k = 90.0 / radians(1.0)
     assert np.all(u.y[free] == 0.0)
     assert u.y[~free] == pytest.approx(k * (u.x[~free] - np.sign(u.x[~free]) * radians(1.0)), abs=0.01)
