@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 
 from simcore.cli import stdio
-from simcore.cli.guard import leave
+from simcore.cli.guard import STOPPED, leave
 
 
 def main() -> None:
@@ -15,6 +15,8 @@ def main() -> None:
         from simcore.cli.app import app
 
         app(prog_name="simcore")
+    except SystemExit as end:  # of the library, which ends silently where Ctrl-C meets it before the command
+        leave(KeyboardInterrupt() if end.code == STOPPED else end)
     except BaseException as error:
         leave(error)
     sys.exit(0)

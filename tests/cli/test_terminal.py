@@ -132,6 +132,20 @@ def test_ctrl_c_while_compiling_ends_at_once(tmp_path: Path, after: float) -> No
     assert not (tmp_path / "runs").exists()
 
 
+def test_ctrl_c_before_the_command_begins_is_told() -> None:
+    """While the library of the command line still reads the arguments."""
+    code = (
+        "import sys, typer.core\n"
+        "def interrupted(*_, **__): raise KeyboardInterrupt\n"
+        "typer.core.TyperGroup.make_context = interrupted\n"
+        "sys.argv = ['simcore', 'scenarios']\n"
+        "from simcore.cli.main import main\n"
+        "main()"
+    )
+    done = subprocess.run([sys.executable, "-c", code], env=environment(), capture_output=True, encoding="utf-8")
+    assert (done.returncode, done.stdout, done.stderr.strip()) == (130, "", "Stopped by Ctrl-C.")
+
+
 @pytest.mark.skipif(not POSIX, reason="signals")
 def test_ctrl_c_in_a_run_ends_at_once(tmp_path: Path, kernel: ModuleType) -> None:
     """Stopped while it computes: nothing half written."""
