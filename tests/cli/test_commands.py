@@ -5,14 +5,17 @@ from __future__ import annotations
 import json
 import re
 import shlex
+from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import pytest
 from shell import inside
 
 from simcore.api import read, run
 from simcore.cli import app as application
+from simcore.solver.kernel import Outcome, run_one
 
 NAMES = [
     "run",
@@ -71,6 +74,27 @@ def test_every_example_works_when_pasted(
     out = capsys.readouterr().out
     assert re.search(r"All \d{3,} numbers are the same to the last bit", out)
     assert re.search(r"mass: 180 kg -> 220 kg", out)
+
+
+def test_a_case_given_up_ends_with_1_and_leaves_the_rest(
+    here: Path, kernel: ModuleType, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from simcore import conduct
+    from simcore.solver.arrays import Status
+
+    def gives_up(a: Any) -> Outcome:
+        out = run_one(a)
+        pins = a.candidate is not None and a.graph.elements[a.candidate].name == "shear pins"
+        return replace(out, status=Status.STEP_TOO_SMALL) if pins else out
+
+    monkeypatch.setattr(conduct, "run_one", gives_up)
+    assert inside(monkeypatch, "run", "bakery_tray_conveyor", "--out", "tray", "--no-charts") == 1
+    out = capsys.readouterr().out
+    assert out.splitlines()[1].startswith("Fit the friction disc")
+    assert "'shear pins' has no answer in 'tray jams': the solver gave up: the step shrank to nothing" in " ".join(
+        out.split()
+    )
+    assert (here / "tray" / "result.h5").exists()
 
 
 def test_faults_all_at_once(here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
