@@ -21,6 +21,7 @@ SWEEP_KINDS: Final[dict[str, ChartKind]] = {
     "trade-off": ChartKind("peak against disconnect time and nuisance trips", ("sweep_tradeoff", "tradeoff_page")),
     "map": ChartKind("peak over two factors, the allowable as a contour", ("sweep_map", "map_page")),
     "exceedance": ChartKind("how often the peak passes a torque", ("sweep_exceedance", "exceedance_page")),
+    "limits": ChartKind("how often the peak passes what each limit bears", ("sweep_limits", "limits_page")),
     "matters": ChartKind("which inputs move the peak and what service asks", ("sweep_matters", "matters_page")),
     "disconnect": ChartKind("how long it takes to disconnect, all cases", ("sweep_times", "times_page")),
 }

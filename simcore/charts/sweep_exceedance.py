@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import floor, isfinite, log10
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +12,7 @@ from simcore.charts import sweep_base as sb
 from simcore.charts.metrics import LEADING, size_of, width
 from simcore.charts.paper import MM, TICKS, VALUES, Paper, sized
 from simcore.charts.style import Style, read_style
-from simcore.charts.sweep_exceedance_data import ExceedanceData
+from simcore.charts.sweep_exceedance_data import Curve, ExceedanceData
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -21,17 +22,28 @@ if TYPE_CHECKING:
 def draw_exceedance(ax: Axes, data: ExceedanceData, style: Style | None = None) -> Axes:
     """Draw all candidates, the best one with its band, on ``ax`` and give it back."""
     style = style or read_style()
-    most = max((c.cases for c in data.curves), default=1)
-    low = 10.0 ** floor(log10(min(0.9 / max(most, 10), 0.5 * data.target if data.target > 0 else 1.0)))
+    draw_curves(ax, data.curves, data.banded, lowest(data.curves, data.target), style)
+    _levels(ax, data, style)
+    return ax
+
+
+def lowest(curves: Sequence[Curve], target: float) -> float:
+    """Lower end of the axis of shares: below one of the most cases and below the target."""
+    most = max((c.cases for c in curves), default=1)
+    return float(10.0 ** floor(log10(min(0.9 / max(most, 10), 0.5 * target if target > 0 else 1.0))))
+
+
+def draw_curves(ax: Axes, curves: Sequence[Curve], banded: int, low: float, style: Style) -> Axes:
+    """Draw exceedance curves, that of ``banded`` with its band, over shares from ``low`` on."""
     ax.set_yscale("log")
     ax.set_ylim(low, 1.4)
     sb.share_ticks(ax, low)
     ax.grid(axis="y")
-    for i, c in enumerate(data.curves):
+    for i, c in enumerate(curves):
         if not c.cases:
             continue
         look = style.look(c.who.place)
-        if i == data.banded:
+        if i == banded:
             band = np.maximum(c.low, 0.1 * low)
             ax.fill_between(c.peak, band, c.high, step="pre", facecolor=look.color, alpha=0.2, linewidth=0, zorder=1.5)
         k: dict[str, Any] = {"color": look.color, "linestyle": look.line, "linewidth": look.width}
@@ -42,7 +54,6 @@ def draw_exceedance(ax: Axes, data: ExceedanceData, style: Style | None = None) 
             c.peak[at], c.share[at], marker=look.marker, color=look.color, linestyle="none", markersize=4.5,
             markeredgecolor="white", markeredgewidth=0.4, zorder=4,
         )  # fmt: skip
-    _levels(ax, data, style)
     return ax
 
 

@@ -12,6 +12,7 @@ from simcore.charts import sweep_base as sb
 from simcore.sweep import cases
 from simcore.sweep.decide import Choice, asks_of, at_place
 from simcore.sweep.result import SweepResult
+from simcore.sweep.sheet import AT
 from simcore.sweep.statistics import Floats
 from simcore.units import si_unit, typeset
 
@@ -72,14 +73,19 @@ def label(result: SweepResult, name: str) -> str:
     """Name with unit, for an axis."""
     unit = unit_of(result, name)
     words = {"asks": "setting that service asks for", "setting": "nominal setting", "use": "peak over allowable"}
-    text = words.get(name, name.replace("_", " "))
+    text = words.get(name, name.replace("use at", "peak over allowable at").replace("_", " "))
     return f"{text} ({unit})" if unit else text
+
+
+def is_use(name: str) -> bool:
+    """Whether it is a peak over an allowable."""
+    return name == "use" or name.startswith(AT)
 
 
 def unit_of(result: SweepResult, name: str) -> str:
     if name in OWN or name in EFFORTS:
         return typeset(result.unit)
-    if name == "use":
+    if is_use(name):
         return "%"
     if name in TIMES:
         return "ms"
@@ -96,7 +102,7 @@ def unit_of(result: SweepResult, name: str) -> str:
 def _scaled(result: SweepResult, name: str, values: Floats) -> Floats:
     if name in OWN or name in EFFORTS:
         return values * (sb.in_unit(result, 1.0))
-    factor = 100.0 if name == "use" else 1e3 if name in TIMES else 1.0
+    factor = 100.0 if is_use(name) else 1e3 if name in TIMES else 1.0
     return values * factor
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcore.contract import BROKEN, ENGAGED, SLIPPING, Kind
+from simcore.line.assemble import Assembly
 from simcore.line.graph import GROUND
 from simcore.measures.cases import Case
 from simcore.results.model import BARE, Event, Remark, Run
@@ -60,6 +61,23 @@ def measured(case: Case, meas: Floats) -> tuple[Mate, ...]:
         if (kind.family == "protection" and not isnan(when)) or (kind.family == "overrunning clutch" and end == BROKEN):
             out.append(Mate(e.name, kind, when, "", end, GROUND in (e.a, e.b)))
     return tuple(out)
+
+
+def failing(a: Assembly, meas: Floats, expect: str) -> Floats:
+    """How many of a line's mates fail, for many runs (runs,): the rule of :func:`reasons`.
+
+    ``meas`` (runs, parts + 1, N_MEAS).
+    """
+    out = np.zeros(len(meas))
+    for i, e in enumerate(a.graph.elements):
+        family = e.part.kind.family
+        if i == a.candidate:
+            continue
+        if family == "overrunning clutch":
+            out += meas[:, i, ar.CLASS_END] == BROKEN
+        elif family == "protection" and expect == "hold":
+            out += ~np.isnan(meas[:, i, ar.TRIGGER])
+    return out
 
 
 def _is_over(kind: Kind, classes: dict[str, int], v: Event) -> bool:

@@ -77,9 +77,13 @@ def worst(result: SweepResult, candidate: int, measure: str, expects: tuple[str,
 
 
 def damage(result: SweepResult, candidate: int) -> Floats:
-    """(setting, other, draw): 1.0 a limit was passed in a crash, 0.0 not, NaN failed or not to be judged."""
+    """(setting, other, draw): 1.0 a limit was passed or a one-way clutch broke in a crash, 0.0 not, NaN failed or not
+    to be judged."""
     use = worst(result, candidate, "use")
-    return np.where(np.isnan(use), np.nan, (use > 1.0).astype(float))
+    over = use > 1.0
+    if "mates" in result.measures:
+        over |= worst(result, candidate, "mates") > 0.0
+    return np.where(np.isnan(use), np.nan, over.astype(float))
 
 
 def nuisance(result: SweepResult, candidate: int) -> Floats:

@@ -76,6 +76,8 @@ def _kept(plan: Any, folder: Path) -> Any:
 
 def head(scenario: Any, plan: Any, cells: tuple[Cell, ...], known: Mapping[str, str]) -> SweepResult:
     """The result without its numbers."""
+    from simcore.sweep.limits import limits
+
     limit = scenario.station(scenario.protect).limit
     samples = plan.samples(0, plan.draws)
     shape = (len(plan.candidates), *(len(f.grid) for f in plan.grids))
@@ -95,6 +97,7 @@ def head(scenario: Any, plan: Any, cells: tuple[Cell, ...], known: Mapping[str, 
         damage_target=plan.damage_target, nuisance_target=plan.nuisance_target, seed=plan.seed, design=plan.design,
         provenance={"versions": dict(known), "plan": book.fields(plan), "source": scenario.source,
                     "changes": dict(scenario.changes), "files": dict(scenario.files)},
+        limits=limits(scenario),
     )  # fmt: skip
 
 

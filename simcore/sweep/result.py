@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
@@ -29,7 +29,8 @@ class SweepResult:
     ``measures`` and ``status``: (candidate, *grids, draw, situation); ``asks``: (candidate, draw, situation)
     [N m]; ``setting``: nominal ones (candidate, *grids) [N m]; ``samples``: scatter factors (draw).  ``grids``
     and ``samples`` go by the factor's name, ``grid_kinds`` and ``sample_kinds`` tell its kind of quantity
-    ("ratio" where values multiply).  ``unit`` is the unit to show torques in.  Measures of a loaded file are read
+    ("ratio" where values multiply).  ``unit`` is the unit to show torques in, ``limits`` the allowables as
+    written by name; 'use at NAME' is the measure of each.  Measures of a loaded file are read
     from it when they are first asked for.
     """
 
@@ -55,6 +56,7 @@ class SweepResult:
     seed: int
     design: str
     provenance: dict[str, Any]
+    limits: Mapping[str, str] = field(default_factory=dict)
 
     def write(self, path: str | os.PathLike[str]) -> None:
         """Write to ``path`` (.h5), whole or not at all; xarray opens it.  Raises ResultError."""
@@ -148,7 +150,7 @@ def _read(f: Any, path: Path, only: Collection[str] | None) -> SweepResult:
         measures=Stored(path, wanted), asks=asks,
         status=f["status"][...].astype(np.int64), damage_target=float(about["damage_target"]),
         nuisance_target=float(about["nuisance_target"]), seed=int(about["seed"]), design=str(about["design"]),
-        provenance=json.loads(about["provenance"]),
+        provenance=json.loads(about["provenance"]), limits=json.loads(about.get("limits", "{}")),
     )  # fmt: skip
 
 

@@ -26,8 +26,11 @@ RESERVED: Final = frozenset({"candidate", "draw", "situation", "status", "asks",
                              "nominal_setting"})  # fmt: skip
 MORE: Final = frozenset({"end", "end_class", "speed_kept", "peak_protection"})
 """Measures that have no definition of their own."""
+AT: Final = "use at "
+"""Name of a limit's measure: this and the name of its station, or of the situation whose jam it is."""
 OWN: Final = {
     "use": ("1", "largest peak over its allowable"),
+    "mates": ("1", "other protections that trip in service, one-way clutches that break"),
     "met": ("1", "expectation met (1) or not (0)"),
     "peak": (TORQUE, "peak torque at the protected connection"),
     "peak_time": ("s", "instant of the peak after the event"),
@@ -163,7 +166,8 @@ class Sheet:
         whole = name == "status"
         dtype = np.dtype(np.int16 if whole else np.float64)
         fill = {} if whole else {"fillvalue": np.nan}
-        label = f"measure_{name}" if name in self.file.variables else name
+        word = identifier(name)
+        label = f"measure_{word}" if word in self.file.variables else word
         v = self.file.create_variable(label, dims, dtype=dtype, chunks=_chunk(shape, dtype.itemsize),
                                       compression="gzip", compression_opts=1, shuffle=True, **fill)  # fmt: skip
         for key, text in zip(("units", "long_name"), _described(name), strict=True):
@@ -204,6 +208,8 @@ def _described(name: str) -> tuple[str, str]:
         return "1", "how the case ended"
     if name == "asks":
         return TORQUE, "smallest setting that holds"
+    if name.startswith(AT):
+        return "1", clean(f"largest peak over its allowable at {name.removeprefix(AT)}")
     return OWN.get(name) or measure_unit(name)
 
 
@@ -225,7 +231,8 @@ def _head_attributes(h: Any) -> dict[str, Any]:
         "nuisance_target": float(h.nuisance_target), "seed": int(h.seed), "design": h.design,
         "grid_kinds": json.dumps(h.grid_kinds), "sample_kinds": json.dumps(h.sample_kinds),
         "grid_names": json.dumps(list(h.grids)), "sample_names": json.dumps(list(h.samples)),
-        "provenance": json.dumps(h.provenance), "scenario": h.scenario_text, "comment": COMMENT,
+        "limits": json.dumps(h.limits), "provenance": json.dumps(h.provenance),
+        "scenario": h.scenario_text, "comment": COMMENT,
     }  # fmt: skip
 
 

@@ -20,11 +20,14 @@ from simcore.line.assemble import Assembly, lowest_mode
 from simcore.measures.cases import Case, make_case, meets
 from simcore.measures.extract import measured
 from simcore.measures.holding import smallest_settings
+from simcore.measures.line_mates import failing
 from simcore.scenario.alter import altered, value_at
 from simcore.scenario.model import Scenario, Situation
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import Outcome, run_cases, run_one
+from simcore.sweep.limits import largest, limits, uses_of
 from simcore.sweep.plan import Plan
+from simcore.sweep.sheet import AT
 from simcore.sweep.turn import turned_rows
 from simcore.sweep.values import OWN, named, numbers, own_path
 
@@ -38,7 +41,7 @@ NOT_ASSEMBLED = 98
 MEASURES = (
     "peak", "peak_time", "end", "ledger", "trigger", "lets_go", "disconnect", "reengage", "standstill", "impulse",
     "energy", "heat", "rise", "burns_at", "slip_angle", "tally", "peak_protection", "end_class", "speed_kept", "met",
-    "use", "asks",
+    "use", "mates", "asks",
 )  # fmt: skip
 ONE_ASSEMBLES = threading.Lock()
 """Threads that assemble at once would share the interpreter and then keep in step, blocks being alike; one that has
@@ -88,6 +91,7 @@ class Trial:
         self.name = candidate
         self.scenario = scenario
         self.situations = tuple(plan.situations)
+        self.limits = tuple(AT + name for name in limits(scenario))
         self.rtol = scenario.solver.get("relative_tolerance", RTOL)
         self._modes: dict[tuple[tuple[str, float], ...], float] = {}
         self._kept: dict[tuple[int, int], list[Stack]] = {}
@@ -116,7 +120,7 @@ class Trial:
     def _block(self, cell: tuple[float, ...], first: int, last: int, stacks: list[Stack], solve: Solve) -> Block:
         shape = (last - first, len(self.situations))
         status = np.full(shape, NOT_ASSEMBLED, dtype=np.int64)
-        out = {name: np.full(shape, nan) for name in MEASURES}
+        out = {name: np.full(shape, nan) for name in (*MEASURES, *self.limits)}
         faults: list[tuple[int, int, str]] = []
         for j, stack in enumerate(stacks):
             self._run_one(j, stack, status, out, faults, first, solve)
@@ -229,11 +233,14 @@ class Trial:
         ]
         case = next(c for c in stack.made if c is not None)
         got = measured(stack.base, meas, stack.cases.rows, stack.protected, case.heat_limit)
-        got["met"] = np.asarray(meets(case.situation.expect, got, case.heat_limit), dtype=float)
-        got["use"] = use_of(stack.base, stack.made, meas)
-        for name in MEASURES:
-            if name != "asks":
-                out[name][fine, j] = got[name][fine]
+        expect = case.situation.expect
+        got["mates"] = failing(stack.base, meas, expect)
+        got["met"] = np.asarray(meets(expect, got, case.heat_limit) & (got["mates"] == 0.0), dtype=float)
+        uses = uses_of(self.scenario, self.name, stack.base, stack.made, meas)
+        got |= {AT + name: use for name, use in uses.items()}
+        got["use"] = largest(uses, len(meas))
+        for name in out.keys() & got.keys():
+            out[name][fine, j] = got[name][fine]
 
     def _ask(self, j: int, stack: Stack, asks: Floats) -> None:
         """Smallest setting that still meets an ordinary situation, draw by draw."""
@@ -243,18 +250,3 @@ class Trial:
         case = next(c for c in stack.made if c is not None)
         found = smallest_settings(case, stack.cases)
         asks[stack.good, j] = found[stack.good]
-
-
-def use_of(base: Assembly, made: Sequence[Case | None], meas: Floats) -> Floats:
-    """Largest peak over allowable of all connections that have one, (runs,); 0 without any."""
-    out = np.zeros(len(meas))
-    for i, e in enumerate(base.graph.elements):
-        if e.limit is not None:
-            limits = [nan if c is None else _allowable(c, i) for c in made]
-            out = np.fmax(out, meas[:, i, ar.PEAK] / np.array(limits))
-    return out
-
-
-def _allowable(case: Case, i: int) -> float:
-    limit = case.assembly.graph.elements[i].limit
-    return nan if limit is None else limit.allowable.si

@@ -115,6 +115,14 @@ def _flat(shape: tuple[int, ...], speeds: int) -> tuple[int, ...]:
     return shape if speeds > 1 else (shape[0], shape[1], *shape[3:])
 
 
+def limited(candidates: int, draws: int, **changes: Any) -> SweepResult:
+    """The same with two limits: the belt sees 1.1 times as much of what it bears as the protected shaft."""
+    result = made(candidates, draws, **changes)
+    use = result.measures["use"]
+    more = {"use at gearbox shaft": use, "use at belt": 1.1 * use}
+    return replace(result, measures={**result.measures, **more}, limits={"gearbox shaft": "330 N*m", "belt": "4 kN"})
+
+
 def linear(draws: int, allowable: float, sd_log: float = 0.7) -> tuple[SweepResult, float]:
     """One setting only; peak = omega sqrt(k J) with lognormal k, and the exact share above the allowable."""
     result = made(1, draws, steps=1)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from sweep_samples import NAMES, linear, made, paired
+from sweep_samples import NAMES, limited, linear, made, paired
 
 sys.path.append(str(Path(__file__).parents[1] / "charts"))
 from chart_boxes import outside, overlaps, words_of
@@ -57,6 +57,7 @@ def sets() -> dict[str, SweepResult]:
         "never": _never(made(3, 200)),
         "one setting": linear(400, 700.0)[0],
         "seven": made(7, 200),
+        "limits": limited(8, 200),
         "most failed": made(2, 100, fails=0.6),
     }
 
@@ -71,7 +72,7 @@ def _styled():
         yield
 
 
-COLUMNS = ("one", "four", "eight", "long names", "two grids")
+COLUMNS = ("one", "four", "eight", "long names", "two grids", "limits")
 DRAWN = [(name, size) for size in ("page", "column") for name in (SETS if size == "page" else COLUMNS)]
 
 

@@ -1,0 +1,168 @@
+"""What every limit sees in a sweep, and what else in the line lets go; invented bag hoist and napkin folder."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from sweep_samples import limited, linear, made
+
+from simcore.charts.sweep_limits_data import MOST_LIMITS, limits_data, over
+from simcore.measures.cases import Case
+from simcore.scenario.read import read_text
+from simcore.solver.kernel import run_one
+from simcore.sweep import cases
+from simcore.sweep.decide import decide
+from simcore.sweep.limits import limits
+from simcore.sweep.plan import Plan
+from simcore.sweep.result import SweepResult
+from simcore.sweep.sheet import AT
+from simcore.sweep.trial import Block, Trial
+
+HOIST = """
+title = "Bag hoist"
+protect = "drum shaft"
+line = [
+  {name = "motor", part="converter-fed motor", rated_power="1.5 kW", rated_speed="1420 rpm", inertia="34 kg*cm^2"},
+  {name = "gearbox", part = "gear", ratio = 40, rated_torque="400 N*m"},
+  {name = "slot", part = "slot", hub_in = "0.012 kg*m^2", hub_out = "0.01 kg*m^2"},
+  {name = "drum shaft", part = "shaft", stiffness="20 kN*m/rad", allowable = "600 N*m"},
+  {name = "drum", part = "drum", radius="120 mm", inertia = "0.05 kg*m^2"},
+  {name = "rope", part = "belt or chain", stiffness="299 kN/m", allowable = "9 kN"},
+  {name = "bag", part = "hoisted mass", mass = "110 kg"},
+  {name = "stopper", part = "ratchet backstop", after="drum shaft", capacity="CAPACITY", teeth=24}]
+candidates."ball detent" = {setting = "300 N*m"}
+candidates."disc" = {part="friction disc", setting="300 N*m"}
+situations.jam = {event = "hard stop", stiffness = "60 kN/m", allowable = "4 kN"}
+[sweep]
+seed = 3
+draws = 2
+[[sweep.factor]]
+name = "bag"
+path = 'line["bag"].mass'
+times = true
+scatter = { uniform = [0.98, 1.02] }
+"""
+
+FOLDER = """
+title = "Napkin folder"
+protect = "shaft"
+line = [
+  {name = "motor", part="converter-fed motor", rated_power="1.5 kW", rated_speed="1420 rpm", inertia="34 kg*cm^2"},
+  {name = "gearbox", part = "gear", ratio = 20, rated_torque="200 N*m"},
+  {name = "slot", part = "slot", hub_in = "0.01 kg*m^2", hub_out = "0.01 kg*m^2"},
+  {name = "second", part = "shear pins", setting="62 N*m"},
+  {name = "shaft", part = "shaft", stiffness="20 kN*m/rad", allowable = "600 N*m"},
+  {name = "table", part = "flywheel", inertia = "1.3 kg*m^2"},
+  {name = "bearings", part = "friction load", running = "60 N*m"}]
+candidates."ball detent" = {setting = "300 N*m"}
+situations.jam = {event = "hard stop", stiffness = "600 kN*m/rad"}
+situations.start = {event = "start"}
+[sweep]
+seed = 3
+draws = 2
+[[sweep.factor]]
+name = "table"
+path = 'line["table"].inertia'
+times = true
+scatter = { uniform = [0.98, 1.02] }
+"""
+
+
+def trial(text: str, candidate: str) -> tuple[Trial, Block]:
+    scenario = read_text(text, "line.toml")
+    made = Trial(scenario, Plan.of(scenario), candidate)
+    return made, made.run((), 0, 2)
+
+
+def alone(trial: Trial, draw: int, situation: str) -> tuple[Case, np.ndarray]:
+    case = trial.case((), draw, situation)
+    return case, run_one(case.assembly).meas
+
+
+def test_every_limit_has_its_peak_over_its_allowable():
+    """As a single run has it: largest torque of each connection over what the file says it bears."""
+    text = HOIST.replace("CAPACITY", "3000 N*m")
+    bears = {"drum shaft": 600.0, "rope": 9e3, "jam": 4e3}
+    t, block = trial(text, "disc")
+    assert list(limits(t.scenario)) == list(bears)
+    for draw in range(2):
+        case, meas = alone(t, draw, "jam")
+        for i, e in enumerate(case.assembly.graph.elements):
+            if e.name in bears:
+                use = block.measures[AT + e.name][draw, 0]
+                assert use == pytest.approx(meas[i, 0] / bears[e.name], rel=1e-9), e.name
+    every = np.max([block.measures[AT + n] for n in bears], axis=0)
+    assert np.array_equal(block.measures["use"], every)
+
+
+def test_a_limit_at_the_slot_goes_by_the_slot_whatever_stands_there():
+    text = HOIST.replace("CAPACITY", "3000 N*m").replace('part = "slot",', 'part = "slot", allowable = "900 N*m",')
+    for candidate in ("disc", "ball detent"):
+        _, block = trial(text, candidate)
+        assert (block.measures[AT + "slot"] > 0.2).all()
+
+
+def test_a_backstop_that_breaks_is_damage():
+    """The detent lets the bag fall into a pawl that bears 400 N m; the disc holds it."""
+    text = HOIST.replace("CAPACITY", "400 N*m")
+    _, broken = trial(text, "ball detent")
+    assert (broken.measures["mates"][:, 0] == 1.0).all()
+    assert (broken.measures["use"][:, 0] < 1.0).all()
+    _, held = trial(text, "disc")
+    assert (held.measures["mates"] == 0.0).all()
+    result = replace(made(2, 2, steps=1), measures={
+        k: np.stack([broken.measures[k], held.measures[k]])[:, None] for k in ("use", "mates", "met")
+    }, expects=("let go",), status=np.zeros((2, 1, 2, 1), dtype=int))  # fmt: skip
+    assert cases.damage(result, 0).tolist() == [[[1.0, 1.0]]]
+    assert cases.damage(result, 1).tolist() == [[[0.0, 0.0]]]
+
+
+def test_pins_behind_the_candidate_that_break_in_service_are_a_trip():
+    t, block = trial(FOLDER, "ball detent")
+    start = list(t.situations).index("start")
+    assert (block.measures["mates"][:, start] == 1.0).all()
+    assert (block.measures["met"][:, start] == 0.0).all()
+    assert np.isnan(block.measures["trigger"][:, start]).all()
+
+
+def test_curves_are_those_of_each_limit_and_end_at_the_largest_case():
+    result = limited(4, 400)
+    data = limits_data(result, decide(result))
+    assert [p.name for p in data.panels] == ["gearbox shaft", "belt"]
+    for p in data.panels:
+        for c, curve in enumerate(p.curves):
+            place = next(x.place for x in decide(result).choices if x.candidate == c)
+            use = 100.0 * cases.by_setting(result, c, result.measures[AT + p.name][c])[place, 0, :, 0]
+            assert curve.peak == pytest.approx(np.sort(use))
+            assert over(curve) == (use > 100.0).sum()
+            assert curve.share[-1] == pytest.approx(1.0 / len(use))
+    assert "belt" in data.frame.title
+
+
+def test_more_limits_than_fit_leave_out_those_far_from_what_they_bear():
+    many = {f"shaft {i}": "330 N*m" for i in range(9)}
+    result = limited(2, 100)
+    use = result.measures["use"]
+    measures = {**result.measures, **{AT + n: use * (0.1 + 0.1 * i) for i, n in enumerate(many)}}
+    data = limits_data(replace(result, measures=measures, limits=many), decide(result))
+    assert [p.name for p in data.panels] == [f"shaft {i}" for i in range(9 - MOST_LIMITS, 9)]
+    assert "6 of 9 limits" in data.frame.subtitle
+
+
+def test_a_sweep_without_them_shows_the_protected_part_alone():
+    result, exact = linear(4000, 700.0)
+    (panel,) = limits_data(result, decide(result)).panels
+    assert panel.name == result.protect
+    (curve,) = panel.curves
+    assert over(curve) / 4000 == pytest.approx(exact, abs=0.015)
+
+
+def test_they_come_back_from_the_file(tmp_path):
+    result = limited(2, 30)
+    result.write(tmp_path / "sweep.h5")
+    back = SweepResult.load(tmp_path / "sweep.h5")
+    assert dict(back.limits) == dict(result.limits)
+    for name in result.limits:
+        assert np.array_equal(back.measures[AT + name], result.measures[AT + name], equal_nan=True)
