@@ -49,4 +49,4 @@ def test_energy_balances(result, situation):
         if what == situation:
             assert abs(r.ledger["relative"]) < 1e-6, (who, r.ledger)
             warm = [i for i, c in enumerate(r.connections) if c.name != "motor"]
-            assert np.diff(r.heat[:, warm], axis=0).min() > -1e-6, who
+            assert np.diff(r.heat[:, warm], axis=0).min() > -1e-12, who

@@ -11,6 +11,7 @@ import pytest
 from scipy.linalg import eigh
 
 from simcore import api
+from simcore.parts import REGISTRY
 from simcore.results.model import ResultSet, Run
 
 FOLDER = Path(__file__).parents[2] / "scenarios"
@@ -42,6 +43,20 @@ def test_it_runs_and_its_ledger_closes(name):
     worst = {(r.candidate, r.situation): abs(r.measures["ledger"]) for r in result(name).runs.values()}
     assert len(worst) >= len(result(name).answers)
     assert {who: v for who, v in worst.items() if not v <= 1e-6} == {}
+
+
+GIVE = frozenset({"hoisted mass", "incline", "winding roll", "nip-fed roll"})
+"""Weights and webs under tension: what they give and take is work, not heat, as with drives."""
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_part_takes_its_heat_back(name):
+    for run in result(name).runs.values():
+        parts = [c.part for c in run.connections]
+        warm = [i for i, p in enumerate(parts) if p not in GIVE and REGISTRY[p].kind.family != "drive"]
+        assert len(warm) > 1
+        back = np.diff(run.heat[:, warm], axis=0).min(axis=0)
+        assert (back >= -1e-10 * np.maximum(run.heat[:, warm].max(axis=0), 1.0)).all(), (run.candidate, run.situation)
 
 
 def test_what_lets_go_on_an_incline_is_held_by_the_backstop():
