@@ -139,8 +139,8 @@ def measure(quick: bool = False) -> list[Line]:
     return [
         Line("cost of a step as a power of the number of parts, 10 to 500", f"<= {LINEAR}", f"{power:.2f}",
              power <= LINEAR,
-             f"{each}; against the matrix exponential within {max(errors):.0e}; {off * 100:.0f} % off the straight line "
-             f"{base * 1e6:.2f} us + {slope * 1e9:.0f} ns a part, weighted by 1/cost: that long lines outgrow the "
+             f"{each}; against the matrix exponential within {max(errors):.0e}; {off * 100:.0f} % off the straight "
+             f"line {base * 1e6:.2f} us + {slope * 1e9:.0f} ns a part, weighted by 1/cost: that long lines outgrow the "
              "first-level cache is a guess, not measured"),
     ]  # fmt: skip
 

@@ -268,9 +268,16 @@ def _check_inertia(g: Graph) -> None:
             touching = [e.name for e in g.elements if n in (e.a, e.b)]
             where = next((e.path for e in reversed(g.elements) if n in (e.a, e.b)), "line")
             g.faults.append(Fault(
-                where, f"no inertia between {' and '.join(repr(t) for t in touching)}: give one of them an "
-                "inertia (a hub, a drum, a flywheel, a mass)",
+                where, f"no inertia between {' and '.join(repr(t) for t in touching)}: give {_bearer(g, n)}",
             ))  # fmt: skip
+
+
+def _bearer(g: Graph, node: int) -> str:
+    """Who could bring a node its inertia; a slot's hubs are left on the bare line when no candidate stands there."""
+    slot = next((name for name, place in g.slots.items() if place.node == node), None)
+    if slot is not None:
+        return f"the slot '{slot}' hub_in and hub_out, which the bare line keeps"
+    return "one of them an inertia (a hub, a drum, a flywheel, a mass)"
 
 
 def add_events(g: Graph, scenario: Scenario, situation: Situation) -> Element:

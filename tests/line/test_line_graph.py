@@ -14,6 +14,7 @@ from simcore.line.cautions import cautions
 from simcore.line.graph import GROUND, build, load_station
 from simcore.line.reflect import inertia_table, load_torque, motor_torque, seen_from
 from simcore.measures.cases import running_speed
+from simcore.scenario.read import read_text
 
 GEAR = station("gear", "gear", ratio=10, efficiency=1, stiffness="2 kN*m/rad", inertia_in="0.001 kg*m^2",
                inertia_out="0.05 kg*m^2")  # fmt: skip
@@ -262,6 +263,24 @@ def test_node_without_inertia_is_named():
     text = faults_of(motor(), station("front", "shaft", stiffness="1 kN*m/rad"), SHAFT.replace("0.004", "0"), DRUM,
                      situation("jam", "hard stop", stiffness="1 MN/m"))  # fmt: skip
     assert "no inertia between 'front' and 'shaft'" in text
+
+
+def test_a_slot_whose_hubs_nobody_gave_is_named():
+    """A candidate's hubs follow from its size; with the slot closed, on the bare line, nothing is left there."""
+    text = """
+line = [
+  {name = "motor", part = "torque-speed motor", rated_power = "1 kW", rated_speed = "1430 rpm", inertia = "3 g*m^2"},
+  {name = "front", part = "shaft", stiffness = "20 kN*m/rad"}, {name = "gap", part = "slot"},
+  {name = "back", part = "shaft", stiffness = "20 kN*m/rad", allowable = "300 N*m"},
+  {name = "wheel", part = "flywheel", inertia = "1 kg*m^2"}]
+title = "Butter churn"
+protect = "back"
+candidates."friction disc" = {setting = "150 N*m"}
+situations.jam = {event = "hard stop", stiffness = "20 kN*m/rad"}
+"""
+    with pytest.raises(InputError) as caught:
+        cautions(read_text(text))
+    assert "no inertia between 'front' and 'back': give the slot 'gap' hub_in and hub_out" in str(caught.value)
 
 
 def test_travelling_station_under_a_rotating_part():
