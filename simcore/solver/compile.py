@@ -99,10 +99,10 @@ def source_files(parts: Sequence[Part]) -> list[Path]:
     """Every file the kernel is made from."""
     here = Path(__file__).parent
     files = set(here.glob("*.py")) | {here.parent / "contract.py"}
-    for p in parts:
-        own = Path(str(p.module.__file__))
-        files |= {own} | set(own.parent.glob("_*.py"))
-    return sorted(files)
+    own = {Path(str(p.module.__file__)) for p in parts}
+    for folder in {f.parent for f in own}:
+        files |= set(folder.glob("_*.py"))
+    return sorted(files | own)
 
 
 def fingerprint(parts: Sequence[Part]) -> str:
