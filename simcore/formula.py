@@ -10,8 +10,9 @@ SIGNS: Final = {
     "alpha": "α", "beta": "β", "gamma": "γ", "delta": "δ", "varepsilon": "ε", "zeta": "ζ", "eta": "η", "theta": "θ",
     "vartheta": "ϑ", "kappa": "κ", "lambda": "λ", "mu": "μ", "nu": "ν", "pi": "π", "rho": "ρ", "sigma": "σ",
     "tau": "τ", "varphi": "φ", "psi": "ψ", "omega": "ω", "ell": "ℓ", "sum": "Σ", "int": "∫", "partial": "∂",
-    "infty": "∞", "cdot": " · ", "times": "×", "le": "≤", "ge": "≥", "neq": "≠", "approx": "≈", "sim": "~", "pm": "±",
-    "mp": "∓", "to": "→", "in": "∈", "circ": "°", "lceil": "⌈", "rceil": "⌉", "lfloor": "⌊", "rfloor": "⌋",
+    "Delta": "Δ", "infty": "∞", "cdot": " · ", "times": "×", "le": "≤", "ge": "≥", "neq": "≠", "approx": "≈",
+    "sim": "~", "pm": "±", "mp": "∓", "to": "→", "in": "∈", "circ": "°",
+    "lceil": "⌈", "rceil": "⌉", "lfloor": "⌊", "rfloor": "⌋",
     "quad": "   ", "qquad": "   ", "left": "\x01", "right": "", "displaystyle": "",
     ",": " ", ";": " ", ">": " ", " ": " ", "!": "", "{": "(", "}": ")",
 }  # fmt: skip

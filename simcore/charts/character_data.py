@@ -24,7 +24,7 @@ HELD: Final = {
     "slip speed": "cold, each slip speed held until it settles",
     "current": "cold, slipping steadily",
 }
-LINE_ONLY: Final = ("damping",)
+LINE_ONLY: Final = ("damping", "damping at large twists")
 """Values of a sheet that belong to a line, not to the part."""
 STATED: Final = ("setting", "capacity", "rated torque")
 """Torques that are drawn wherever the curves go."""

@@ -8,6 +8,8 @@ from simcore.line.graph import GROUND, Element, Graph
 
 MOST_DAMPED = 0.25
 """Largest share of critical damping of a connection in its own mode, between its two hubs alone."""
+DAMPINGS = ("relative_damping", "small_swing_damping")
+"""Inputs that state a relative damping, of all swings or of very small ones."""
 
 
 def stiffness_of(e: Element, w1: float) -> float:
@@ -38,7 +40,7 @@ def damped_row(g: Graph, e: Element, w1: float) -> tuple[float, ...]:
 def _own_frequency(g: Graph, e: Element, w1: float, k: float) -> float:
     if k == 0.0:
         return w1
-    psi = e.raw["relative_damping"]
+    psi = max(e.raw.get(name, 0.0) for name in DAMPINGS)
     ends = ((e.a, e.ra), (e.b, e.rb))
     own = np.sqrt(k * sum(r**2 / g.nodes[n].inertia for n, r in ends if n != GROUND))
     return float(max(w1, own * psi / (4.0 * np.pi * MOST_DAMPED)))

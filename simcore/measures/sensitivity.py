@@ -8,6 +8,7 @@ from typing import Any
 
 from simcore.contract import Param, Part
 from simcore.line.graph import raw_inputs
+from simcore.line.relative_damping import DAMPINGS
 from simcore.measures.cases import Case, make_case
 from simcore.measures.extract import scalars
 from simcore.parts import REGISTRY
@@ -94,9 +95,7 @@ def _usual(p: Param) -> str:
 def scaled_damping(case: Case, factor: float, w1: float, rtol: float) -> Case:
     """The same case with every relative damping times ``factor``."""
     changes = {
-        (e.name, "relative_damping"): e.raw["relative_damping"] * factor
-        for e in case.assembly.graph.elements
-        if "relative_damping" in e.raw
+        (e.name, name): e.raw[name] * factor for e in case.assembly.graph.elements for name in DAMPINGS if name in e.raw
     }
     return make_case(case.scenario, case.candidate, case.situation, w1, rtol, changes)
 

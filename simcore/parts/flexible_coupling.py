@@ -3,6 +3,8 @@ r"""Flexible coupling: linear or progressive spring, relative damping, optional 
 .. math:: T = k d\left(1 + q\frac{d^2}{\varphi_r^2}\right) + c\left(1 + 2q\frac{d^2}{\varphi_r^2}\right)\nu,
           \quad d = \varphi \mp \frac{\beta}{2} \text{ on a flank}, \quad c = \frac{\psi k}{2\pi\omega_1}
 
+With ``small_swing_damping`` the damper follows the twist met: :math:`c \to c + c_+ d^2/(d^2 + \varphi_d^2)`.
+
 Source: relative damping as defined in DIN 740-2 (cited from memory); law and energy see
 :mod:`simcore.parts._flexible`, contact :mod:`simcore.parts._contact`, flange :mod:`simcore.parts._mounting`.
 """
@@ -50,9 +52,8 @@ def refuse(r: Any) -> list[str]:
     return elastic_faults(r) + mounting_faults(r)
 
 
-def resolve(r: Any, w1: float) -> tuple[float, float, float, float, float, float]:
-    k, c, half, grow, q = elastic_row(r, w1)
-    return k, c, half, grow, q, overhung_load(r)
+def resolve(r: Any, w1: float) -> tuple[float, ...]:
+    return (*elastic_row(r, w1), overhung_load(r))
 
 
 def inertias(r: Any) -> tuple[float, float]:

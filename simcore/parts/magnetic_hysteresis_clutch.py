@@ -20,7 +20,8 @@ less what the supply put in, and the heat is slip heat alone.
 
 Torque goes with the current's size; a programme may reverse it (its first current is positive).  A current cut or
 reversed at rest leaves the poles printed in the ring: a ripple on top of the torque, :math:`\pm A\sin
-p(\varphi-\varphi_0)`, until slip wipes it out, see :mod:`simcore.parts._imprint`.  Curve and coil: see
+p(\varphi-\varphi_0)`, until slip wipes it out or a field against it overwrites it, see
+:mod:`simcore.parts._imprint`.  Curve and coil: see
 :mod:`simcore.parts._coil`.
 
 Sources: Steinmetz's loss per cycle, textbook; parallel elements: Iwan, A distributed-element model for
@@ -53,9 +54,9 @@ from simcore.parts._imprint import (
     IMPRINT,
     PAIRS,
     PRINT,
-    PRINTS,
     current_guard,
     current_switch,
+    leave_pattern,
     print_slope,
     ripple_energy,
     ripple_torque,
@@ -127,7 +128,8 @@ KIND = Kind(
     again="nothing",
     cautions=("Never lets go by itself: cut the current on slip, or it overheats.",
               "Without current it is open but for the residual torque: a hanging load needs a brake.",
-              "Current cut or reversed at rest prints poles into the ring, which then cogs: bring it down in slip.",
+              "Current cut or reversed at rest prints poles into the ring, which then cogs: bring it down in slip, "
+              "or reversed to and fro, each time less.",
               "Seldom built above some tens of N*m (common practice, from memory): state coil and heat of a larger "
               "one, the defaults are those of 10 N*m."),
     sources=("Steinmetz's loss per cycle: textbook", "Iwan 1966: parallel elements (cited from memory)"),
@@ -295,7 +297,7 @@ def _slide_next(q: Q, side: float, X: Any, M: Any) -> tuple[int, float]:
     M[SENSE] = side
     if stuck > 1:
         return HOLDING, heat
-    M[PRINTS] = 0.0
+    leave_pattern(q, M)
     return (SLIP_F if side > 0.0 else SLIP_B), heat
 
 

@@ -111,7 +111,6 @@ def _once(r: Any) -> float:
 
 
 def resolve(r: Any, w1: float) -> tuple[float, ...]:
-    k, c, half, grow, q = elastic_row(r, w1)
     once = _once(r)
     t = tan(0.5 * r.angular_misalignment)
     twice = or_else(r.error_twice, t * t)
@@ -119,7 +118,7 @@ def resolve(r: Any, w1: float) -> tuple[float, ...]:
     moment = or_else(r.angular_stiffness * r.angular_misalignment, 0.0)
     load = or_else(r.radial_stiffness * r.parallel_offset, 0.0)
     share = or_else(r.angular_misalignment / r.allowed_angle, 0.0) + or_else(r.parallel_offset / r.allowed_offset, 0.0)
-    return k, c, half, grow, q, once, twice, r.phase, lead, moment, load, share
+    return (*elastic_row(r, w1), once, twice, r.phase, lead, moment, load, share)
 
 
 def inertias(r: Any) -> tuple[float, float]:

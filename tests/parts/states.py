@@ -130,6 +130,7 @@ VARIANTS: list[tuple[str, dict[str, Any]]] = [
         },
     ),
     ("belt or chain", {"stiffness": 2e5, "strands": "two", "pretension": 500.0}),
+    ("flexible coupling", {"stiffness": 5000.0, "lash": 0.01, "small_swing_damping": 0.2, "damping_swing": 0.01}),
     ("shear pins", {"setting": 150.0, "clearance": 0.0}),
     ("shear pins", {"setting": 150.0, "clearance": 0.0, "rate_factor": 1.3, "fatigue": 1.0}),
     (

@@ -12,6 +12,8 @@ from states import REGISTRY
 
 from simcore.contract import Q
 from simcore.line.assemble import assemble
+from simcore.measures.cases import make_case
+from simcore.measures.sensitivity import scaled_damping
 from simcore.scenario.corner import cornered
 from simcore.scenario.read import read_text
 
@@ -290,3 +292,32 @@ def test_barely_below_the_steepest_joint():
     raw = {p.name: float("nan") for p in part.kind.params} | {"stiffness": 1e4}
     assert call("universal joint", "refuse", part.raw(raw | {"joint_angle": radians(44.99)})) == []
     assert len(call("universal joint", "refuse", part.raw(raw | {"joint_angle": radians(45.0)}))) == 1
+
+
+SOFT = COLD.replace(
+    'inertia_out = "1 g*m^2"', 'inertia_out = "1 g*m^2", small_swing_damping = 1.6, damping_swing = "1 deg"'
+)
+
+
+def test_half_the_damping_is_half_of_both_stated_values():
+    """The run with half and double damping scales the small swings' damping alike, and none is refused for it."""
+    read = read_text(SOFT)
+    scenario = cornered(read, read.situations["jam"])
+    case = make_case(scenario, scenario.candidates["friction disc"], scenario.situations["jam"], 4e3, 1e-6)
+    i = next(i for i, e in enumerate(case.assembly.graph.elements) if e.name == "coupling")
+    half = scaled_damping(case, 0.5, 4e3, 1e-6).assembly.rows[i]
+    assert half[1] == pytest.approx(0.5 * case.assembly.rows[i, 1], rel=1e-12)
+    assert half[5] == pytest.approx(0.5 * case.assembly.rows[i, 5], rel=1e-12)
+    assert half[5] < 0.0 < half[1] + half[5]
+
+
+def test_small_swings_of_a_stiff_coupling_are_not_overdamped():
+    """At most a quarter of critical in the coupling's own mode, by the larger of both stated values."""
+    read = read_text(SOFT)
+    scenario = cornered(read, read.situations["jam"])
+    case = make_case(scenario, scenario.candidates["friction disc"], scenario.situations["jam"], 1.0, 1e-6)
+    a = case.assembly
+    i = next(i for i, e in enumerate(a.graph.elements) if e.name == "coupling")
+    e = a.graph.elements[i]
+    j = 1.0 / sum(1.0 / a.graph.nodes[n].inertia for n in (e.a, e.b))
+    assert a.rows[i, 1] / (2.0 * (a.rows[i, 0] * j) ** 0.5) == pytest.approx(0.25, rel=1e-9)

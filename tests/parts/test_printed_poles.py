@@ -4,6 +4,7 @@ common practice, no source."""
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import cos, exp, pi, radians
 
 import numpy as np
@@ -110,16 +111,79 @@ def test_a_current_brought_down_in_slip_prints_nothing():
     assert r.torque(0)[-1] == pytest.approx(REST * S, rel=1e-4)
 
 
-def test_reversed_at_rest_like_poles_face_each_other():
-    """The torque goes with the current's size; the pattern stays, and 2*A/p of energy is the supply's work."""
-    r = at_rest((0.02, 0.02), (1.0, -0.8), 0.3)
+@pytest.mark.parametrize("back", [-0.3, -0.8, -0.999])
+def test_a_field_against_the_pattern_overwrites_it_at_rest(back):
+    """A = kappa*(T(1) - T(i)) for a current reversed to -i; the supply has paid 2*A/p at zero, now heat."""
+    r = at_rest((0.02, 0.02), (1.0, back), 0.3)
     A = KAPPA * (S - REST * S)
     assert r.events(0)  # passes zero
-    assert r.state(0, RIPPLE)[-1] == pytest.approx(A, rel=1e-6)
+    left = KAPPA * (S - torque_at(-back))
+    assert r.state(0, RIPPLE).max() == pytest.approx(A, rel=1e-3)
+    assert r.state(0, RIPPLE)[-1] == pytest.approx(left, rel=1e-5)
     assert r.state(0, SUPPLIED)[-1] == pytest.approx(2.0 * A / PAIRS, rel=1e-6)
-    zero = 0.02 + TAU * np.log(1.8 / 0.8)
+    assert r.heat(0)[-1] == pytest.approx(2.0 * (A - left) / PAIRS, rel=1e-6)
+    zero = 0.02 + TAU * np.log((1.0 - back) / -back)
     assert any(v[0] == pytest.approx(zero, abs=1e-7) for v in r.out.events)
-    assert not r.heat(0).any()
+    i = back + (1.0 - back) * np.exp(-(r.t - 0.02) / TAU)
+    size = [KAPPA * (S - torque_at(abs(float(x)))) for x in i]
+    assert r.state(0, RIPPLE)[r.t > 0.02] == pytest.approx(np.array(size)[r.t > 0.02], abs=1e-6)
+
+
+@pytest.mark.parametrize("back", [-1.05, -1.4])
+def test_driven_past_where_it_was_printed_nothing_of_the_old_pattern_is_left(back):
+    """Return point: -i_0 makes the mirror image of what i_0 made.  All of 2*A/p has become heat."""
+    r = at_rest((0.02, 0.02), (1.0, back), 0.3)
+    assert r.state(0, RIPPLE)[-1] == 0.0
+    assert r.heat(0)[-1] == pytest.approx(2.0 * KAPPA * (1.0 - REST) * S / PAIRS, rel=1e-6)
+
+
+def test_what_is_overwritten_does_not_come_back():
+    """Reversed to -0.4 and let fall, and again to -0.4: as after the first; -0.4 could print less."""
+    r = at_rest((0.02, 0.02, 0.2, 0.2, 0.4, 0.4), (1.0, -0.4, -0.4, -0.1, -0.1, -0.4), 0.6)
+    left = KAPPA * (S - torque_at(0.4))
+    assert left > KAPPA * torque_at(0.4)
+    for t in (0.19, 0.39, 0.59):
+        assert float(np.interp(t, r.t, r.state(0, RIPPLE))) == pytest.approx(left, rel=1e-5)
+    assert np.diff(r.heat(0)).min() >= 0.0
+
+
+def test_alternating_currents_that_fade_leave_next_to_nothing():
+    """Reversed time and again, each time a tenth less: what is left is at most what the last swing printed.
+    That a fading alternating field takes remanence away is textbook."""
+    swings = [1.0] + [(-1.0) ** n * 0.9**n for n in range(1, 22)] + [0.0]
+    times = tuple(t for n in range(1, len(swings)) for t in (0.06 * n, 0.06 * n))
+    currents = tuple(c for a, b in pairwise(swings) for c in (a, b))
+    r = at_rest(times, currents, 0.06 * len(swings) + 0.1)
+    assert r.state(0, RIPPLE).max() > 0.9 * KAPPA * (1.0 - REST) * S
+    assert r.state(0, RIPPLE)[-1] <= KAPPA * (torque_at(abs(swings[-2])) - REST * S) * (1.0 + 1e-6)
+    assert r.state(0, RIPPLE)[-1] > 0.0
+    assert np.diff(r.heat(0)).min() >= -1e-12
+    kept = r.state(0, SUPPLIED)[-1] - r.heat(0)[-1]  # of what the supply put in, at twist 0 in the pattern
+    assert kept == pytest.approx(0.0, abs=1e-9) or kept == pytest.approx(2.0 * r.state(0, RIPPLE)[-1] / PAIRS, rel=1e-6)
+
+
+def test_a_field_at_an_angle_counts_with_its_share():
+    """Printed, turned by x without current, reversed: |cos p x| of the current stands against the pattern."""
+    for x in (0.05, 0.12):
+        line = Line()
+        cells = {im.PLACE: 0.0, im.FROM: 1.0, im.UP_TO: REST, im.REVERSED: 1.0, im.AGAINST: 1.0}
+        size = KAPPA * (1.0 - REST) * S
+        start = Start(mode=0, x=(0.0, 0.0, 0.0, size), memory=cells | {hc.ANCHOR + i: x for i in range(8)})
+        line.part(KIND, line.lead(0.0, x), 0, start=start, current_times=(0.0, 0.1), currents=(0.0, -0.7), **COIL)
+        r = run(line, 0.3, fast=1.0, h_max=1e-3)
+        met = 0.7 * cos(PAIRS * x)
+        assert r.state(0, RIPPLE)[-1] == pytest.approx(KAPPA * (S - torque_at(met)), rel=1e-5)
+        assert r.heat(0)[-1] == pytest.approx((size - r.state(0, RIPPLE)[-1]) / PAIRS * (1 + cos(PAIRS * x)), rel=1e-6)
+
+
+def test_rayleighs_loops_would_leave_a_quarter_less_at_most():
+    """Return point law with M = i^2: the pattern after -h is ((i0 - h)/i0)^2 of the one after 0; in between the linear
+    law of the part is above it by at most a quarter.  Rayleigh's law, textbook."""
+    branch = lambda h: 1.0 - 2.0 * ((1.0 + h) / 2.0) ** 2  # from +1 down to -h
+    h = np.linspace(0.0, 1.0, 101)
+    pattern = branch(h) + h**2  # less the fresh state of -h
+    assert pattern / pattern[0] == pytest.approx((1.0 - h) ** 2, abs=1e-12)
+    assert ((1.0 - h) - pattern / pattern[0]).max() == pytest.approx(0.25, abs=1e-12)
 
 
 def test_reversed_current_carries_what_its_size_carries():
