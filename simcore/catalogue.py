@@ -12,9 +12,12 @@ from typing import Final
 from simcore.contract import MODE_CLASSES, Kind, Param, Part
 from simcore.errors import Fault, InputError
 from simcore.formula import plain_formula
+from simcore.trade_words import told_here
 
 WIDTH: Final = 96
 FAMILIES: Final = ("protection", "overrunning clutch", "drive", "transmission", "body", "load", "event", "command")
+UNSTATED: Final = "common practice"
+"""Source of an input that states none, told only beside a value."""
 SHARED: Final = re.compile(r":mod:`simcore\.parts\.(_\w+)`")
 """How a text names a law that several kinds share."""
 
@@ -46,10 +49,16 @@ def named(name: str) -> Part:
     """The part of a kind's name, however it is cased or joined.  Raises InputError with the nearest name."""
     from simcore.parts import REGISTRY
 
-    found = REGISTRY.get(name) or REGISTRY.get(name.strip().casefold().replace("_", " "))
+    found = REGISTRY.get(name) or next((p for n, p in REGISTRY.items() if _plain(n) == _plain(name)), None)
     if found is None:
-        raise InputError([_unknown(name, "part", REGISTRY, "simcore parts lists all")])
+        here = told_here(name, REGISTRY)
+        fault = _unknown(name, "part", REGISTRY, "simcore parts lists all")
+        raise InputError([Fault(fault.path, fault.rule, hint=here) if here else fault])
     return found
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"[\s_-]+", " ", name).strip().casefold()
 
 
 def explain(name: str = "", width: int = WIDTH) -> str:
@@ -164,7 +173,7 @@ def input_text(p: Param) -> str:
         out.append("must be given")
     if p.usual is not None:
         out.append(f"usual {p.usual[0]!s} to {p.usual[1]!s}")
-    if p.default is not None or p.usual is not None:
+    if p.default is not None or p.usual is not None or p.source != UNSTATED:
         out.append(f"from: {p.source}")
     return "; ".join(out)
 

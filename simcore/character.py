@@ -41,6 +41,8 @@ PLAIN_TWIST: Final = 0.02
 """Twist [rad] for parts that state none, and for those that always slip."""
 LOWEST, HIGHEST = 0.03, 100.0
 """Range of slip speeds over the speed at which the law bends."""
+FAST: Final = 314.0
+"""Slip speed [rad/s], 3000 rpm, past which a curve goes on only to ten times the speed at which the law bends."""
 SETTLES: Final = 5.0
 """Twists at the setting until a steady slip speed has settled."""
 
@@ -364,7 +366,8 @@ def _to(bench: Bench, end: float, unit: float) -> Iterator[Point]:
 def _by_speed(g: Given) -> Iterator[Curve]:
     """Torque once it has settled at each of many steady slip speeds."""
     bend = float(g.part.call("slip_scale", g.row)) if g.part.has("slip_scale") else 0.0
-    speeds = np.geomspace(LOWEST, HIGHEST, 121) * (bend or 1.0)
+    bend = bend or 1.0
+    speeds = np.geomspace(LOWEST * bend, min(HIGHEST * bend, max(10.0 * bend, FAST)), 121)
     settled = [slipping_torque(g, float(v)) for v in speeds]
     yield Curve("cold", speeds, np.array([T for T, _ in settled]), np.array([k for _, k in settled]))
 

@@ -8,6 +8,7 @@ from math import isfinite, pi
 from typing import Final, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simcore.character import Character, Curve
 from simcore.charts.base import SPACE, Frame, number, percent
@@ -119,13 +120,23 @@ def _trace(u: Curve, place: int, fx: float, fy: float, jump: float) -> Trace:
 
 
 def _spans(u: Curve, fx: float) -> tuple[Span, ...]:
-    """Stretches of one class along the last leg of the way."""
+    """Stretches of one class along the last leg of the way, and along the one before where the last does not come."""
     x, klass = fx * u.x, u.klass
-    turned = np.flatnonzero(np.diff(np.sign(np.diff(x)[np.diff(x) != 0.0])))
-    if turned.size:
-        moved = np.flatnonzero(np.diff(x) != 0.0)
-        start = int(moved[turned[-1] + 1])
-        x, klass = x[start:], klass[start:]
+    moved = np.flatnonzero(np.diff(x) != 0.0)
+    turned = np.flatnonzero(np.diff(np.sign(np.diff(x)[moved])))
+    starts = [0, *(int(moved[t + 1]) for t in turned)]
+    last = _leg(x[starts[-1] :], klass[starts[-1] :])
+    if len(starts) == 1:
+        return last
+    low, high = min(s.start for s in last), max(s.stop for s in last)
+    before = _leg(x[starts[-2] : starts[-1] + 1], klass[starts[-2] : starts[-1] + 1])
+    cut = [Span(s.start, min(s.stop, low), s.klass) for s in before]
+    cut += [Span(max(s.start, high), s.stop, s.klass) for s in before]
+    return (*last, *(s for s in cut if s.stop > s.start))
+
+
+def _leg(x: Floats, klass: NDArray[np.int64]) -> tuple[Span, ...]:
+    """Stretches of one class along a way without turning."""
     cuts = np.flatnonzero(np.diff(klass)) + 1
     ends = [(float(x[a]), float(x[min(b, len(x) - 1)]), a) for a, b in pairwise([0, *cuts.tolist(), len(x)])]
     out = [Span(min(p, q), max(p, q), CLASSES[klass[a]]) for p, q, a in ends]

@@ -97,7 +97,7 @@ def _draw(part: Part, file: Path | None, changes: dict[str, str], force: bool) -
     from simcore.errors import Fault, InputError
     from simcore.specimen import specimen
 
-    path = file or Path(f"{re.sub(r'[^a-z0-9]+', '_', part.kind.name)}.png")
+    path = file or Path(f"{re.sub(r'[^a-z0-9]+', '_', part.kind.name.lower())}.png")
     form = path.suffix[1:].lower()
     if form not in FORMATS:
         raise InputError([Fault(str(path)[:80], f"a chart's file ends with .{', .'.join(FORMATS)}")])

@@ -22,7 +22,7 @@ from typing import Any
 
 from simcore.contract import Mode, Param, State
 from simcore.parts import friction_disc as fd
-from simcore.parts._elastic import RELATIVE_DAMPING, damping
+from simcore.parts._elastic import BELT_DAMPING, damping
 from simcore.parts._given import or_else
 
 PRETENSION, GRIP, RADIUS, STRAND = range(23, 27)
@@ -77,7 +77,7 @@ def heat_params() -> tuple[Param, ...]:
               source="counted with its neighbours"),
         Param("inertia_out", "inertia", "inertia of the driven pulley", default="0 kg*m^2", low="0 kg*m^2",
               source="counted with its neighbours"),
-        RELATIVE_DAMPING,
+        BELT_DAMPING,
         Param("heat_capacity", "heat_capacity", "heat capacity of the belt and the rim it rubs on",
               default="2 kJ/K", above="0 J/K", usual=("0.5 kJ/K", "20 kJ/K"), source="1 kg of belt and as much "
               "again of rim; common practice, from memory"),

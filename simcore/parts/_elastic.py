@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import isnan, nan, pi
 from typing import Any, Final
 
@@ -17,6 +18,9 @@ RELATIVE_DAMPING = Param(
     source="structural loss of joints, keys and bearings; common practice, from memory; "
     "definition as in DIN 740-2",
 )  # fmt: skip
+
+BELT_DAMPING = replace(RELATIVE_DAMPING, source="taken as that of joints, keys and bearings; rubber mostly loses more; "
+                       "common practice, from memory; definition as in DIN 740-2")  # fmt: skip
 
 
 def damping(psi: float, k: float, w1: float) -> float:

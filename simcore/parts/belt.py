@@ -14,7 +14,7 @@ from typing import Any
 
 from simcore.contract import ENGAGED, Kind, Mode, Param, Q
 from simcore.parts._contact import flank_guards, flank_loss, flank_store, flank_torque
-from simcore.parts._elastic import RELATIVE_DAMPING, damping
+from simcore.parts._elastic import BELT_DAMPING, damping
 
 K, C, PRETENSION, TWO = range(4)
 SLACK, TAUT_F, TAUT_B, EASED_F, EASED_B, BOTH, UPPER, LOWER, SLACK_B = range(9)
@@ -31,7 +31,7 @@ KIND = Kind(
               source="conveying strand only"),
         Param("pretension", "force", "pull in each of two strands at rest", default="0 N", low="0 N",
               source="left out unless given"),
-        RELATIVE_DAMPING,
+        BELT_DAMPING,
     ),
     row=("k", "c", "pretension", "two"),
     modes=(Mode("slack", ENGAGED, False), Mode("taut", ENGAGED), Mode("taut backward", ENGAGED),

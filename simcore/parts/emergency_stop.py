@@ -6,6 +6,7 @@ Source: stop categories of IEC 60204-1 (cited from memory).
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf
 from typing import Any
 
@@ -27,7 +28,7 @@ KIND = Kind(
         WHEN,
         Param("delay", "time", "from the button to the contacts", default="30 ms", low="0 s",
               usual=("10 ms", "150 ms"), source="safety relay and contactor; common practice, from memory"),
-        HOW,
+        replace(HOW, meaning="stop category 0 (power off) or 1 (ramp, then off); category 2 is refused"),
         *STOPPING,
     ),
     row=("at", "action", "ramp", "brakes", "vents", "cuts"),

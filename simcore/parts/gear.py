@@ -61,8 +61,8 @@ KIND = Kind(
               high="5 deg", usual=("5 arcmin", "30 arcmin"), source="left out unless given"),
         Param("efficiency", "ratio", "efficiency when driving", default=0.95, above=0, high=1,
               usual=(0.5, 0.98), source="two or three helical stages; common practice, from memory"),
-        Param("efficiency_back", "ratio", "efficiency when driven; 0 or less: locks by itself", high=1,
-              low=-5, source="if not given 2 - 1/efficiency: one coefficient of friction"),
+        Param("efficiency_back", "ratio", "efficiency when driven; 0 or less: locks by itself; left out: 2 - "
+              "1/efficiency, one coefficient of friction", high=1, low=-5),
         Param("inertia_in", "inertia", "inertia of the input side, at the input shaft",
               default="0 kg*m^2", low="0 kg*m^2", source="counted with the rotor"),
         Param("inertia_out", "inertia", "inertia of the output side, at the output shaft",

@@ -39,7 +39,8 @@ KIND = Kind(
     hubs=1,
     summary="the load meets a stop: contact stiffness, damping, opening and closing",
     params=(
-        Param("stiffness", "any_stiffness", "contact stiffness, machine frame behind it counted in",
+        Param("stiffness", "any_stiffness", "contact stiffness, machine frame behind it counted in; steel "
+              "on a welded frame 2 to 50 MN/m (from memory)",
               required=True, above=0),
         Param("damping", "any_damping", "contact damping; left out: from the relative damping", low=0),
         RELATIVE_DAMPING,

@@ -122,6 +122,7 @@ KIND = Kind(
     burns="burnt at",
     slides=True,
     character="loop",
+    example={"setting": "10 N*m"},
     lets_go="the ring lags by its full angle; slips on at the current's torque",
     leaves="drive still connected at the slip torque; heat in the ring; nothing wears",
     runs_again="at once when the jam is cleared",

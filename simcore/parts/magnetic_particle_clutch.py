@@ -87,7 +87,7 @@ KIND = Kind(
     again="nothing",
     cautions=("Never lets go by itself: cut the current on slip, or it burns.",
               "Without current it is open but for the residual torque: a hanging load needs a brake.",
-              "Cold or after standing, the powder gives up to 20 % off for some minutes; with wear the torque falls.",
+              "Cold or after standing, the torque is up to 20 % off for some minutes; with wear the torque falls.",
               "Below some 5 to 15 rpm of slip it may stick and slip."),
     sources=("torque by current, independent of slip speed: common practice",
              "Iwan 1966: friction in series with a spring (cited from memory)"),

@@ -1,14 +1,14 @@
 r"""Flexible coupling between shafts out of line: cyclic angle error, restoring moment, bearing load.
 
-.. math:: \varphi = \theta_a + e_1(\sin x - \sin\psi) + e_2(\sin 2x - \sin 2\psi) - \theta_b,
-          \quad x = \theta_a + \psi, \quad r = 1 + e_1\cos x + 2 e_2\cos 2x
+.. math:: \varphi = \theta_a + e_1(\sin x - \sin\vartheta) + e_2(\sin 2x - \sin 2\vartheta) - \theta_b,
+          \quad x = \theta_a + \vartheta, \quad r = 1 + e_1\cos x + 2 e_2\cos 2x
 
-The spring acts on :math:`\varphi`, the damper on :math:`r\omega_a - \omega_b`; hub b is driven by :math:`T`, hub a
-loaded by :math:`rT` (the bearings hold the rest and do no work).  By geometry: a parallel offset :math:`\delta` with
-carrying elements on radius :math:`R` gives :math:`e_1 = u\,\delta/R` once a turn, where :math:`u` is the share of the
-error of a single element that many uneven ones leave; a misalignment angle :math:`\alpha` gives
-:math:`e_2 = \tan^2(\alpha/2)` twice a turn, as in a cross joint.  Moment :math:`k_a\alpha`, radial force
-:math:`k_r\delta`.
+With the phase :math:`\vartheta`.  The spring acts on :math:`\varphi`, the damper on :math:`r\omega_a - \omega_b`; hub b
+is driven by :math:`T`, hub a loaded by :math:`rT` (the bearings hold the rest and do no work).  By geometry: a parallel
+offset :math:`\delta` with carrying elements on radius :math:`R` gives :math:`e_1 = u\,\delta/R` once a turn, where
+:math:`u` is the share of the error of a single element that many uneven ones leave; a misalignment angle
+:math:`\alpha` gives :math:`e_2 = \tan^2(\alpha/2)` twice a turn, as in a cross joint.  Moment :math:`k_a\alpha`, radial
+force :math:`k_r\delta`.
 
 Steady running is a cycle, not a state: leave a few turns before the event.
 

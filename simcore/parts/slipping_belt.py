@@ -19,7 +19,7 @@ from typing import Any
 from simcore.contract import Kind, Param
 from simcore.parts import _belt_drive as bd
 from simcore.parts import friction_disc as fd
-from simcore.parts._elastic import RELATIVE_DAMPING, damping, stiffness
+from simcore.parts._elastic import BELT_DAMPING, damping, stiffness
 from simcore.parts._given import or_else
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
 from simcore.parts.friction_disc import guards, hint, loss, rate, start_mode, store, switch, torque
@@ -51,7 +51,7 @@ KIND = Kind(
         Param("twist_at_setting", "angle", "twist at the setting, if neither stiffness nor the belt's own is given",
               default="2 deg", above="0 deg", usual=("1 deg", "5 deg"),
               source="0.6 % of strain on strands of six radii; common practice, from memory"),
-        RELATIVE_DAMPING,
+        BELT_DAMPING,
         Param("heat_capacity", "heat_capacity", "heat capacity of the belt and the rim it rubs on", default="2 kJ/K",
               above="0 J/K", usual=("0.5 kJ/K", "20 kJ/K"),
               source="1 kg of belt and as much again of rim; common practice, from memory"),
@@ -69,7 +69,7 @@ KIND = Kind(
     memory=bd.MEMORY,
     burns="burnt",
     slides=True,
-    character="slip speed",
+    character="twist",
     example={"setting": "150 N*m", "pulley_radius": "100 mm"},
     lets_go="the torque reaches the largest pull; slides on at that pull",
     leaves="drive still connected at the slip torque; heat and a worn belt; nothing is released",

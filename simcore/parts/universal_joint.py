@@ -41,8 +41,8 @@ KIND = Kind(
     family="transmission",
     summary="cross joint between shafts at an angle: uneven speed twice a turn, play, bending couple",
     params=(
-        Param("joint_angle", "angle", "angle between the two shafts", required=True, low="0 deg", high="89 deg",
-              usual=("5 deg", "25 deg"), source="common practice, from memory"),
+        Param("joint_angle", "angle", "angle between the two shafts; below 45 deg", required=True, low="0 deg",
+              high="89 deg", usual=("5 deg", "25 deg"), source="common practice, from memory"),
         Param("phase", "angle", "place in its cycle at the start: 0 driven side fastest, 45 deg both alike, 90 deg "
               "slowest; a second joint that evens out the first: 90 deg more", default="45 deg",
               low="-360 deg", high="360 deg", source="the quietest start"),

@@ -47,6 +47,7 @@ from simcore.scenario.words import (
     meant_event,
     nearest,
 )
+from simcore.trade_words import told_here
 
 MOST: Final = 200
 """Stations, candidates or situations of one scenario."""
@@ -203,7 +204,8 @@ def _kind_of(part: str, registry: Registry, spot: Spot, more: tuple[str, ...], f
         return SLOT_KIND
     if part in registry:
         return registry[part].kind
-    found.append(Finding(spot, "is not a part", units.shown(part), nearest(part, [*registry, *more])))
+    hint = told_here(part, registry) or nearest(part, [*registry, *more])
+    found.append(Finding(spot, "is not a part", units.shown(part), hint))
     return None
 
 
@@ -229,7 +231,7 @@ def _candidate(name: str, table: dict[str, Any], registry: Registry, found: Foun
     if "part" not in table and name not in registry:
         protections = [k for k, p in registry.items() if p.kind.family == "protection"]
         rule = "the name is no protection, so the line part = ... is needed"
-        found.append(Finding(spot, rule, hint=nearest(name, protections)))
+        found.append(Finding(spot, rule, hint=told_here(name, protections) or nearest(name, protections)))
         kind = None
     else:
         kind = _kind_of(part, registry, at, (), found) if isinstance(part, str) else None

@@ -48,7 +48,7 @@ def test_turned_slowly_it_reaches_its_setting(name: str) -> None:
     c = specimen(drawn(name))
     top = next(c.sheet[n][0] for n in ("setting", "capacity", "rated torque") if n in c.sheet)
     highest = float(np.abs(c.curves[0].y).max())
-    if c.part.kind.family == "transmission":
+    if c.part.kind.family == "transmission" and "capacity" not in c.sheet:  # nothing gives way
         assert 1.2 * top <= highest < 1.21 * top
     else:
         assert highest == pytest.approx(top, rel=1e-3)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -96,6 +97,19 @@ def test_shades_are_the_classes_along_the_way() -> None:
     one_way = character_data(specimen(TOYS["one way"]), "0")
     assert [s.klass for s in one_way.spans] == ["open", "engaged", "slipping"]
     assert character_data(specimen(slider()), "0").spans == ()
+
+
+def test_shades_reach_where_only_the_leg_before_has_come() -> None:
+    """A ratchet turned free over half a pitch and back to the tooth: open all the way, not blank."""
+    data = character_data(specimen(REGISTRY["ratchet backstop"]), "0")
+    low, high = (min(p[0].min() for t in data.traces for p in t.pieces), max(p[0].max() for t in data.traces
+                                                                              for p in t.pieces))  # fmt: skip
+    spans = sorted(data.spans, key=lambda s: s.start)
+    assert spans[0].start == pytest.approx(low, abs=1e-6)
+    assert spans[-1].stop == pytest.approx(high, rel=1e-6)
+    assert all(a.stop == pytest.approx(b.start, abs=1e-9) for a, b in pairwise(spans))
+    assert spans[0].klass == "open"
+    assert {s.klass for s in spans} == {"open", "engaged", "broken"}
 
 
 def test_a_jump_is_a_dotted_line_between_both_limits() -> None:

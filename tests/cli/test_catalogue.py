@@ -15,6 +15,7 @@ from simcore.errors import InputError
 from simcore.parts import REGISTRY
 from simcore.scenario.models import example
 from simcore.shipped import find, scenarios, title
+from simcore.trade_words import TRADE_WORDS
 
 NEVER = set("\\{}$`\x01\x02\x03")
 """What no printed page holds: leftovers of TeX and of markup."""
@@ -98,6 +99,29 @@ def test_every_warning_the_program_gives_is_explained() -> None:
     assert len(names) >= 25
     assert names <= set(WARNINGS)
     assert all(w.advice and w.rule and w.meaning for w in WARNINGS.values())
+
+
+@pytest.mark.parametrize(
+    ("word", "here"),
+    [("slip clutch", "friction disc"), ("Torque_Limiters", "friction disc, ball detent, shear pins or magnet disc"),
+     ("one way clutch", "roller freewheel"), ("AC motor", "induction motor"), ("jaw coupling", "flexible coupling")],
+)  # fmt: skip
+def test_a_word_of_the_trade_is_told_what_it_is_called_here(word: str, here: str) -> None:
+    """Words of general use, from memory; they name no part, so the page is not shown but told."""
+    with pytest.raises(InputError, match=f"here: {here}"):
+        part(word)
+
+
+def test_words_of_the_trade_lead_to_kinds_that_are_there() -> None:
+    for word, kinds in TRADE_WORDS.items():
+        assert word not in REGISTRY, word
+        assert set(kinds) <= set(REGISTRY), word
+
+
+def test_a_source_is_told_of_an_input_without_a_value_too() -> None:
+    flat = " ".join(part("gear").split())
+    assert "from: 2 % to 4 % of the rated torque there" in flat
+    assert "V-belt (transmission)" in part("v_belt")
 
 
 def test_unknown_measure() -> None:

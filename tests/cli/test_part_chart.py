@@ -27,6 +27,11 @@ def test_named_after_the_part_and_told(
     assert (here / "friction_disc.png").read_bytes().startswith(b"\x89PNG")
 
 
+def test_a_capital_is_no_gap_in_the_name(here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert inside(monkeypatch, "parts", "v-belt", "--chart") == 0
+    assert [f.name for f in here.iterdir()] == ["v_belt.png"]
+
+
 @pytest.mark.parametrize(("ending", "first"), [("svg", b"<?xml"), ("PDF", b"%PDF"), ("png", b"\x89PNG")])
 def test_format_by_ending(here: Path, monkeypatch: pytest.MonkeyPatch, ending: str, first: bytes) -> None:
     assert inside(monkeypatch, "parts", "rigid coupling", "--chart", f"a b.{ending}") == 0
