@@ -23,8 +23,7 @@ def draw_exceedance(ax: Axes, data: ExceedanceData, style: Style | None = None) 
     """Draw all candidates, the best one with its band, on ``ax`` and give it back."""
     style = style or read_style()
     draw_curves(ax, data.curves, data.banded, lowest(data.curves, data.target), style)
-    _levels(ax, data, style)
-    return ax
+    return levels(ax, data.allowable, data.allowable_text, data.target, style)
 
 
 def lowest(curves: Sequence[Curve], target: float) -> float:
@@ -57,27 +56,31 @@ def draw_curves(ax: Axes, curves: Sequence[Curve], banded: int, low: float, styl
     return ax
 
 
-def _levels(ax: Axes, data: ExceedanceData, style: Style) -> None:
+def levels(ax: Axes, allowable: float, text: str, target: float, style: Style) -> Axes:
+    """The allowable as an upright line with ``text``, and the target; without ``text`` the lines alone."""
     quiet: dict[str, Any] = {"textcoords": "offset points", "size": style.small, "zorder": 5}
     white: dict[str, Any] = {"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none", "alpha": 0.8}
-    if isfinite(data.allowable):
-        ax.axvline(data.allowable, color=style.color("allowable.color"), linewidth=style.number("allowable.width"))
+    if isfinite(allowable):
+        ax.axvline(allowable, color=style.color("allowable.color"), linewidth=style.number("allowable.width"))
         a, b = ax.get_xlim()
-        ax.set_xlim(a, max(b, data.allowable + 0.04 * (b - a)))
+        ax.set_xlim(a, max(b, allowable + 0.04 * (b - a)))
         a, b = ax.get_xlim()
         wide, _ = size_of(ax)
-        room = (b - data.allowable) / (b - a) * wide
-        right = room > width(data.allowable_text, style.small) + 4.0
-        ax.annotate(
-            data.allowable_text, (data.allowable, 1.0), xytext=(3 if right else -3, 0), va="center",
-            ha="left" if right else "right", bbox=white, **quiet,
-        )  # fmt: skip
-    if 0.0 < data.target < 1.0:
-        ax.axhline(data.target, color=style.look(sb.DAMAGE).color, linewidth=0.9, linestyle=(0, (1, 1.4)), zorder=2)
-        ax.annotate(
-            f"target {sb.percent(data.target)}", (0.0, data.target), xycoords=("axes fraction", "data"),
-            xytext=(3, 2), va="bottom", bbox=white, **quiet,
-        )  # fmt: skip
+        room = (b - allowable) / (b - a) * wide
+        right = room > width(text, style.small) + 4.0
+        if text:
+            ax.annotate(
+                text, (allowable, 1.0), xytext=(3 if right else -3, 0), va="center",
+                ha="left" if right else "right", bbox=white, **quiet,
+            )  # fmt: skip
+    if 0.0 < target < 1.0:
+        ax.axhline(target, color=style.look(sb.DAMAGE).color, linewidth=0.9, linestyle=(0, (1, 1.4)), zorder=2)
+        if text:
+            ax.annotate(
+                f"target {sb.percent(target)}", (0.0, target), xycoords=("axes fraction", "data"),
+                xytext=(3, 2), va="bottom", bbox=white, **quiet,
+            )  # fmt: skip
+    return ax
 
 
 def exceedance_page(data: ExceedanceData, style: Style, size: str = "page") -> Figure:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from simcore.charts import sweep_base as sb
-from simcore.charts.metrics import LEADING, cut, size_of, width
+from simcore.charts.metrics import LEADING, cut, size_of
 from simcore.charts.paper import MM, Paper, sized
 from simcore.charts.style import Style, read_style
-from simcore.charts.sweep_exceedance import draw_curves, lowest
+from simcore.charts.sweep_exceedance import draw_curves, levels, lowest
 from simcore.charts.sweep_limits_data import Panel, SweepLimitsData, over
 
 if TYPE_CHECKING:
@@ -24,9 +24,7 @@ def draw_limit(ax: Axes, panel: Panel, data: SweepLimitsData, span: tuple[float,
     style = style or read_style()
     draw_curves(ax, panel.curves, data.banded, lowest([c for p in data.panels for c in p.curves], data.target), style)
     ax.set_xlim(*span)
-    ax.axvline(ALLOWABLE, color=style.color("allowable.color"), linewidth=style.number("allowable.width"))
-    if 0.0 < data.target < 1.0:
-        ax.axhline(data.target, color=style.look(sb.DAMAGE).color, linewidth=0.9, linestyle=(0, (1, 1.4)), zorder=2)
+    levels(ax, ALLOWABLE, "allowable" if panel is data.panels[0] else "", data.target, style)
     sb.inner_ticks(ax)
     return ax
 
@@ -60,11 +58,9 @@ def limits_page(data: SweepLimitsData, style: Style, size: str = "page") -> Figu
     lines = -(-len(who) // columns)
     key = lines * step
     foot = words + key + line + 1.5
-    for i, (ax, panel) in enumerate(zip(sb.panels(paper, count, head, foot), data.panels, strict=False)):
+    for ax, panel in zip(sb.panels(paper, count, head, foot), data.panels, strict=False):
         draw_limit(ax, panel, data, _span(data), style)
         heading(ax, panel, style)
-        if i == 0:
-            _say(ax, data, style)
     sb.label_axes(paper, "peak in % of what the limit bears", "share of crashes at or above", words + key + 2.2, style)
     _key(paper, data, who, columns, words, key, style)
     sb.foot_line(paper, "marks: median, 95 % point; band: 90 %, of the bold one", style)
@@ -76,20 +72,6 @@ def _span(data: SweepLimitsData) -> tuple[float, float]:
     low, high = min(float(p[0]) for p in peaks), max(float(p[-1]) for p in peaks)
     wide = max(high, ALLOWABLE) - min(low, ALLOWABLE)
     return max(0.0, min(low, ALLOWABLE) - 0.03 * wide), max(high, ALLOWABLE) + 0.06 * wide
-
-
-def _say(ax: Axes, data: SweepLimitsData, style: Style) -> None:
-    """The words of both lines, in the first panel."""
-    white: dict[str, Any] = {"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none", "alpha": 0.8}
-    k: dict[str, Any] = {"textcoords": "offset points", "size": style.small, "zorder": 5, "bbox": white}
-    a, b = ax.get_xlim()
-    room = (b - ALLOWABLE) / (b - a) * size_of(ax)[0]
-    right = room > width("allowable", style.small) + 4.0
-    ax.annotate("allowable", (ALLOWABLE, 1.0), xytext=(3 if right else -3, 0), va="center",
-                ha="left" if right else "right", **k)  # fmt: skip
-    if 0.0 < data.target < 1.0:
-        ax.annotate(f"target {sb.percent(data.target)}", (0.0, data.target), xycoords=("axes fraction", "data"),
-                    xytext=(3, 2), va="bottom", **k)  # fmt: skip
 
 
 def _key(paper: Paper, data: SweepLimitsData, who: list[sb.Named], columns: int, low: float, high: float, style: Style

@@ -201,7 +201,9 @@ def elastic_row(r: Any, w1: float) -> tuple[float, float, float, float, float, f
     wide = 1.0
     if not isnan(r.small_swing_damping):
         wide = _bend() * _swing(r) * _swing(r)
-    return k, damping(psi, k, w1), 0.5 * r.lash, grow, q, damping(_added(r, _swing(r)) * change, k, w1), wide
+    c = damping(psi, k, w1)
+    more = max(damping(_added(r, _swing(r)) * change, k, w1), -c)  # by no rounding below nothing
+    return k, c, 0.5 * r.lash, grow, q, more, wide
 
 
 def flexible_start(p: Any, sense: float) -> int:
@@ -229,7 +231,7 @@ def _grown(m: int, phi: float, p: Any, share: float) -> float:
 def _damper(m: int, phi: float, p: Any) -> float:
     """Viscous damping [N*m*s/rad] at this twist."""
     d = _past_play(m, phi, p)
-    return float((p[C] + p[MORE] * d * d / (d * d + p[WIDE])) * _grown(m, phi, p, 2.0))
+    return float((p[C] + p[MORE] * (d * d / (d * d + p[WIDE]))) * _grown(m, phi, p, 2.0))
 
 
 def flexible_torque(m: int, phi: float, nu: float, p: Any) -> float:

@@ -148,18 +148,6 @@ def truncate(s: float, t: float, h: float, y: Any, line: Any, state: Any, work: 
     work.count[ar.CALLS] += 2
 
 
-def hold_heat(y: Any, line: Any, work: Any) -> None:
-    """No heat is taken back in a step at whose ends power is lost: a rule with negative weights may, over a kink too
-    small to be located.  What that is stays open in the ledger, below the tolerance.
-    """
-    for e in range(line.parts.shape[0]):
-        j = line.parts[e, ar.LOSS]
-        if work.k[0, j] >= 0.0 and work.k[6, j] >= 0.0:
-            end = max(work.k[ar.TRIAL, j], y[j])
-            work.k[ar.TRIAL, j] = end
-            work.k[ar.MIDDLE, j] = min(max(work.k[ar.MIDDLE, j], y[j]), end)
-
-
 def copy_state(y: Any, source: Any) -> None:
     for j in range(y.shape[0]):
         y[j] = source[j]
@@ -246,12 +234,9 @@ def integrate(
             step = goal - t
         error = one_step(t, step, y, n, long, line, state, work)
         if not error <= 1.0:
-            if error == inf or error != error:
-                h = NOT_FINITE_SHRINK * step
-                if h < LEAST:
-                    return 5
-            else:
-                h = next_step(step, error, long)
+            h = next_step(step, error, long) if error < inf else NOT_FINITE_SHRINK * step
+            if h < LEAST and not error < inf:
+                return 5
             if long and not forced and h < WORTH * short:
                 long, h = False, short
             work.count[ar.REJECTED] += 1
@@ -264,7 +249,6 @@ def integrate(
         if crossed:
             truncate(share, t, step, y, line, state, work)
         share = min(share, 1.0)
-        hold_heat(y, line, work)
         if live:
             note_step(t, step, share, y, work.k[ar.TRIAL], line, state, work)
         record_step(t, share, step, line, state, work, setup)

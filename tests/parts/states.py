@@ -11,6 +11,10 @@ from simcore.parts import REGISTRY
 
 Raw = dict[str, float | str | tuple[float, ...]]
 
+FADES: dict[str, Any] = {"rated_current": 1.0, "excitation": "programmed", "inductance": 0.4, "resistance": 20.0,
+         "current_times": (0.02, 0.06, 0.2, 0.2), "currents": (1.0, 0.3, 0.3, 1.2)}  # fmt: skip
+"""A coil's current that falls and comes back."""
+
 NEEDED: dict[str, Raw] = {
     "friction disc": {"setting": 150.0},
     "ball detent": {"setting": 150.0},
