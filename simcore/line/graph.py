@@ -154,6 +154,7 @@ def _walk_slot(g: Graph, s: Station, here: Place, candidate: Candidate | None) -
     if here.domain != "rotation":
         g.faults.append(Fault(s.path, "a protection slot needs a turning shaft, this station travels"))
         return here
+    _check_limit(g, s, here)
     if candidate is None:
         _give_inertia(g, here, s.name, hub_in + hub_out)
         return here
@@ -192,6 +193,7 @@ def _walk_part(g: Graph, s: Station, item: Item, part: Part, here: Place) -> Pla
         ))  # fmt: skip
         return here
     _check_effort(g, item, part, here)
+    _check_limit(g, s, here)
     if part.kind.family == "protection":
         _size_hubs(part, raw)
     if part.kind.hubs == 2:
@@ -256,10 +258,21 @@ def _check_effort(g: Graph, item: Item, part: Part, here: Place) -> None:
             continue
         want = pairs[p.kind][0 if here.domain == "rotation" else 1]
         if v.kind != want:
-            g.faults.append(Fault(
-                f"{item.path}.{p.name}", f"is a {v.kind.replace('_', ' ')}, but this station "
-                f"{_verb(here.domain)}: {words(want)} is needed", v.text, f"units: {', '.join(units_of(want)[:5])}",
-            ))  # fmt: skip
+            _wrong_kind(g, f"{item.path}.{p.name}", v, want, here)
+
+
+def _check_limit(g: Graph, s: Station, here: Place) -> None:
+    """A torque that a turning connection bears, a force that a travelling one does."""
+    want = "torque" if here.domain == "rotation" else "force"
+    if s.limit is not None and s.limit.allowable.kind != want:
+        _wrong_kind(g, f"{s.path}.allowable", s.limit.allowable, want, here)
+
+
+def _wrong_kind(g: Graph, path: str, v: Quantity | Series, want: str, here: Place) -> None:
+    g.faults.append(Fault(
+        path, f"is a {v.kind.replace('_', ' ')}, but this station {_verb(here.domain)}: {words(want)} is needed",
+        v.text, f"units: {', '.join(units_of(want)[:5])}",
+    ))  # fmt: skip
 
 
 def _check_inertia(g: Graph) -> None:

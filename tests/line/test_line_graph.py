@@ -306,6 +306,15 @@ def test_torque_where_a_force_is_needed(line, event, words):
     assert words in faults_of(*TRAVEL[:-1], line, event)
 
 
+@pytest.mark.parametrize(("was", "bears", "words"), [
+    (SHAFT, SHAFT.replace("400 N*m", "400 N"), "is a force, but this station turns: a torque is needed"),
+    (SLOT, SLOT + 'allowable = "4 kN"\n', "is a force, but this station turns: a torque is needed"),
+    (BELT, BELT + 'allowable = "4 kN*m"\n', "is a torque, but this station travels: a force is needed"),
+])  # fmt: skip
+def test_allowable_of_the_wrong_sort(was, bears, words):
+    assert words in faults_of(*(bears if t == was else t for t in TRAVEL), JAM)
+
+
 def test_load_the_motor_cannot_carry():
     """1600 N at 0.2 m are 320 N*m, the motor gives 300 N*m; 1400 N it carries."""
     heavy = station("rails", "friction load", running="1600 N")
