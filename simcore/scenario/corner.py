@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any, Final
 
@@ -10,8 +10,8 @@ from simcore import units
 from simcore.contract import Part
 from simcore.scenario.alter import altered, takes
 from simcore.scenario.findings import Finding
-from simcore.scenario.model import Quantity, Scenario, Situation
-from simcore.scenario.models import WORDY, InputFault, read_value
+from simcore.scenario.model import Item, Quantity, Scenario, Situation
+from simcore.scenario.models import WORDY, InputFault, read_value, refusals
 from simcore.scenario.paths import PathFault, form, names_of, parse, readable, settable, spot_of
 from simcore.scenario.words import nearest
 
@@ -65,12 +65,35 @@ def _first(path: str, candidates: object, registry: Mapping[str, Part]) -> tuple
     raise PathFault("no candidate has this input")
 
 
+def impossible(scenario: Scenario, registry: Mapping[str, Part]) -> Iterator[Finding]:
+    """What a part refuses in the values it has in a corner, told at that corner; only of a scenario without faults."""
+    for name, values in scenario.corners.items():
+        made = _in_corner(scenario, values)
+        before = {item.path: item for item in _items(scenario)}
+        for item in _items(made):
+            if item is not before[item.path]:
+                for f in refusals(registry[item.part], item.values, ("corners", name), item.given):
+                    yield f._replace(spot=("corners", name), rule=f"{item.path} is impossible with this: {f.rule}")
+
+
+def _items(scenario: Scenario) -> Iterator[Item]:
+    """All parts of a scenario that a corner may alter."""
+    yield from (s.item for s in scenario.stations if s.item is not None)
+    yield from (c.item for c in scenario.candidates.values())
+    yield from (s.item for s in scenario.stops.values())
+    for situation in scenario.situations.values():
+        yield situation.item
+        yield from (step.item for step in situation.then)
+
+
 def cornered(scenario: Scenario, situation: Situation) -> Scenario:
     """The scenario as it is in the situation's corner; itself if it has none."""
-    if situation.corner is None:
-        return scenario
+    return scenario if situation.corner is None else _in_corner(scenario, scenario.corners[situation.corner])
+
+
+def _in_corner(scenario: Scenario, corner: Mapping[str, float]) -> Scenario:
     values: dict[str, float] = {}
-    for path, v in scenario.corners[situation.corner].items():
+    for path, v in corner.items():
         if path.startswith(ALL):
             name = path.removeprefix(ALL)
             values |= {f"{c.item.path}.{name}": v for c in scenario.candidates.values() if takes(c.item, name)}

@@ -80,6 +80,7 @@ def _apply(raw: dict[str, Any], changes: Mapping[str, str], parts: Registry) -> 
 def _check(
     raw: Mapping[str, Any], text: str, source: str, changed: list[Spot], parts: Registry
 ) -> tuple[Scenario, list[Fault]]:
+    from simcore.scenario.corner import impossible
     from simcore.scenario.draft import draft
     from simcore.scenario.findings import faults
     from simcore.scenario.structure import structure
@@ -87,6 +88,7 @@ def _check(
 
     scenario, found = draft(raw, parts)
     found += structure(scenario, raw, parts)
+    found += () if found else impossible(scenario, parts)
     sweep, wrong = sweep_section(raw, scenario, parts, os.path.dirname(source))
     found += wrong
     scenario = replace(scenario, sweep=sweep)
