@@ -50,10 +50,10 @@ def test_faults_name_place_and_rule(corner, words):
 
 def test_values_that_do_not_go_together_in_a_corner():
     """Rails break away at 1200 N: sliding at 1300 N without more at rest they would stick and break loose for ever."""
-    corner = "[corners.cold]\n'line[\"rails\"].running' = \"1300 N\"\n"
+    corner = '[corners.cold]\n\'line["rails"].running\' = "1300 N"\n'
     with pytest.raises(InputError, match=r'corners\["cold"\]: line\["rails"\].*: breakaway below running friction'):
         with_corner(corner, "cold")
-    with_corner(corner + "'line[\"rails\"].breakaway' = \"1500 N\"\n", "cold")
+    with_corner(corner + '\'line["rails"].breakaway\' = "1500 N"\n', "cold")
 
 
 def test_a_corner_that_is_not_there():
