@@ -10,7 +10,7 @@ it (a linear change of variables).
 
 from __future__ import annotations
 
-from math import copysign
+from math import copysign, sqrt
 from typing import Any
 
 from simcore.solver.arrays import (
@@ -40,7 +40,11 @@ SLOPE = 6
 SHARE = 1e-2
 """Difference for the Jacobian over a state's tolerance ..."""
 FINE_SHARE = 1e-8
-"""... and, added to it, over its size."""
+"""... and, added to it, over its size: of an angle past 1 rad over the root of it, as parts feel twists, not angles.
+After an hour's turning the plain share would be a twist far past the kinks of play and loss."""
+ROUNDING = 2e-13
+"""Error of an angle, over its size, below which it is rounding: a thousand units in the last place."""
+TINY = 1e-300
 SOON = 1e-3
 """Difference in time, to both sides, over the step, for the slope's own change."""
 
@@ -53,7 +57,10 @@ def differences(t: float, h: float, y: Any, n: int, weights: Any, line: Any, sta
     base, moved = work.k[0], work.k[PROBE]
     for j in range(n):
         keep = y[j]
-        d = FINE_SHARE * abs(keep) + (SHARE / weights[j] if weights[j] > 0.0 else FINE_SHARE)
+        size = abs(keep)
+        if j < line.nodes.shape[0] and size > 1.0:
+            size = sqrt(size)
+        d = FINE_SHARE * size + (SHARE / weights[j] if weights[j] > 0.0 else FINE_SHARE)
         d = (keep + copysign(d, keep if keep != 0.0 else base[j])) - keep
         y[j] = keep + d
         evaluate_once(t, PLAIN, y, moved, work.t[TL], work.g[G1], line, state)
@@ -160,6 +167,8 @@ def stiff_step(t: float, h: float, y: Any, n: int, line: Any, state: Any, work: 
     error = 0.0
     for j in range(n):
         r = abs(u[STAGES - 1, j]) * weights[j]
+        if j < line.nodes.shape[0]:
+            r = min(r, abs(u[STAGES - 1, j]) / (ROUNDING * abs(y[j]) + TINY))
         if not r <= error:
             error = r
     if not error <= 1.0:

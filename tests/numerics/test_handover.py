@@ -73,3 +73,32 @@ def test_same_bits_through_long_steps(kernel):
         single = run_one(a.with_rows(r))
         assert np.diff(single.trace[:, 0]).max() > 0.5, "no long step was taken"
         assert single.meas.tobytes() == one[0][i].tobytes()
+
+
+HOUR = """
+title = "Pill bottle capper"
+protect = "table shaft"
+line = [
+  {name = "motor", part = "servo motor", rated_torque = "4 N*m", speed = "900 rpm", inertia = "6 kg*cm^2"},
+  {name = "gearbox", part = "planetary gear", ratio = 10, rated_torque = "60 N*m"},
+  {name = "slot", part = "slot", hub_in = "8 kg*cm^2", hub_out = "8 kg*cm^2"},
+  {name = "table shaft", part = "shaft", diameter = "25 mm", length = "120 mm", allowable = "180 N*m"},
+  {name = "table", part = "flywheel", inertia = "0.12 kg*m^2"},
+  {name = "drag", part = "friction load", running = "3 N*m"}]
+candidates."friction disc" = {setting = "60 N*m"}
+candidates."ball detent" = {setting = "70 N*m"}
+situations.jam = {event = "partial jam", drag = "90 N*m", lasts = "0.4 s", horizon = "1 h"}
+"""
+
+
+@pytest.mark.parametrize("candidate", ["friction disc", "ball detent"])
+def test_a_quiet_hour_stays_cheap_however_far_the_shafts_have_turned(candidate, kernel, tmp_path):
+    """340 000 rad at the motor: rounding of angles is no error of a step, nor a twist to difference over."""
+    (tmp_path / "hour.toml").write_text(HOUR)
+    scenario = read(tmp_path / "hour.toml")
+    case = make_case(scenario, scenario.candidates[candidate], scenario.situations["jam"], lowest_mode(scenario), 1e-6)
+    minutes, hour = run_one(case.assembly.with_setup(t_end=300.0), trace=False), run_one(case.assembly, trace=False)
+    assert hour.status == 0
+    per_second = (hour.counts[ar.STEPS] - minutes.counts[ar.STEPS]) / 3300.0
+    assert per_second < 10.0
+    assert missing(hour.meas) < 1e-6
