@@ -262,3 +262,9 @@ def _timing(scenario: Scenario, item: Item, at: str | None, horizon: float, spot
         if isinstance(value, Quantity) and value.kind == "time" and value.si >= horizon:
             rule = f"lies beyond the horizon of {units.show(horizon, 'time')}"
             yield Finding((*spot, word), rule, units.shown(value.text), "set a longer horizon")
+    every, times = item.si("every"), item.si("times")
+    if 0.0 < every < horizon <= (times - 1.0) * every:
+        fit = int(-(-horizon // every))
+        rule = f"the last begins beyond the horizon of {units.show(horizon, 'time')}"
+        got = f"{times:.0f} at every {units.show(every, 'time')}"
+        yield Finding((*spot, "times"), rule, got, f"set a longer horizon, or times = {fit}")

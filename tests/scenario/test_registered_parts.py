@@ -10,6 +10,7 @@ import jsonschema
 import pytest
 
 from simcore import units
+from simcore.errors import InputError
 from simcore.parts import REGISTRY
 from simcore.scenario.models import WORDY, bound, default_value
 from simcore.scenario.new import template
@@ -33,6 +34,26 @@ def test_declarations(kind, param):
         assert high is None or low is None or low < high
     taken = SITUATION if kind.family == "event" else PLACE + LIMIT + CANDIDATE
     assert param.name not in [w.name for w in taken]
+
+
+@pytest.mark.parametrize(("times", "fault"), [(180, ""), (181, "the last begins beyond the horizon of 3600 s"),
+                                              (200, "times = 180")])  # fmt: skip
+def test_repeats_past_the_horizon_are_told(times, fault):
+    text = template() + f'''
+[situations."an hour of double sheets"]
+event = "partial jam"
+at = "table belt"
+drag = "400 N"
+lasts = "0.4 s"
+every = "20 s"
+times = {times}
+horizon = "1 h"
+'''
+    if not fault:
+        read_text(text)
+        return
+    with pytest.raises(InputError, match=fault):
+        read_text(text)
 
 
 def test_the_starter_scenario_is_sound():
