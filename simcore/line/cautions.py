@@ -267,7 +267,7 @@ def _overshoot(scenario: Scenario, c: Candidate, path: str, breakaway: float, al
         if breakaway + over > allowable:
             usual = _usual(a, p, seen)
             say = effort_words(scenario, a.graph.elements[p].domain)
-            size = f" (usual size {say(usual)})" if usual else ""
+            size = f" (usual size {say(usual)})" if 0.0 < usual < over else ""
             yield Caution("no room for overshoot", path,
                           f"'{c.name}' in '{s.name}': breakaway at the high end, {say(breakaway)}, plus the bound of "
                           f"the overshoot, {say(over)}{size}, passes the {say(allowable)} of '{scenario.protect}'. "

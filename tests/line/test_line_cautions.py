@@ -335,6 +335,15 @@ def test_numbers_have_units_and_three_digits():
     assert effort_words(s, "travel")(16612.0) == "16.6 kN"
 
 
+@pytest.mark.parametrize(("stiffness", "told"), [(1e6, True), (10.0, False)])
+def test_usual_size_of_the_overshoot_is_told_only_below_its_bound(stiffness, told):
+    """Hub and body swing by sqrt(Jb) + sqrt(Jd k/(k + kj)), the bound has sqrt(Jb + Jd): less if the jam is soft."""
+    s = scenario(*line(stop(stiffness), pins(29.0), allowable=30.0))
+    text = next(c.text for c in cautions(s) if c.name == ROOM)
+    size = re.findall(r"overshoot, ([\d.]+ k?N\*m)(?: \(usual size ([\d.]+ k?N\*m)\))?", text)
+    assert bool(size[0][1]) is told
+
+
 def test_hubs_are_those_of_the_slot_that_the_protection_sits_in():
     """Size rule at 150 N*m: two times 0.012 kg*m^2 (J ~ T^(5/3)); a lighter slot before it is another one's."""
     first = station("light", "slot", hub_in="0.0001 kg*m^2", hub_out="0.0001 kg*m^2")
