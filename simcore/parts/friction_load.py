@@ -1,6 +1,7 @@
 r"""Load by dry and viscous friction against the ground.
 
-Moving: :math:`L + c\,|\omega|` against the motion.  Standing: holds exactly up to the breakaway.
+Moving: :math:`L + c\,|\omega|` against the motion.  Standing: holds exactly up to the breakaway,
+which running friction scattered in a sweep takes along where it would pass it.
 Source: Coulomb friction, textbook.
 """
 
@@ -39,7 +40,7 @@ def refuse(r: Any) -> list[str]:
 
 
 def resolve(r: Any, w1: float) -> tuple[float, float, float]:
-    return r.running, (r.running if isnan(r.breakaway) else r.breakaway), r.viscous
+    return r.running, (r.running if isnan(r.breakaway) else max(r.breakaway, r.running)), r.viscous
 
 
 def torque(q: Q) -> float:

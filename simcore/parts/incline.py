@@ -74,7 +74,7 @@ def _weight(r: Any) -> float:
 
 def resolve(r: Any, w1: float) -> tuple[float, float, float]:
     w, press = _weight(r) * sin(r.angle), _weight(r) * cos(r.angle)
-    return signed(w, r.lifts), press * r.friction, press * or_else(r.breakaway, r.friction)
+    return signed(w, r.lifts), press * r.friction, press * max(or_else(r.breakaway, r.friction), r.friction)
 
 
 def inertias(r: Any) -> tuple[float, float]:

@@ -10,6 +10,7 @@ from lines import Line, Run, pull, run, sheet_of
 from simcore.errors import InputError
 from simcore.line.assemble import Assembly, assemble, lowest_mode
 from simcore.line.reflect import load_torque, seen_from, start_estimate
+from simcore.parts import REGISTRY
 from simcore.parts import _one_way as ow
 from simcore.parts import ball_detent as bd
 from simcore.scenario.read import read_text
@@ -278,3 +279,15 @@ def test_scaled_line_takes_the_same_time():
     assert ends[0][0]
     assert ends[1][0] == pytest.approx(ends[0][0], rel=1e-7)
     assert ends[1][1] == pytest.approx(ends[0][1], rel=1e-7)
+
+
+def test_breakaway_goes_along_with_running_friction_that_passes_it():
+    """As scatter in a sweep may have it; sliding at more than it holds at rest it would stick and slip for ever."""
+    load, slope = REGISTRY["friction load"], REGISTRY["incline"]
+    assert load.call("resolve", load.raw({"running": 1200.0, "breakaway": 1100.0, "viscous": 0.0}), 1.0)[:2] == (
+        1200,
+        1200,
+    )
+    own = {"angle": 0.0, "mass": 1.0, "friction": 0.3, "breakaway": 0.2, "lifts": 0.0, "mass_moves": 0.0}
+    _, moving, still = slope.call("resolve", slope.raw(own), 1.0)
+    assert still == moving > 0.0
