@@ -42,6 +42,8 @@ def part(name: str = "", width: int = WIDTH) -> str:
 
     Raises InputError with the nearest name.
     """
+    if _plain(name) == "slot":
+        return "\n".join(_slot(width))
     return "\n".join(_page(named(name), width)) if name else overview(width)
 
 
@@ -129,13 +131,46 @@ def _page(p: Part, width: int) -> Iterator[str]:
     yield from wrap(k.summary, width)
     yield ""
     yield "inputs:"
-    for q in k.params:
-        yield from hang(f"  {q.name:<{max(len(x.name) for x in k.params)}}  ", input_text(q), width)
+    yield from _inputs(k.params, width)
     yield ""
+    for heading, words in _beside(k):
+        yield f"{heading}:"
+        yield from _inputs(words, width)
+        yield ""
     yield "law:"
     yield from (f"  {line}".rstrip() for line in law(p, width - 2))
     yield ""
     yield from _labelled(list(_facts(k)), width)
+
+
+def _inputs(params: Sequence[Param], width: int) -> Iterator[str]:
+    longest = max((len(x.name) for x in params), default=0)
+    for q in params:
+        yield from hang(f"  {q.name:<{longest}}  ", input_text(q), width)
+
+
+def _beside(k: Kind) -> Iterator[tuple[str, tuple[Param, ...]]]:
+    """The words of the file that stand beside the inputs of a kind, with where they do."""
+    from simcore.scenario import words
+
+    if k.family == "event":
+        yield "beside them in a situation", (*words.SITUATION[1:], words.FOLLOWING)
+    elif k.family == "command":
+        yield "beside them in [stops.NAME]", words.STOP[1:]
+    else:
+        if k.family == "protection":
+            yield "beside them in [candidates.NAME]", words.CANDIDATE
+        yield "beside them in a station of the line", (*words.PLACE, *(words.LIMIT if k.bears else ()))
+
+
+def _slot(width: int) -> Iterator[str]:
+    from simcore.scenario.words import LIMIT, PLACE, SLOT_KIND
+
+    yield f"{SLOT_KIND.name} (station)"
+    yield from wrap(SLOT_KIND.summary, width)
+    yield ""
+    yield "inputs:"
+    yield from _inputs((*SLOT_KIND.params, *PLACE, *LIMIT), width)
 
 
 def _facts(k: Kind) -> Iterator[tuple[str, str]]:

@@ -176,7 +176,14 @@ def _code(param: Param, value: Value) -> Any:
 def _check_bounds(param: Param, quantity: Quantity, got: str) -> None:
     rule = bounds_of(param)(quantity.si)
     if rule:
-        raise InputFault(rule, got)
+        raise InputFault(rule, got, _per_cent(param, got))
+
+
+def _per_cent(param: Param, got: str) -> str:
+    """For a share of at most 1 that looks as if meant in per cent."""
+    bare = got.strip('"')
+    share = param.kind == "ratio" and param.high == 1 and bare.replace(".", "", 1).isdecimal()
+    return f'write "{bare} %"' if share and 2.0 <= float(bare) <= 100.0 else ""
 
 
 def bounds_of(param: Param) -> Callable[[float], str]:
@@ -303,7 +310,7 @@ def _finding(
         param = next(p for p in params if p.name == word)
         return Finding(here, f"is missing: {param.meaning}", hint=f"write {example(param)}")
     if error["type"] == "extra_forbidden":
-        return Finding(here, f"is not an input of {title}", hint=_meant(word, params, table))
+        return Finding(here, f"is not an input of {title}", hint=_meant(word, params, table) or _listed(title))
     context = error["ctx"]
     return Finding(here, context["rule"], context["got"], context["hint"])
 
@@ -311,6 +318,12 @@ def _finding(
 def _meant(word: object, params: Iterable[Param], table: Mapping[str, Any]) -> str:
     """The nearest input that is not given, for a word that is none."""
     return nearest(word, (p.name for p in params if p.name not in table))
+
+
+def _listed(title: str) -> str:
+    """Where the inputs of a kind are listed, for ``a servo motor``; nothing for a table of the file."""
+    article, _, name = title.partition(" ")
+    return f'simcore parts "{name}" lists them' if article in ("a", "an") and name != "scenario" else ""
 
 
 def example(param: Param) -> str:

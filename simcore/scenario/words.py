@@ -68,6 +68,8 @@ SITUATION: Final = (
     Param("lead", "time", "steady running shown before the event", default="10 ms", low="0 s", high="10 s"),
 )  # fmt: skip
 THEN: Final = "then"
+FOLLOWING: Final = Param(THEN, "text", "events that follow: a list of tables with event and when, the instant after "
+                         "the first")  # fmt: skip
 STEP: Final = (
     Param("event", "choice", "what happens next", required=True, choices=EVENTS),
     Param("at", "name", "station where it happens; left out: as the situation's first event"),

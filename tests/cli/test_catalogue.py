@@ -39,6 +39,17 @@ def test_page_tells_every_input(name: str) -> None:
     assert not re.search(r"\b_coil", text)
 
 
+def test_words_of_the_file_stand_on_the_pages() -> None:
+    """What an engineer writes beside a part's own inputs was told by the schema alone."""
+    stop, jam, disc, drum = part("stop chain"), part("hard stop"), part("friction disc"), part("drum")
+    assert all(f"\n  {w} " in stop for w in ("of", "to", "fitted_to"))
+    assert all(f"\n  {w} " in jam for w in ("at", "corner", "expect", "horizon", "lead", "then"))
+    assert all(f"\n  {w} " in disc for w in ("slot", "after", "joins", "allowable"))
+    assert "\n  joins " in drum
+    assert "allowable" not in drum
+    assert all(f"\n  {w} " in part("Slot") for w in ("hub_in", "hub_out", "allowable"))
+
+
 def test_page_holds_the_laws_it_shares_with_others() -> None:
     text = part("magnetic particle clutch")
     assert "see [coil]" in " ".join(text.split())

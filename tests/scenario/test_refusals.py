@@ -28,6 +28,8 @@ WRONG = [
     ("ratio = 20", "ratio = -3", 'line["gearbox"].ratio', "must be above 0", ""),
     ("ratio = 20", 'ratio = "20 N"', 'line["gearbox"].ratio', "is a force, a ratio is needed", ""),
     ("ratio = 20", "raito = 20", 'line["gearbox"].raito', "is not an input of a gear", "ratio"),
+    ("ratio = 20", "ratio = 20\nefficiency = 95", 'line["gearbox"].efficiency', "at most 1", 'write "95 %"'),
+    ("ratio = 20", "ratio = 20\nefficiency = '95'", 'line["gearbox"].efficiency', "at most 1", 'write "95 %"'),
     ("ratio = 20", "ratio = 20\nefficiency = 1.2", 'line["gearbox"].efficiency', "at most 1", ""),
     ("ratio = 20", 'ratio = 20\nlash = "6 deg"', 'line["gearbox"].lash', "at most 5 deg", ""),
     ("ratio = 20", "ratio = inf", 'line["gearbox"].ratio', "finite", ""),

@@ -39,7 +39,9 @@ def test_declarations(kind, param):
 @pytest.mark.parametrize(("times", "fault"), [(180, ""), (181, "the last begins beyond the horizon of 3600 s"),
                                               (200, "times = 180")])  # fmt: skip
 def test_repeats_past_the_horizon_are_told(times, fault):
-    text = template() + f'''
+    text = (
+        template()
+        + f"""
 [situations."an hour of double sheets"]
 event = "partial jam"
 at = "table belt"
@@ -48,11 +50,18 @@ lasts = "0.4 s"
 every = "20 s"
 times = {times}
 horizon = "1 h"
-'''
+"""
+    )
     if not fault:
         read_text(text)
         return
     with pytest.raises(InputError, match=fault):
+        read_text(text)
+
+
+def test_an_input_unlike_any_is_told_where_all_are_listed():
+    text = template().replace('[candidates."friction disc"]', '[candidates."friction disc"]\nzzz = 1')
+    with pytest.raises(InputError, match=r'zzz: is not an input of a friction disc \(simcore parts "friction disc"'):
         read_text(text)
 
 
