@@ -58,7 +58,7 @@ def _limits(ax: Axes, data: TradeoffData, shown: list[Floats], quiet: bool) -> N
     if quiet:
         ax.set_xscale("log")
         ax.set_xlim(0.7 * data.floor, 1.6)
-        decades = [t for t in (1.0, 1e-2, 1e-4, 1e-6) if t >= 30.0 * data.floor]
+        decades = [t for t in (1.0, 1e-2, 1e-4, 1e-6) if t >= 300.0 * data.floor]
         least = f"\u2264\u2009{sb.percent(data.floor)}".replace(SPACE, "\u2009")
         ax.set_xticks([data.floor, *decades], [least, *(sb.percent(t).replace(SPACE, "\u2009") for t in decades)])
         ax.xaxis.set_ticks([], minor=True)
