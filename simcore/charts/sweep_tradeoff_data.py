@@ -71,7 +71,7 @@ def _numbers(result: SweepResult, c: Choice, floor: float) -> tuple[Floats, Floa
 
 
 def _note(result: SweepResult, c: Choice) -> str:
-    time = "never disconnects" if isinf(c.disconnect.value) else f"disconnects in {milliseconds(c.disconnect.value)}"
+    time = "never off" if isinf(c.disconnect.value) else f"off at {milliseconds(c.disconnect.value)}"
     return f"{sb.effort(result, c.ran_at)}: peak {sb.percent(c.use_95)}, {time}\ntrips {short_odds(c.nuisance_odds)}"
 
 
