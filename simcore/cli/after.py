@@ -25,9 +25,13 @@ RESULT = Annotated[
 
 
 def _opened(path: Path) -> ResultSet:
+    from simcore.errors import ResultError
     from simcore.output import result_file
     from simcore.results.read import open_result
+    from simcore.sweep.result import RESULT as SWEPT
 
+    if (path / SWEPT).is_file():
+        raise ResultError(f"{path}: is a sweep (simcore status, simcore chart and simcore export read it)")
     return open_result(result_file(path))
 
 

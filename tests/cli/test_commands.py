@@ -151,6 +151,16 @@ def test_absent_result_is_exit_code_1(
     assert "no.h5: there is no such file" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("command", ["show", "rerun"])
+def test_a_sweep_is_told_from_a_run(
+    command: str, here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (here / "night").mkdir()
+    (here / "night" / "sweep.h5").touch()
+    assert inside(monkeypatch, command, "night") == 1
+    assert "night: is a sweep (simcore status" in capsys.readouterr().err
+
+
 def test_unexpected_exceptions_in_one_sentence(
     here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
