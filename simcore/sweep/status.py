@@ -9,6 +9,7 @@ from math import inf, nan
 from pathlib import Path
 from typing import Any
 
+from simcore import units
 from simcore.errors import ResultError
 from simcore.sweep import book, ledger, lock
 from simcore.sweep.blocks import Tally
@@ -72,7 +73,7 @@ def duration(seconds: float) -> str:
 
 def percent(share: float) -> str:
     """A share with two digits that matter; a dash if there is none."""
-    return "-" if share != share else f"{100.0 * share:.2g} %"
+    return "-" if share != share else f"{units.plain(100.0 * share, 2)} %"
 
 
 def sentence(p: Progress) -> str:

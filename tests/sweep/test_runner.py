@@ -24,7 +24,7 @@ from simcore.errors import InputError, ResultError
 from simcore.sweep import blocks, runner
 from simcore.sweep.result import SweepResult
 from simcore.sweep.runner import Options, sweep
-from simcore.sweep.status import Progress, duration, sentence, status
+from simcore.sweep.status import Progress, duration, percent, sentence, status
 from simcore.sweep.stops import Stops, until
 
 
@@ -313,3 +313,8 @@ def test_a_worker_that_dies_again_and_again_is_told_and_the_rest_is_done(tmp_pat
         sweep(tmp_path, setup(), Options(crew=lambda s: Dying(s.make_trial, s.expects, s.versions, 2)))
     assert status(tmp_path).done == 420 - 3 * 20
     assert sweep(tmp_path, setup()).result
+
+
+@pytest.mark.parametrize(("share", "told"), [(1.0, "100 %"), (0.0123, "1.2 %"), (3e-5, "0.003 %"), (float("nan"), "-")])
+def test_shares_are_told_without_exponents(share, told):
+    assert percent(share) == told
