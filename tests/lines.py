@@ -153,7 +153,7 @@ class Line:
         table = steady_table(g, elements, rows, tab, mode0, speeds, shake)
         h0 = min(h0, 0.05 / w_top if w_top > 0.0 else 1e-3)
         setup = np.array([t0, t_end, h0, h_max, 2 * len(g.nodes) + states, 4e6, float(steady), 0.0,
-                          *asm._cycle(elements), stepper, asm.LONGEST])  # fmt: skip
+                          *asm._cycle(elements), stepper, asm.LONGEST, 0.0, 0.0])  # fmt: skip
         weights = np.abs(speeds)
         weights[1:] = np.maximum(weights[1:], fast or float(weights.max()) or 1.0)
         return asm.Assembly(

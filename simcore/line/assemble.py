@@ -27,7 +27,7 @@ from simcore.errors import Fault
 from simcore.line.graph import GROUND, Element, Graph, add_events, add_stops, build
 from simcore.line.modes import frequencies, local_frequency
 from simcore.line.relative_damping import damped_row, stiffness_of
-from simcore.line.running import by_name, lead_time, spread
+from simcore.line.running import by_name, lead_time, spread, way
 from simcore.line.steady_groups import steady_table
 from simcore.line.weight import held, rest_table
 from simcore.line.weights import error_weights
@@ -132,6 +132,8 @@ SETUP = (
     "coarse",
     "stepper",
     "longest",
+    "way",
+    "way_node",
 )
 
 
@@ -190,8 +192,8 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     speeds, sense = _running_guess(g, rows, tab)
     _tell_free_speeds(elements, rows, speeds)
     resting = event is not None and event.part.kind.name == "start"
-    if event is not None and event.a != GROUND:
-        lead = lead_time(event, lead, abs(speeds[event.a] * event.ra))
+    travel, at = (0.0, GROUND) if event is None else way(event)
+    lead = lead if event is None else lead_time(event, lead)
     parts, n_states = _part_table(g, elements)
     sense[[e.role == "stop" for e in elements]] = 1.0  # has no hubs to tell it that the line runs
     sense = 0.0 * sense if resting else sense
@@ -211,7 +213,7 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
         0.0 if resting else -lead, horizon, 0.05 / w_top, H_MAX, 2 * len(g.nodes) + n_states,
         MOST_STEPS * max(1.0, horizon / cycle[1] if cycle[1] else 1.0), 0.0 if resting and not holding else 1.0, 0.0,
         *cycle,
-        ar.AUTOMATIC, LONGEST,
+        ar.AUTOMATIC, LONGEST, travel, at,
     ])  # fmt: skip
     return Assembly(
         g, parts, rows, _node_table(g), _classes(elements), y0, mode0,

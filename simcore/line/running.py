@@ -26,15 +26,19 @@ def spread(g: Graph, speed: Floats) -> None:
                 todo = True
 
 
-def lead_time(event: Element, lead: float, speed: float) -> float:
-    """Steady running before the event [s]."""
+def lead_time(event: Element, lead: float) -> float:
+    """Steady running before the event [s], unless it is given by a way (see ``way``)."""
     after = event.raw.get("after", 0.0)
-    way = event.raw.get("distance", 0.0)
-    if after > 0.0:
-        return after
-    if way > 0.0 and speed > 0.0:
-        return way / speed
-    return lead
+    return after if after > 0.0 else lead
+
+
+def way(event: Element) -> tuple[float, int]:
+    """Travel before the event, as its node counts it [rad or m], and that node; 0: it is given by time.
+
+    The kernel finds the time it takes at the speed at which the line turns out to run (``begins`` in solver/batch.py).
+    """
+    travel = event.raw.get("distance", 0.0)
+    return (travel / abs(event.ra), event.a) if travel > 0.0 and event.a != GROUND else (0.0, GROUND)
 
 
 def by_name(elements: list[Element]) -> dict[str, int]:

@@ -29,7 +29,7 @@ GUARDS = ("contact", "contact again", "taken away by hand")
 MEMORY = ("place", "sense")
 READS = ("clear",)
 AFTER = Param("after", "time", "steady running before the contact", above="0 s")
-DISTANCE = Param("distance", "travel", "travel at running speed before the contact", above=0)
+DISTANCE = Param("distance", "travel", "travel in steady running before the contact", above=0)
 LASTS = Param("lasts", "time", "time until it is taken away; left out: it stays", above="0 s")
 
 KIND = Kind(

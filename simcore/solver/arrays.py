@@ -32,7 +32,7 @@ jac (ny, n) slopes by states, lu (n, n), order (n) int, u (7, ny) stages."""
 
 Cases = namedtuple("Cases", "rows inertia setup y0 mode0 mem0 wire0 steady scale stop")
 """What differs from case to case; all but mem0 (np, 64) and wire0 (9) begin with an axis over the cases, or of length
-1 for what they have in common: rows (n, np, 48), inertia (n, nn), setup (n, 14), y0 (n, ny), mode0 (n, np + nn),
+1 for what they have in common: rows (n, np, 48), inertia (n, nn), setup (n, 16), y0 (n, ny), mode0 (n, np + nn),
 steady (n, 2, nn, 5), scale (n, 2, steering states), stop (n, nn) speeds at which a run ends."""
 
 # columns of Line.parts
@@ -75,7 +75,7 @@ T0, T1, TM, TN, TL = range(5)
 # Work.count
 STEPS, REJECTED, CALLS, EVENTS, ROWS, EV_ROWS, CHAIN_PASS, LAST_PART = range(8)
 # columns of a case's setup that are used by name
-MARK, CYCLE, FINE_UNTIL, COARSE, STEPPER, LONGEST = 8, 9, 10, 11, 12, 13
+MARK, CYCLE, FINE_UNTIL, COARSE, STEPPER, LONGEST, WAY, WAY_NODE = range(8, 16)
 AUTOMATIC, EXPLICIT_ONLY, STIFF_ONLY = 0.0, 1.0, 2.0
 NO_ACCOUNT = 9
 """Mode of a node without dry friction."""
@@ -118,6 +118,8 @@ NO_ACCOUNT = 9
 N_MEAS = 32
 # ... and the row after the last part: the energy ledger
 (L_E0, L_SOURCE0, L_LOSS0, L_E1, L_SOURCE1, L_LOSS1, L_TURNED, L_RESIDUAL, L_T_END) = range(9)
+L_START = 15
+"""Angle of the node whose way before the first event counts, at the start."""
 # ... where an event repeats, also each cycle's: snapshot at its start, how many, the most energy turned over in one so
 # far, and the largest residual over that
 (L_CYCLE_E, L_CYCLE_SOURCE, L_CYCLE_LOSS, L_CYCLES, L_CYCLE_WORST, L_CYCLE_MOST) = range(9, 15)
