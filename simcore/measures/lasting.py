@@ -14,7 +14,7 @@ from simcore.units import show, si_unit
 
 KEPT: Final = ("K", "1")
 """Units of the own states that a result keeps over time."""
-TOLD: Final = {"1": 1e-4, "rad": 1e-3}
+TOLD: Final = {"1": 1e-4, "rad": 1e-3, "J": 0.1}
 """Smallest amounts by unit that the first screen tells."""
 
 
@@ -56,4 +56,6 @@ def left_remarks(runs: Iterable[Run]) -> tuple[Remark, ...]:
 
 
 def _told(left: LeftBehind) -> str:
-    return f"{100.0 * left.value:.3g} %" if left.unit == "1" else show(left.value, "angle", "deg")
+    if left.unit == "1":
+        return f"{100.0 * left.value:.3g} %"
+    return show(left.value, "energy") if left.unit == "J" else show(left.value, "angle", "deg")

@@ -19,9 +19,10 @@ or faster through a resistor :math:`R_s` in parallel with the coil, at the price
 
 .. math:: \frac{di}{dt} = -\frac{R(1+\alpha\vartheta) + R_s}{L}\,i
 
-Fed again it comes back with the coil's own L/R.
+Fed again it comes back with the coil's own L/R.  Of the energy :math:`\tfrac12 L i^2` as it is cut the resistor takes the
+share :math:`R_s/(R + R_s)`, the winding (behind a diode all of) the rest; a run adds up :math:`\int R_s i^2\,dt`.
 
-Heat of the winding is not in the line's ledger.  The torque follows the current at once; where flux or
+Electrical energy, the winding's heat and the resistor's, is not in the line's ledger.  The torque follows the current at once; where flux or
 powder lag further, state a larger inductance.  Sources: RL circuit, textbook; copper 0.39 %/K from
 (235 + 20) K, IEC 60034-1 (cited from memory); the curve is a smooth law of our own between the two known
 ends, straight rise and ceiling.
@@ -29,16 +30,16 @@ ends, straight rise and ceiling.
 
 from __future__ import annotations
 
-from math import isnan, sqrt
+from math import isnan, nan, sqrt
 from typing import Any
 
-from simcore.contract import Param, Q, State
+from simcore.contract import Left, Param, Q, State
 from simcore.parts._program import program_clock, program_slope, program_value, refuse_program
 
-RATED, SET, GAIN, LAG_RATE, WARMING, TIMES, CURRENTS, FULL, REST, BEND, CUT_RATE = range(11)
+RATED, SET, GAIN, LAG_RATE, WARMING, TIMES, CURRENTS, FULL, REST, BEND, CUT_RATE, HENRY = range(12)
 COLUMNS = (
     "rated_current", "set_current", "gain", "lag_rate", "warming", "times", "currents", "full", "residual", "bend",
-    "cut_rate",
+    "cut_rate", "inductance",
 )  # fmt: skip
 FIXED, VOLTAGE, PROGRAM = range(3)
 MEMORY = ("corners passed", "burnt at")
@@ -47,6 +48,13 @@ TOP = 0.999
 """Largest share of the ceiling that a current is sought for."""
 READS = ("coil",)
 LAG = State("current lag", "A", 0.1, "coil current less its set current, also while the coil is cut")
+NEVER_STEERS = 1e9
+CUT_HEAT = State("heat of the coil's resistor", "J", NEVER_STEERS, "taken by the resistor in parallel with the coil while "
+                 "a stop cuts it")  # fmt: skip
+LEFT = (
+    Left("heat of the coil's resistor", "energy", "taken by the resistor in parallel with the coil, each time that a "
+         "stop cut the coil"),
+)  # fmt: skip
 
 
 def suppression_param(ohm: str) -> Param:
@@ -149,7 +157,9 @@ def _refuse_program(mode: int, times: tuple[float, ...], currents: tuple[float, 
     return refuse_program(times, currents, "current", "currents")
 
 
-def coil_row(r: Any, full: float) -> tuple[float, float, float, float, float, float, float, float, float, float, float]:
+def coil_row(
+    r: Any, full: float
+) -> tuple[float, float, float, float, float, float, float, float, float, float, float, float]:
     """The first columns of the row (COLUMNS)."""
     bend = 1.0 / r.saturation
     held = r.rated_current
@@ -170,7 +180,10 @@ def coil_row(r: Any, full: float) -> tuple[float, float, float, float, float, fl
         elif not isnan(r.requested_torque):
             held = current_for(r.requested_torque, r.rated_current, full, r.residual, bend)
     cut_rate = (r.resistance + r.suppression_resistance) / r.inductance
-    return r.rated_current, held, 1.0, lag_rate, warming, times, currents, full, r.residual, bend, cut_rate
+    return (
+        r.rated_current, held, 1.0, lag_rate, warming, times, currents, full, r.residual, bend, cut_rate,
+        r.inductance,
+    )  # fmt: skip
 
 
 def working_torque(p: Any) -> float:
@@ -205,6 +218,19 @@ def lag_slope(q: Q, lag: float, rise: float) -> float:
     if q.w[0] > 0.5:
         return -(q.p[CUT_RATE] + q.p[LAG_RATE] * q.p[WARMING] * rise) * i - set_slope(q)
     return -q.p[LAG_RATE] * (lag + q.p[WARMING] * rise * i) - set_slope(q)
+
+
+def resistor_power(q: Q, lag: float) -> float:
+    """Heat [W] of the resistor in parallel with a coil that is cut."""
+    if q.w[0] <= 0.5:
+        return 0.0
+    i = set_current(q) + lag
+    return float((q.p[CUT_RATE] - q.p[LAG_RATE]) * q.p[HENRY] * i * i)
+
+
+def told_heat(heat: float) -> float:
+    """Heat [J] to be told of at the end of a run; NaN if no coil was cut, or behind a diode."""
+    return heat if heat > 0.0 else nan
 
 
 def coil_torque(q: Q, lag: float) -> float:
@@ -243,6 +269,7 @@ def note_burn(q: Q, M: Any) -> None:
 
 def coil_sheet(p: Any) -> dict[str, tuple[float, str]]:
     """What a data sheet would say of curve and coil."""
+    stored = 0.5 * p[HENRY] * p[SET] * p[SET]
     out = {
         "setting": (working_torque(p), "torque"),
         "torque at rated current": (p[FULL], "torque"),
@@ -251,7 +278,9 @@ def coil_sheet(p: Any) -> dict[str, tuple[float, str]]:
         "current at the setting": (p[SET], "current"),
         "lag of the coil": (1.0 / p[LAG_RATE], "time"),
         "time constant once cut": (1.0 / p[CUT_RATE], "time"),
+        "energy in the coil at that current": (stored, "energy"),
     }
     if p[CUT_RATE] > p[LAG_RATE]:
         out["voltage as it is cut, over the coil's own"] = (p[CUT_RATE] / p[LAG_RATE] - 1.0, "ratio")
+        out["heat of the resistor each time it is cut"] = (stored * (1.0 - p[LAG_RATE] / p[CUT_RATE]), "energy")
     return out

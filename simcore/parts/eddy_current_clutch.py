@@ -11,7 +11,8 @@ slip speed :math:`\nu_{pk}` it counts as engaged, past it the torque falls and a
 runs away beyond :math:`\nu_{pk}(x+\sqrt{x^2-1})`, :math:`x = T_{pk}/T_L`.
 
 Coil: :math:`L\,di/dt + Ri = u`, with u constant or along straight lines through given corners; cut by a stop,
-:math:`L\,di/dt + (R + R_s) i = 0` with a resistor in parallel, 0 for a diode.  Rotor:
+:math:`L\,di/dt + (R + R_s) i = 0` with a resistor in parallel, 0 for a diode; it takes
+:math:`R_s/(R+R_s)` of :math:`\tfrac12 L i^2`, which is in no ledger of the line.  Rotor:
 :math:`C\dot\vartheta = T\nu - G\vartheta`; its resistivity moves :math:`\nu_{pk} = \nu_0(1+\alpha\vartheta)`, the
 peak torque stays.  By geometry, a disc of thickness d between n round poles of diameter D at radius R:
 
@@ -34,7 +35,7 @@ from math import isnan, pi, sqrt
 from typing import Any
 
 from simcore.contract import CLOCK, ENGAGED, SLIPPING, Kind, Mode, Param, Q, State
-from simcore.parts._coil import READS, suppression_param
+from simcore.parts._coil import CUT_HEAT, LEFT, READS, suppression_param, told_heat
 from simcore.parts._program import program_clock, program_value, refuse_program
 from simcore.parts._protection import again_time, hub_params, inertias, setting_or, tolerance
 
@@ -44,7 +45,7 @@ PEAK, NU_PK, REST, KNEE, AT_RATED, R, L, U, TIMES, VOLTS, ALPHA, HEAT_CAP, COOLI
     17
 )
 RISING, PAST_F, PAST_B = range(3)
-CURRENT, RISE = range(2)
+CURRENT, RISE, HEAT = range(3)
 CORNER, BURNT = range(2)
 MU0 = 4e-7 * pi
 SAME = 1e-9
@@ -107,10 +108,11 @@ KIND = Kind(
     modes=(Mode("on its rising branch", ENGAGED, False), Mode("past its peak forward", SLIPPING, False),
            Mode("past its peak backward", SLIPPING, False)),
     states=(State("coil current", "A", 0.1, "current in the coil"),
-            State("rotor rise", "K", 1.0, "temperature of the rotor above ambient")),
+            State("rotor rise", "K", 1.0, "temperature of the rotor above ambient"), CUT_HEAT),
     guards=("peak forward", "peak backward", "heat limit"),
     memory=("corners passed", "heat limit passed at"),
     reads=READS,
+    left_behind=LEFT,
     burns="heat limit passed at",
     character="slip speed",
     lets_go="the slip speed passes the peak of its curve",
@@ -220,10 +222,10 @@ def start_mode(p: Any, sense: float) -> int:
     return RISING
 
 
-def start_state(p: Any, sense: float, tab: Any) -> tuple[float, float]:
+def start_state(p: Any, sense: float, tab: Any) -> tuple[float, float, float]:
     """Steady current of the constant voltage, or of the first one of the list."""
     u = program_value(tab, p[TIMES], p[VOLTS], 0.0, 0.0) if p[TIMES] > 0.0 else p[U]
-    return u / p[R], p[WARM]
+    return u / p[R], p[WARM], 0.0
 
 
 def _voltage(q: Q) -> float:
@@ -249,12 +251,14 @@ def torque(q: Q) -> float:
     return 2.0 * _peak(q) * x / (1.0 + x * x)
 
 
-def rate(q: Q, T: float) -> tuple[float, float]:
+def rate(q: Q, T: float) -> tuple[float, float, float]:
     pushes = _voltage(q) - q.p[R] * q.x[CURRENT]
+    resistor = 0.0
     if q.w[0] > 0.5:
         pushes = -q.p[CUT_R] * q.x[CURRENT]
+        resistor = (q.p[CUT_R] - q.p[R]) * q.x[CURRENT] * q.x[CURRENT]
     rises = pushes / q.p[L]
-    return rises, (T * q.nu - q.p[COOLING] * q.x[RISE]) / q.p[HEAT_CAP]
+    return rises, (T * q.nu - q.p[COOLING] * q.x[RISE]) / q.p[HEAT_CAP], resistor
 
 
 def loss(q: Q, T: float) -> float:
@@ -297,6 +301,10 @@ def _constant_share(p: Any) -> float:
     return float(p[REST] + (1.0 - p[REST]) * _magnetisation(current / p[KNEE]) / p[AT_RATED])
 
 
+def left_behind(m: int, p: Any, x: Any, mem: Any) -> tuple[float]:
+    return (told_heat(x[HEAT]),)
+
+
 def band(p: Any) -> float:
     return 1.0
 
@@ -312,8 +320,10 @@ def slip_scale(p: Any) -> float:
 
 def sheet(p: Any) -> dict[str, tuple[float, str]]:
     """Name -> (value in SI, kind of quantity)."""
+    current = p[RATED] if p[TIMES] > 0.0 else p[U] / p[R]
+    stored = 0.5 * p[L] * current * current
     far = p[PEAK] * (p[REST] + (1.0 - p[REST]) / p[AT_RATED])
-    return {
+    out = {
         "setting": (p[PEAK] * _constant_share(p), "torque"),
         "peak torque at the rated current": (p[PEAK], "torque"),
         "slip speed of the peak, cold": (p[NU_PK], "speed"),
@@ -324,4 +334,8 @@ def sheet(p: Any) -> dict[str, tuple[float, str]]:
         "time constant of the coil": (p[L] / p[R], "time"),
         "time constant once cut": (p[L] / p[CUT_R], "time"),
         "voltage for the rated current": (p[R] * p[RATED], "voltage"),
+        "energy in the coil at its current": (stored, "energy"),
     }
+    if p[CUT_R] > p[R]:
+        out["heat of the resistor each time it is cut"] = (stored * (1.0 - p[R] / p[CUT_R]), "energy")
+    return out

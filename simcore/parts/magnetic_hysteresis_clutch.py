@@ -47,6 +47,8 @@ from simcore.parts._coil import (
     note_burn,
     pass_corner,
     refuse_coil,
+    resistor_power,
+    told_heat,
     working_torque,
 )
 from simcore.parts._imprint import (
@@ -70,7 +72,7 @@ __all__ = ["KIND", "inertias"]
 
 K, C, TWIST, HEAT_CAP, COOLING, LIMIT = (len(coil.COLUMNS) + i for i in range(6))
 SLIP_F, SLIP_B = 1, 2
-RISE, LAG, SUPPLIED, RIPPLE = range(4)
+RISE, LAG, SUPPLIED, RIPPLE, HEAT = range(5)
 N = 8
 ANCHOR, SLIDES, SENSE = 2, 10, 18
 INSIDE = 1e-9
@@ -114,11 +116,12 @@ KIND = Kind(
            Mode("slipping backward", SLIPPING, False)),
     states=(State("clutch rise", "K", 1.0, "temperature of the clutch above ambient"), coil.LAG,
             State("supplied", "J", 0.01, "work of the supply on the ring when the current changes"),
-            im.STATE),
+            im.STATE, coil.CUT_HEAT),
     guards=("next forward", "next backward", "reversal", "heat limit", "current"),
     memory=(*coil.MEMORY, *(f"anchor {i}" for i in range(1, N + 1)), *(f"slides {i}" for i in range(1, N + 1)),
             "sense of sliding", *im.MEMORY),
     reads=coil.READS,
+    left_behind=coil.LEFT,
     burns="burnt at",
     slides=True,
     character="loop",
@@ -217,12 +220,12 @@ def loss(q: Q, T: float) -> float:
     return heat if q.x[RIPPLE] == 0.0 else heat + wiping_heat(q)
 
 
-def rate(q: Q, T: float) -> tuple[float, float, float, float]:
+def rate(q: Q, T: float) -> tuple[float, float, float, float, float]:
     rise = (loss(q, T) - q.p[COOLING] * q.x[RISE]) / q.p[HEAT_CAP]
     change = share_slope(q)
     supply = 0.5 * q.p[K] * change * _squares(q)
     grows, charged = print_slope(q, change)
-    return rise, lag_slope(q, q.x[LAG], q.x[RISE]), supply + charged, grows
+    return rise, lag_slope(q, q.x[LAG], q.x[RISE]), supply + charged, grows, resistor_power(q, q.x[LAG])
 
 
 def guards(q: Q, T: float) -> tuple[float, float, float, float, float]:
@@ -304,6 +307,10 @@ def _slide_next(q: Q, side: float, X: Any, M: Any) -> tuple[int, float]:
 
 def store(q: Q) -> float:
     return 0.5 * share(q) * q.p[K] * _squares(q) + ripple_energy(q) - q.x[SUPPLIED]
+
+
+def left_behind(m: int, p: Any, x: Any, mem: Any) -> tuple[float]:
+    return (told_heat(x[HEAT]),)
 
 
 def band(p: Any) -> float:

@@ -35,6 +35,8 @@ from simcore.parts._coil import (
     note_burn,
     pass_corner,
     refuse_coil,
+    resistor_power,
+    told_heat,
     working_torque,
 )
 from simcore.parts._elastic import RELATIVE_DAMPING, damping, stiffness
@@ -42,9 +44,9 @@ from simcore.parts._protection import again_time, hub_params, inertias, toleranc
 
 __all__ = ["KIND", "inertias"]
 
-K, C, HEAT_CAP, COOLING, LIMIT = range(11, 16)
+K, C, HEAT_CAP, COOLING, LIMIT = range(12, 17)
 STUCK, WINDING_F, WINDING_B, SLIDING_F, SLIDING_B = range(5)
-SLIP, RISE, LAG = range(3)
+SLIP, RISE, LAG, HEAT = range(4)
 INSIDE = 1e-9
 """Share of the capacity by which it sticks inside it."""
 
@@ -74,10 +76,12 @@ KIND = Kind(
            Mode("winding up backward", SLIPPING, False), Mode("sliding forward", SLIPPING, False),
            Mode("sliding backward", SLIPPING, False)),
     states=(State("slip angle", "rad", 0.01, "angle slipped through, signed"),
-            State("clutch rise", "K", 1.0, "temperature of the clutch above ambient"), coil.LAG),
+            State("clutch rise", "K", 1.0, "temperature of the clutch above ambient"), coil.LAG,
+            coil.CUT_HEAT),
     guards=("forward", "backward", "heat limit"),
     memory=coil.MEMORY,
     reads=coil.READS,
+    left_behind=coil.LEFT,
     burns="burnt at",
     slides=True,
     character="current",
@@ -102,7 +106,8 @@ def refuse(r: Any) -> list[str]:
 def resolve(
     r: Any, w1: float
 ) -> tuple[
-    float, float, float, float, float, float, float, float, float, float, float, float, float, float, float, float
+    float, float, float, float, float, float, float, float, float, float, float, float, float, float, float, float,
+    float
 ]:
     k = stiffness(r.stiffness, r.twist_at_setting, r.setting)
     c = damping(r.relative_damping, k, w1)
@@ -146,7 +151,7 @@ def loss(q: Q, T: float) -> float:
     return T * _slip_speed(q)
 
 
-def rate(q: Q, T: float) -> tuple[float, float, float]:
+def rate(q: Q, T: float) -> tuple[float, float, float, float]:
     slip = 0.0
     heat = 0.0
     if q.m != STUCK:
@@ -154,7 +159,7 @@ def rate(q: Q, T: float) -> tuple[float, float, float]:
     if q.m >= SLIDING_F:
         slip = _slip_speed(q)
     rise = (heat - q.p[COOLING] * q.x[RISE]) / q.p[HEAT_CAP]
-    return slip, rise, lag_slope(q, q.x[LAG], q.x[RISE])
+    return slip, rise, lag_slope(q, q.x[LAG], q.x[RISE]), resistor_power(q, q.x[LAG])
 
 
 def guards(q: Q, T: float) -> tuple[float, float, float]:
@@ -216,6 +221,10 @@ def _drop(q: Q, side: float, held: float, X: Any) -> float:
 def store(q: Q) -> float:
     z = q.phi - q.x[SLIP]
     return 0.5 * q.p[K] * z * z
+
+
+def left_behind(m: int, p: Any, x: Any, mem: Any) -> tuple[float]:
+    return (told_heat(x[HEAT]),)
 
 
 def band(p: Any) -> float:

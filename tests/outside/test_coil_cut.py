@@ -144,3 +144,67 @@ def test_a_sheet_says_what_a_resistor_costs():
     assert told["time constant once cut"] == pytest.approx(1.2 / 90.0)
     assert told["voltage as it is cut, over the coil's own"] == pytest.approx(4.0)
     assert "voltage as it is cut, over the coil's own" not in sheet_of("magnetic particle clutch", setting=SETTING)
+
+
+CUT_COILS = [
+    ("magnetic particle clutch", {"setting": SETTING}, 18.0, 1.2, 1.33, 2.0),
+    ("magnetic particle clutch", {"setting": SETTING, "requested_torque": 90.0}, 18.0, 1.2, None, 2.0),
+    ("magnetic hysteresis clutch", {"setting": 10.0}, 90.0, 0.5, 0.27, 40.0),
+    ("eddy-current clutch", {"setting": 100.0, "peak_slip": 40.0}, 12.0, 2.0, 2.0, 40.0),
+]
+RESISTOR, TOLD = "heat of the resistor each time it is cut", "heat of the coil's resistor"
+
+
+def told(r: Run, e: int) -> float:
+    """What the part says that it leaves behind."""
+    part = r.a.graph.elements[e].part
+    x = [r.state(e, i)[-1] for i in range(len(part.kind.states))]
+    (heat,) = part.call("left_behind", int(r.mode(e)[-1]), r.a.rows[e], x, r.out.memory[e])
+    assert [k.name for k in part.kind.left_behind] == [TOLD]
+    return float(heat)
+
+
+@pytest.mark.parametrize(("kind", "inputs", "ohm", "henry", "held", "speed"), CUT_COILS)
+def test_the_resistor_takes_its_share_of_the_fields_energy(kind, inputs, ohm, henry, held, speed):
+    """L i^2/2 Rs/(R + Rs) once the current has gone: the rest is the winding's.  RL circuit, textbook."""
+    extra = 4.0 * ohm
+    r, e = cut(kind, speed=speed, resistance=ohm, inductance=henry, suppression_resistance=extra, **inputs)
+    sheet = sheet_of(kind, resistance=ohm, inductance=henry, suppression_resistance=extra, **inputs)
+    current = held or sheet["current at the setting"]
+    gone = 1.0 - exp(-2.0 * 0.45 * (ohm + extra) / henry)
+    assert told(r, e) == pytest.approx(0.5 * henry * current**2 * 0.8 * gone, rel=1e-6)
+    assert told(r, e) == pytest.approx(sheet[RESISTOR] * gone, rel=1e-6)
+    assert np.diff(r.state(e, len(r.a.graph.elements[e].part.kind.states) - 1)).min() >= 0.0
+
+
+@pytest.mark.parametrize(("kind", "inputs", "ohm", "henry", "held", "speed"), CUT_COILS)
+def test_behind_a_diode_the_winding_takes_it_all(kind, inputs, ohm, henry, held, speed):
+    r, e = cut(kind, speed=speed, resistance=ohm, inductance=henry, **inputs)
+    assert np.isnan(told(r, e))
+    assert RESISTOR not in sheet_of(kind, resistance=ohm, inductance=henry, **inputs)
+
+
+def test_a_warm_winding_keeps_more_of_it():
+    """Rs/(R (1 + a x) + Rs) at 60 K: 72/(18 * 1.234 + 72) of what a warm coil on fixed voltage holds."""
+    line = Line()
+    e = line.part("magnetic particle clutch", line.lead(1e-9), 0, setting=SETTING, resistance=OHM, inductance=HENRY,
+                  cooling=0.0, excitation="fixed voltage", heat_capacity=1e9, suppression_resistance=72.0,
+                  start=Start(x=(0.0, 60.0, RATED / 1.234 - RATED)))  # fmt: skip
+    line.part("emergency stop", delay=DELAY, cuts_coils=1.0)
+    warm, held = OHM * 1.234, 0.5 * HENRY * (RATED / 1.234) ** 2
+    assert told(run(line, 0.5), e) == pytest.approx(held * 72.0 / (warm + 72.0), rel=1e-6)
+
+
+def test_each_cut_adds_its_heat():
+    """Cut at 50 ms, fed again at 0.2 s, cut again at 0.35 s from the current that has come back until then."""
+    line = Line()
+    e = line.part("magnetic particle clutch", line.lead(2.0), 0, setting=SETTING, resistance=OHM, inductance=HENRY,
+                  suppression_resistance=72.0)  # fmt: skip
+    line.part("emergency stop", delay=DELAY, cuts_coils=1.0)
+    line.part("restart", when=0.2)
+    line.part("emergency stop", when=0.3, delay=DELAY, cuts_coils=1.0)
+    r = run(line, 0.6)
+    left = RATED * exp(-0.15 * 90.0 / HENRY)
+    back = RATED + (left - RATED) * exp(-0.15 * OHM / HENRY)
+    both = RATED**2 - left**2 + back**2 * (1.0 - exp(-2.0 * 0.25 * 90.0 / HENRY))
+    assert told(r, e) == pytest.approx(0.5 * HENRY * 0.8 * both, rel=1e-6)

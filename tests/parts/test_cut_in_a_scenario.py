@@ -9,10 +9,13 @@ import pytest
 from lines import Run
 from test_stop_chain import BALLS, HEAD, JAM, chain
 
+from simcore import api
+from simcore.cli.jsonout import document
 from simcore.errors import InputError
 from simcore.line.assemble import assemble
 from simcore.parts.stop_chain import STOPPED
 from simcore.scenario.read import read_text
+from simcore.units import show
 
 POWDER = '[candidates."magnetic particle clutch"]\nsetting = "40 N*m"\nsuppression_resistance = "90 ohm"\n'
 EDDY = '[candidates."eddy-current clutch"]\nsetting = "60 N*m"\n'
@@ -59,6 +62,22 @@ def test_refused_where_nothing_is_held_by_a_coil(candidates, fitted, fine):
     assert fault.rule == "nothing that this stop reaches is held by a coil"
     assert "eddy-current clutch" in str(fault.hint)
     assert "magnetic particle clutch" in str(fault.hint)
+
+
+def test_screen_and_json_tell_what_the_resistor_takes():
+    """L i^2/2 at the coil's current, 90/108 of it in 90 ohm beside the 18 ohm of the winding; RL circuit, textbook."""
+    s = read_text(table(POWDER, chain("slip angle", *SLIPS, "cuts_coils = true")))
+    result = api.run(s, evidence=False)
+    (left,) = result.run("magnetic particle clutch", "jam").left_behind
+    a = assemble(s, s.candidates["magnetic particle clutch"], s.situations["jam"])
+    sheet = a.graph.elements[a.candidate].part.call("sheet", a.rows[a.candidate])
+    stored = 0.5 * 1.2 * sheet["current at the setting"][0] ** 2
+    assert (left.name, left.unit) == ("heat of the coil's resistor", "J")
+    assert left.value == pytest.approx(stored * 90.0 / 108.0, rel=1e-4)
+    said = next(r.text for r in result.remarks if r.label == "Left behind")
+    assert said == f"'magnetic particle clutch' after 'jam': heat of the coil's resistor {show(left.value, 'energy')}."
+    told = next(r for r in document(result)["runs"] if r["situation"] == "jam" and r["candidate"] in s.candidates)
+    assert told["left_behind"] == {"heat of the coil's resistor": {"value": left.value, "unit": "J"}}
 
 
 def test_refused_of_an_emergency_stop_as_well():

@@ -46,7 +46,7 @@ def slipping(speed: float, amps: float, size: float, place: float, seconds: floa
     line = Line()
     side = 1.0 if speed > 0.0 else -1.0
     cells = {hc.SLIDES + i: side for i in range(8)} | {im.PLACE: place, im.AGAINST: against, hc.SENSE: side}
-    start = Start(mode=SLIPS if side > 0.0 else 2, x=(0.0, 0.0, 0.0, size), memory=cells)
+    start = Start(mode=SLIPS if side > 0.0 else 2, x=(0.0, 0.0, 0.0, size, 0.0), memory=cells)
     line.part(KIND, line.lead(speed), 0, start=start, current_times=(0.0,), currents=(amps,), **COIL)
     return run(line, seconds, h_max=1e-3)
 
@@ -238,9 +238,9 @@ def test_passive(x, size, nu, place, against, mode, amps):
     mem = [0.0] * N_MEMORY
     mem[im.PLACE], mem[im.AGAINST] = place, against
     nu = nu if mode == 1 else -nu
-    rates = part.call("rate", state(part, p, mode, x, nu, (0.0, 0.0, 0.0, size), mem), 0.0)
+    rates = part.call("rate", state(part, p, mode, x, nu, (0.0, 0.0, 0.0, size, 0.0), mem), 0.0)
     h = 1e-6 / abs(nu)
-    own = (0.0, 0.0, 0.0, size)
+    own = (0.0, 0.0, 0.0, size, 0.0)
     at = lambda s: state(part, p, mode, x + s * nu, nu, [v + s * d for v, d in zip(own, rates, strict=True)], mem)
     q = at(0.0)
     T = part.call("torque", q)
