@@ -96,8 +96,8 @@ HEADINGS: dict[str, Heading] = {
     "lets go too": Heading("What else in the line lets go: a second protection, a backstop past its capacity."),
     "drops in": Heading("A detent that meets its pockets again by itself, and how fast."),
     "left behind": Heading(
-        "What a run leaves in the protection for the next: setting lost, life used, phase lost; and what the resistor of "
-        "a coil that was cut has taken."
+        "What a run leaves in the protection for the next: setting lost, life used, phase lost; and what the resistor "
+        "of a coil that was cut has taken."
     ),
     "grid": Heading("Of a sweep: where its grid of settings ends before the window does, and how far to extend it."),
     "inputs": Heading(

@@ -16,7 +16,9 @@ RAMPING: Final = "ramping down"
 """Mode of a stop chain or an emergency stop while the drives are ramped down."""
 PAUSING: Final = "pausing"
 REVERSING: Final = "reversing"
-"""Modes of a stop chain before the drives are reversed, and while they are."""
+"""Modes of a stop chain before the drives are reversed or go forward again, and while they are reversed."""
+FORWARD: Final = ("blind", "watching")
+"""Its modes while they run forward."""
 TO_TRIGGER: Final = "to the trigger"
 WHILE: Final = {
     TO_TRIGGER: "before it triggers",
@@ -27,6 +29,7 @@ WHILE: Final = {
     "ramp down": "while ramping down",
     "pause": "in the pause before it reverses",
     "reversing": "while reversing",
+    "forward again": "while it runs forward again",
 }
 """Delays in their order: event to trigger, from there to the threshold, then what the chain itself takes; in words."""
 
@@ -100,8 +103,8 @@ def stopped(result: ResultSet, run: Run) -> Stopped:
     for column, c in enumerate(run.connections):
         span = noticed_span(run, column) if c.role == "stop" else None
         if span is not None and not span[0] > off:
-            back = reversals(run, column)
-            off = power_off(run, back[-1][2]) if back else off
+            back = reversals(result, run, column)
+            off = power_off(run, _past_the_pause(run, column, back[-1][2])) if back else off
             after = back or ([("ramp down", span[1], off)] if off > span[1] else [])
             cuts = [*_cuts(result, run, c, span), *after]
             legs = tuple(Leg(w, a, b, heat_between(run, a, b)) for w, a, b in cuts if b > a)
@@ -113,11 +116,40 @@ def _heat_until(run: Run, off: float) -> float:
     return heat_between(run, 0.0, off if math.isfinite(off) else _end(run))
 
 
-def reversals(run: Run, column: int) -> list[tuple[str, float, float]]:
-    """Pause and reversing [s] of the stop chain in ``column`` the first time; empty if it does not reverse."""
+def reversals(result: ResultSet, run: Run, column: int) -> list[tuple[str, float, float]]:
+    """What the stop chain in ``column`` does from its first action to the end of the last time it reverses [s].
+
+    Empty if it does not reverse.
+    """
+    chain = run.connections[column]
+    times = spans_of(run, column, chain.modes.index(REVERSING)) if REVERSING in chain.modes else []
+    out: list[tuple[str, float, float]] = []
+    for m, mode in enumerate(chain.modes if times else ()):
+        for a, b in spans_of(run, column, m):
+            if mode == NOTICED:
+                out += reaction_cuts(result, chain, a, b)
+            elif mode in (PAUSING, REVERSING, *FORWARD):
+                out.append(({PAUSING: "pause", REVERSING: "reversing"}.get(mode, "forward again"), a, b))
+    acts = noticed_spans(run, column)[0][1] if times else 0.0
+    return _joined(sorted((x for x in out if acts <= x[1] and x[2] <= times[-1][1]), key=lambda x: x[1:]))
+
+
+def _past_the_pause(run: Run, column: int, since: float) -> float:
+    """``since`` [s], or the end of a pause that begins there: the drive then goes forward again."""
     modes = run.connections[column].modes
-    both = [spans_of(run, column, modes.index(m))[:1] if m in modes else [] for m in (PAUSING, REVERSING)]
-    return [(word, *spans[0]) for word, spans in zip(("pause", "reversing"), both, strict=True) if spans]
+    pauses = spans_of(run, column, modes.index(PAUSING)) if PAUSING in modes else []
+    return next((b for a, b in pauses if a == since), since)
+
+
+def _joined(spans: list[tuple[str, float, float]]) -> list[tuple[str, float, float]]:
+    """Neighbours of one name as one: blind, then watching."""
+    out: list[tuple[str, float, float]] = []
+    for what, a, b in spans:
+        if out and out[-1][0] == what and out[-1][2] == a:
+            out[-1] = (what, out[-1][1], b)
+        elif b > a:
+            out.append((what, a, b))
+    return out
 
 
 def noticed_span(run: Run, column: int) -> tuple[float, float] | None:

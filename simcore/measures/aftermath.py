@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from itertools import zip_longest
 from math import inf, isnan, nan
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -82,37 +83,46 @@ def _worst_stop(pairs: list[tuple[Case, Run]]) -> list[Remark]:
     if heat > 0.0:
         share = 100.0 * heat_by(run, noticed) / heat
         text += f", {share:.0f} % of it before anything is noticed"
-    back = reversed_by(run)
-    if back is not None and back[0] == name:
-        text += f"; it reverses the drive until {show(back[2], 'time')}"
+    back = reversals(run)
+    if back and back[0].by == name:
+        often = f"{len(back)} times, the last time" if len(back) > 1 else ""
+        text += f"; it reverses the drive{' ' * bool(often)}{often} until {show(back[-1].ends, 'time')}"
     slower = len(found) - 1
     return [Remark("Stop", text + ("; the most of all stops seen." if slower else "."))]
 
 
-def reversed_by(run: Run) -> tuple[str, float, float] | None:
-    """Of the first stop chain that reverses the drive: name, instants at which that begins and ends."""
+class Reversal(NamedTuple):
+    """A stretch [s] in which the stop chain ``by`` reverses the drive."""
+
+    by: str
+    begins: float
+    ends: float
+
+
+def reversals(run: Run) -> list[Reversal]:
+    """Of the first stop chain that reverses the drive: each time; empty if none does."""
     stops = {c.name for c in run.connections if c.role == "stop"}
-    begins = next((e for e in run.events if e.who in stops and e.time >= 0.0 and e.new == "reversing"), None)
-    if begins is None:
-        return None
-    ends = next((e.time for e in run.events if e.who == begins.who and e.old == "reversing"), float(run.time[-1]))
-    return begins.who, begins.time, ends
+    begins = [e for e in run.events if e.who in stops and e.time >= 0.0 and e.new == "reversing"]
+    own = [e for e in run.events if begins and e.who == begins[0].who and e.time >= 0.0]
+    ends = [e.time for e in own if e.old == "reversing"]
+    starts = [e.time for e in own if e.new == "reversing"]
+    return [Reversal(own[0].who, a, b) for a, b in zip_longest(starts, ends, fillvalue=float(run.time[-1]))]
 
 
 def _reverses(pairs: list[tuple[Case, Run]]) -> Iterator[Remark]:
     """What the load does while a stop chain reverses the drive, by chain and situation."""
     found: dict[tuple[str, str], list[str]] = {}
     for c, r in pairs:
-        told = reversed_by(r)
-        if told is None:
+        back = reversals(r)
+        if not back:
             continue
-        name, begins, ends = told
-        way, unit = way_back_between(c, r, begins, ends)
-        length = show(max(way, 0.0), "length" if unit == "m" else "angle")
-        by = f"by {length} with '{r.candidate}' (from {show(begins, 'time')} to {show(ends, 'time')})"
-        found.setdefault((name, r.situation), []).append(by)
-    for (name, situation), ways in found.items():
-        yield Remark("Reverses", f"'{name}' in '{situation}' turns the load back {', '.join(ways)}.")
+        ways = [way_back_between(c, r, b.begins, b.ends) for b in back]
+        lengths = [show(max(way, 0.0), "length" if unit == "m" else "angle") for way, unit in ways]
+        by = f"by {', then '.join(lengths)} with '{r.candidate}' ("
+        by += "; ".join(f"from {show(b.begins, 'time')} to {show(b.ends, 'time')}" for b in back) + ")"
+        found.setdefault((back[0].by, r.situation), []).append(by)
+    for (name, situation), ways_told in found.items():
+        yield Remark("Reverses", f"'{name}' in '{situation}' turns the load back {', '.join(ways_told)}.")
 
 
 def way_back_between(case: Case, run: Run, begins: float, ends: float) -> tuple[float, str]:

@@ -19,13 +19,13 @@ or faster through a resistor :math:`R_s` in parallel with the coil, at the price
 
 .. math:: \frac{di}{dt} = -\frac{R(1+\alpha\vartheta) + R_s}{L}\,i
 
-Fed again it comes back with the coil's own L/R.  Of the energy :math:`\tfrac12 L i^2` as it is cut the resistor takes the
-share :math:`R_s/(R + R_s)`, the winding (behind a diode all of) the rest; a run adds up :math:`\int R_s i^2\,dt`.
+Fed again it comes back with the coil's own L/R.  Of the energy :math:`\tfrac12 L i^2` as it is cut the resistor takes
+the share :math:`R_s/(R + R_s)`, the winding the rest, behind a diode all; a run adds up :math:`\int R_s i^2\,dt`.
 
-Electrical energy, the winding's heat and the resistor's, is not in the line's ledger.  The torque follows the current at once; where flux or
-powder lag further, state a larger inductance.  Sources: RL circuit, textbook; copper 0.39 %/K from
-(235 + 20) K, IEC 60034-1 (cited from memory); the curve is a smooth law of our own between the two known
-ends, straight rise and ceiling.
+Electrical energy, the winding's heat and the resistor's, is not in the line's ledger.  The torque follows the current
+at once; where flux or powder lag further, state a larger inductance.  Sources: RL circuit, textbook; copper 0.39 %/K
+from (235 + 20) K, IEC 60034-1 (cited from memory); the curve is a smooth law of our own between the two known ends,
+straight rise and ceiling.
 """
 
 from __future__ import annotations
@@ -49,8 +49,8 @@ TOP = 0.999
 READS = ("coil",)
 LAG = State("current lag", "A", 0.1, "coil current less its set current, also while the coil is cut")
 NEVER_STEERS = 1e9
-CUT_HEAT = State("heat of the coil's resistor", "J", NEVER_STEERS, "taken by the resistor in parallel with the coil while "
-                 "a stop cuts it")  # fmt: skip
+CUT_HEAT = State("heat of the coil's resistor", "J", NEVER_STEERS, "taken by the resistor in parallel with the coil "
+                 "while a stop cuts it")  # fmt: skip
 LEFT = (
     Left("heat of the coil's resistor", "energy", "taken by the resistor in parallel with the coil, each time that a "
          "stop cut the coil"),

@@ -18,8 +18,8 @@ OFF_AT_ONCE, RAMP_THEN_OFF, RAMP_AND_HOLD, REVERSE_THEN_OFF = range(4)
 WRITES = ("permit", "slow", "brake", "vent", "coil")
 PERMIT, SLOW, BRAKE, VENT, COIL, COMMAND = range(6)
 PAUSED = 0.25
-"""Permit while a stop chain has the power off before it reverses: less than a half takes it off, and it can be told
-from a stop by anybody else, 0."""
+"""Permit while a stop chain has the power off before it reverses, or before it goes forward again: less than a half
+takes it off, and it can be told from a stop by anybody else, 0."""
 CATEGORIES = "stop category 0 (power off), 1 (ramp, then off) or 2 (ramp and hold)"
 ACTION = Param("action", "choice", CATEGORIES, default=ACTIONS[0], choices=ACTIONS, source="IEC 60204-1, category 0")
 ACTION_OF_A_CHAIN = replace(ACTION, choices=ACTIONS_OF_A_CHAIN, meaning=CATEGORIES + "; or the drive first turns out "
@@ -29,8 +29,10 @@ REVERSING = (
           above="0 s", usual=("0.5 s", "5 s")),
     Param("reverse_speed", "ratio", "share of the set speed at which it is reversed; left out: full speed", low="0.1 %",
           high=1, usual=("10 %", "100 %")),
-    Param("reverse_pause", "time", "time without power before it is reversed: contactors change over, the line comes "
-          "to rest; left out: none", low="0 s", usual=("0.1 s", "2 s")),
+    Param("reverse_pause", "time", "time without power before it is reversed, and before it runs forward again: "
+          "contactors change over, the line comes to rest; left out: none", low="0 s", usual=("0.1 s", "2 s")),
+    Param("attempts", "count", "how often it is reversed if the same is noticed again: after each time but the last it "
+          "runs forward and is watched as after a power-on; left out: once, then off", low=1, high=100, usual=(1, 5)),
 )  # fmt: skip
 STOPPING = (
     Param("ramp_time", "time", "time from the command to ramp down until power goes off", default="0.5 s", above="0 s",
@@ -64,7 +66,7 @@ def last_action(brakes: float, O: Any) -> None:
     O[BRAKE] = max(O[BRAKE], brakes)
 
 
-def reverse(share: float, O: Any) -> None:
-    """The drive gets its power and runs the other way at a share of its speed."""
+def turn(command: float, O: Any) -> None:
+    """The drive gets its power and runs as commanded: the other way, or forward again, at a share of its speed."""
     O[PERMIT] = 1.0
-    O[COMMAND] = -share
+    O[COMMAND] = command

@@ -106,8 +106,23 @@ def refuse(r: Any) -> list[str]:
 def resolve(
     r: Any, w1: float
 ) -> tuple[
-    float, float, float, float, float, float, float, float, float, float, float, float, float, float, float, float,
-    float
+    float,
+    float,
+    float,
+    float,
+    float,
+    float,
+    float,
+    float,
+    float,
+    float,
+    float,
+    float,
+    float,
+    float,
+    float,
+    float,
+    float,
 ]:
     k = stiffness(r.stiffness, r.twist_at_setting, r.setting)
     c = damping(r.relative_damping, k, w1)

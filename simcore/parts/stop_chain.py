@@ -17,8 +17,11 @@ What it has noticed it carries through, even if the power goes meanwhile.  A res
 holds or reverses, and the chain watches anew.
 
 "Reverse, then off" turns the drive out of the jam: after a pause without power the command goes the other way, at a
-share of the speed, until the power goes off.  Meanwhile the chain watches nothing, and whoever else takes the power or
-the command away, or gives another, ends it.  A drive that is off or runs backward already is taken off at once.
+share of the speed, until the power goes off.  With several attempts it goes forward again after the same pause, and the
+chain watches as after a power-on; if it notices the same once more it reverses once more, and the last time the power
+goes off.  While it pauses and reverses the chain watches nothing, and whoever else takes the power or the command away,
+or gives another, ends it; the count of attempts begins anew when the drive is switched on anew.  A drive that is off or
+runs backward already is taken off at once.
 
 Sources: reaction time as a sum of delays, reversing out of a jam, common practice; stop categories, IEC 60204-1 (cited
 from memory).
@@ -44,7 +47,7 @@ from simcore.parts._stopping import (
     end_of_ramp,
     first_action,
     last_action,
-    reverse,
+    turn,
 )
 
 SENSES = ("letting go", "slip angle", "slip speed", "torque", "speed loss", "temperature rise")
@@ -59,10 +62,10 @@ INPUTS = ("", "angle", "slip", "torque", "loss", "rise")
 
 (
     WHAT, LIMIT, TAU, BLANKING, SENSOR, SCAN, PHASE, SCANS, OUTPUT, ACTION, RAMP, BRAKES, VENTS, CUTS, PAUSE, BACK_FOR,
-    BACK_SPEED, FREE_IN, FREE_OUT,
-) = range(19)  # fmt: skip
+    BACK_SPEED, ATTEMPTS, FREE_IN, FREE_OUT,
+) = range(20)  # fmt: skip
 IDLE, BLIND, WATCHING, NOTICED, RAMPING, STOPPED, PAUSING, BACKWARD = range(8)
-DUE, ZERO = range(2)
+DUE, ZERO, REVERSED, AHEAD = range(4)
 AT_ONCE = 1e-9
 """Share of the threshold at which it counts as passed: a torque that only just reaches it trips."""
 
@@ -101,13 +104,14 @@ KIND = Kind(
         *REVERSING,
     ),
     row=("what", "limit", "filter", "blanking", "sensor", "scan", "phase", "scans", "output", "action", "ramp",
-         "brakes", "vents", "cuts", "pause", "reverse_for", "reverse_speed", FREE_SPEED_IN, FREE_SPEED_OUT),
+         "brakes", "vents", "cuts", "pause", "reverse_for", "reverse_speed", "attempts",
+         FREE_SPEED_IN, FREE_SPEED_OUT),
     modes=(Mode("drive off", ENGAGED), Mode("blind", ENGAGED), Mode("watching", ENGAGED),
            Mode("noticed", ENGAGED), Mode("ramping down", ENGAGED), Mode("stopped", ENGAGED),
            Mode("pausing", ENGAGED), Mode("reversing", ENGAGED)),
     states=(State("filtered signal", "1", 1.0, "what is compared with the threshold"),),
     guards=("past the threshold", "past it the other way", "command"),
-    memory=("due at", "zero of the slip angle"),
+    memory=("due at", "zero of the slip angle", "times reversed", "command before it reversed"),
     reads=("command", "permit", "slow"),
     writes=(*WRITES, "command"),
     senses=("what is noticed", "speed behind"),
@@ -159,7 +163,7 @@ def resolve(r: Any, w1: float) -> tuple[float, ...]:
         limit = r.rise
     return (r.senses, limit, r.filter, r.blanking, r.sensor, r.scan, r.scan_phase, r.scans, r.output, r.action,
             r.ramp_time, r.brakes, r.vents, r.cuts_coils, or_else(r.reverse_pause, 0.0), or_else(r.reverse_for, 0.0),
-            or_else(r.reverse_speed, 1.0), 0.0, 0.0)  # fmt: skip
+            or_else(r.reverse_speed, 1.0), or_else(r.attempts, 1.0), 0.0, 0.0)  # fmt: skip
 
 
 def start_mode(p: Any, sense: float) -> int:
@@ -232,14 +236,20 @@ def _watch(q: Q, s: tuple[float, float], X: Any, M: Any) -> int:
     return WATCHING
 
 
+def _powered(q: Q, s: tuple[float, float], X: Any, M: Any) -> int:
+    """The drive has been switched on: it watches, once it is blind no more."""
+    if q.p[BLANKING] > 0.0:
+        M[DUE] = q.t + q.p[BLANKING]
+        return BLIND
+    return _watch(q, s, X, M)
+
+
 def switch(k: int, q: Q, T: float, s: tuple[float, float], X: Any, M: Any, O: Any) -> tuple[int, float]:
     if k == 2:
         if q.m != IDLE:
             return IDLE, 0.0
-        if q.p[BLANKING] > 0.0:
-            M[DUE] = q.t + q.p[BLANKING]
-            return BLIND, 0.0
-        return _watch(q, s, X, M), 0.0
+        M[REVERSED] = 0.0
+        return _powered(q, s, X, M), 0.0
     if q.m == BLIND:
         return _watch(q, s, X, M), 0.0
     if q.m == WATCHING:
@@ -248,7 +258,9 @@ def switch(k: int, q: Q, T: float, s: tuple[float, float], X: Any, M: Any, O: An
     if q.m == NOTICED:
         return _act(q, M, O), 0.0
     if q.m == PAUSING:
-        return _reverse(q, M, O), 0.0
+        return (_forward(q, s, X, M, O) if q.w[0] < 0.0 else _reverse(q, M, O)), 0.0
+    if q.m == BACKWARD and q.mem[REVERSED] < q.p[ATTEMPTS]:
+        return (_pause(q, M, O) if q.p[PAUSE] > 0.0 else _forward(q, s, X, M, O)), 0.0
     if q.m == RAMPING:
         end_of_ramp(q.p[BRAKES], O)
     elif q.m == BACKWARD:
@@ -262,21 +274,30 @@ def _act(q: Q, M: Any, O: Any) -> int:
         if q.w[0] <= 0.0 or q.w[1] < 0.5:
             last_action(q.p[BRAKES], O)
             return STOPPED
-        if q.p[PAUSE] == 0.0:
-            return _reverse(q, M, O)
-        O[PERMIT] = PAUSED
-        M[DUE] = q.t + q.p[PAUSE]
-        return PAUSING
+        return _pause(q, M, O) if q.p[PAUSE] > 0.0 else _reverse(q, M, O)
     if first_action(q.p[ACTION], q.p[BRAKES], q.p[VENTS], q.p[CUTS], O):
         M[DUE] = q.t + q.p[RAMP]
         return RAMPING
     return STOPPED
 
 
+def _pause(q: Q, M: Any, O: Any) -> int:
+    O[PERMIT] = PAUSED
+    M[DUE] = q.t + q.p[PAUSE]
+    return PAUSING
+
+
 def _reverse(q: Q, M: Any, O: Any) -> int:
-    reverse(q.p[BACK_SPEED], O)
+    turn(-q.p[BACK_SPEED], O)
+    M[REVERSED] = q.mem[REVERSED] + 1.0
+    M[AHEAD] = q.w[0]
     M[DUE] = q.t + q.p[BACK_FOR]
     return BACKWARD
+
+
+def _forward(q: Q, s: tuple[float, float], X: Any, M: Any, O: Any) -> int:
+    turn(q.mem[AHEAD], O)
+    return _powered(q, s, X, M)
 
 
 def sheet(p: Any) -> dict[str, tuple[float, str]]:

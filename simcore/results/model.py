@@ -40,7 +40,7 @@ class OwnState:
 
 
 class LeftBehind(NamedTuple):
-    """What the protection leaves behind at the end of a run, in SI ``unit``: setting lost, life used, phase lost, heat."""
+    """What the protection leaves behind at the end of a run, in SI ``unit``: setting, life or phase lost, heat."""
 
     name: str
     unit: str

@@ -14,7 +14,9 @@ CLOSE = 1e-8
 """Share of the way by which the first event may miss its place."""
 
 
-def run_case(setup: Any, t0: float, t_end: float, y: Any, steady: Any, jac: Any, line: Any, state: Any, work: Any) -> int:
+def run_case(
+    setup: Any, t0: float, t_end: float, y: Any, steady: Any, jac: Any, line: Any, state: Any, work: Any
+) -> int:
     """Steady state if asked for, then the run from ``t0`` to ``t_end`` [s].  Gives a Status.
 
     ``setup``: t0 and t_end of the case, first step, largest step, number of steering states, most steps, solve steady

@@ -129,3 +129,62 @@ def test_a_jam_reversed_out_agrees_with_scipy():
     assert furthest == pytest.approx(states[:, 1].max(), abs=1e-5)
     assert r.angle(m)[-1] < GAP - 1.0
     assert r.residual < 1e-8
+
+
+JAM, DRAG_BACK, AWAY, LOAD = 0.4, 0.05, 0.02, 0.4
+"""A wall JAM [rad] on from where the load stands first; reversing time, pause and delay [s]; inertia [kg*m^2]."""
+
+
+def by_hand(pause: float, attempts: int, blanking: float, share: float, off: float) -> list[float]:
+    """Instants at which the drive is reversed and, last, taken off, by scipy: one inertia, a speed loop, a wall."""
+
+    def course(w_asked):
+        def slopes(t, y):
+            wall = 2e3 * max(0.0, y[0] - JAM)
+            return [y[1], ((np.clip(KP * (w_asked - y[1]), -LIMIT, LIMIT) if w_asked else 0.0) - wall) / LOAD]
+
+        return slopes
+
+    how = {"method": "DOP853", "rtol": 1e-11, "atol": 1e-12, "max_step": 1e-3}
+    t, y, out = 0.0, np.array([0.0, FULL]), []
+
+    def go(w_asked: float, until: float) -> None:
+        nonlocal t, y
+        y, t = solve_ivp(course(w_asked), (t, until), y, **how).y[:, -1], until
+
+    for n in range(attempts):
+        if n:
+            go(FULL, t + blanking)
+        trips = lambda t, y: KP * (FULL - y[1]) - TRIP
+        trips.terminal = True
+        if trips(t, y) < 0.0:
+            found = solve_ivp(course(FULL), (t, off), y, events=trips, **how)
+            t, y = found.t[-1], found.y[:, -1]
+        go(FULL, t + AWAY)
+        for asked_for, last in ((0.0, pause), (-share * FULL, DRAG_BACK)):
+            if last and asked_for:
+                out.append(t)
+            if last:
+                go(asked_for, t + last)
+        if n < attempts - 1 and pause:
+            go(0.0, t + pause)
+    return [*out, t]
+
+
+@pytest.mark.parametrize("attempts", [1, 2, 3])
+@pytest.mark.parametrize("pause", [0.0, 0.03])
+def test_it_reverses_as_often_as_asked_while_the_jam_stays(attempts, pause):
+    """The wall never goes: every time forward the same torque is met; instants against scipy's integration."""
+    line = Line()
+    n = line.mass(LOAD, FULL)
+    motor = line.part("servo motor", 0, n, **SERVO)
+    e = reversing(line, motor, TRIP, AWAY, reverse_for=DRAG_BACK, reverse_speed=0.5, pause=pause, blanking=0.2,
+                  attempts=float(attempts))  # fmt: skip
+    line.part("hard stop", n, 0, stiffness=2e3, start=stop_at(JAM))
+    r = run(line, 3.0)
+    want = by_hand(pause, attempts, 0.2, 0.5, 3.0)
+    assert len(r.events(e, BACKWARD)) == attempts
+    assert [*r.events(e, BACKWARD), *r.events(e, STOPPED)] == pytest.approx(want, abs=1e-6)
+    assert len(r.events(e, PAUSING)) == (2 * attempts - 1 if pause else 0)
+    assert r.mode(motor)[-1] == sl.OFF
+    assert r.residual < 1e-8

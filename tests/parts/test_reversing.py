@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from lines import Line, Run, Start, run
@@ -161,6 +163,8 @@ def press(more: str, motor: str = CONVERTER) -> str:
 
 
 REFUSED = [
+    (FOR + "attempts = 0\n", CONVERTER, "attempts"),
+    (FOR + "attempts = 1.5\n", CONVERTER, "attempts"),
     ("", CONVERTER, "reverse_for is missing"),
     (FOR + "vents = true\n", CONVERTER, "vents lets go of the load that is to be reversed"),
     (FOR + "reverse_speed = 0.3\n", MAINS, "'motor', a torque-speed motor, has no speed loop and is reversed at full"),
@@ -181,6 +185,37 @@ def test_refused(more, motor, said):
 def test_inputs_of_reversing_mean_nothing_to_another_action():
     with pytest.raises(InputError, match='reverse_for belongs to action = "reverse, then off"'):
         read_text(press(FOR).replace('action = "reverse, then off"\n', ""))
+
+
+def test_attempts_mean_nothing_to_another_action():
+    with pytest.raises(InputError, match='attempts belongs to action = "reverse, then off"'):
+        read_text(press("attempts = 2\n").replace('action = "reverse, then off"\n', ""))
+
+
+def test_a_jam_that_has_gone_leaves_the_drive_running_forward():
+    """Three attempts allowed, one needed: forward again at the speed of before, watched on."""
+    r, m, e = reversing(pause=0.2, attempts=3.0, reverse_for=0.5, blanking=1.6)
+    assert modes(r, e) == [sc.NOTICED, sc.PAUSING, sc.BACKWARD, sc.PAUSING, sc.BLIND, sc.WATCHING]
+    ahead = r.events(e, sc.BLIND)[0]
+    assert ahead - r.events(e, sc.PAUSING)[1] == pytest.approx(0.2, abs=1e-12)
+    assert r.events(e, sc.WATCHING)[-1] - ahead == pytest.approx(1.6, abs=1e-12)
+    assert r.speed(1)[-1] == pytest.approx(10.0, rel=1e-3)
+    assert r.mode(m)[-1] != 0
+
+
+@pytest.mark.parametrize(("kind", "last"), [("power off", [sc.IDLE]), ("restart", [sc.IDLE, sc.WATCHING])])
+def test_a_command_between_two_attempts_ends_them(kind, last):
+    """In the pause before it goes forward; after a restart the attempts are counted anew."""
+    r, m, e = reversing((kind, 0.9), pause=0.4, attempts=2.0, reverse_for=0.3)
+    assert modes(r, e)[: 4 + len(last)] == [sc.NOTICED, sc.PAUSING, sc.BACKWARD, sc.PAUSING, *last]
+    assert r.mode(m)[-1] == 0
+    assert len(r.events(e, sc.BACKWARD)) == (1 if kind == "power off" else 1 + 2)
+
+
+def test_without_attempts_nothing_changes():
+    """Given as 1 or left out: the same trace to the bit."""
+    one, none = reversing(attempts=1.0)[0], reversing()[0]
+    assert np.array_equal(one.out.trace, none.out.trace)
 
 
 def test_an_emergency_stop_does_not_reverse():
@@ -213,3 +248,39 @@ def test_screen_and_timeline_say_that_it_reverses():
     legs = stopped(result, r)
     assert [leg.what for leg in legs.legs][-2:] == ["pause", "reversing"]
     assert legs.off == pytest.approx(at["stopped"], abs=1e-9)
+
+
+def test_screen_and_timeline_tell_of_every_attempt():
+    """The wall stays: twice reversed, then off; every stretch is a leg of the stop, none is missing, none overlaps."""
+    more = FOR + 'reverse_speed = "30 %"\nreverse_pause = "0.1 s"\nattempts = 2\nblanking = "0.3 s"\n'
+    result = api.run(read_text(press(more).replace('horizon = "3 s"', 'horizon = "4 s"')), evidence=False)
+    r = result.run("friction disc", "clog")
+    starts = [v.time for v in r.events if v.who == "clog watch" and v.new == "reversing"]
+    (off,) = (v.time for v in r.events if v.who == "clog watch" and v.new == "stopped")
+    remarks = {x.label: x.text for x in result.remarks}
+    assert "it reverses the drive 2 times, the last time until 2.54 s" in remarks["Stop"]
+    assert remarks["Reverses"].count(" to ") == len(starts) == 2
+    assert " deg, then " in remarks["Reverses"]
+    told = stopped(result, r)
+    chain = [leg.what for leg in told.legs]
+    again = ["pause", "reversing", "pause", "forward again", "sensor", "scan", "output", "pause", "reversing"]
+    assert chain == ["to the trigger", "noticing", "sensor", "scan", "output", *again]
+    assert all(a.stop == pytest.approx(b.start, abs=1e-12) for a, b in pairwise(told.legs))
+    assert sum(leg.heat for leg in told.legs) == pytest.approx(told.heat, rel=1e-9)
+    assert told.off == off == told.legs[-1].stop
+    rows = {row.who: [b.words for b in row.bars] for row in timeline_data(result).lanes[0].rows}
+    assert rows["stop chain"].count("reversing") == rows["motor"].count("reversing") == 2
+    assert rows["stop chain"].count("pausing") == 3
+
+
+def test_a_reversal_that_frees_the_line_ends_the_stop_with_the_drive_on():
+    """The jam is taken away meanwhile: no power off, and the legs end with the reversal."""
+    more = FOR + 'reverse_speed = "30 %"\nreverse_pause = "0.1 s"\nattempts = 2\nblanking = "0.3 s"\n'
+    text = press(more).replace('horizon = "3 s"', 'horizon = "3 s"\nlasts = "0.9 s"')
+    result = api.run(read_text(text), evidence=False)
+    r = result.run("friction disc", "clog")
+    told = stopped(result, r)
+    assert np.isnan(told.off)
+    assert [leg.what for leg in told.legs][-2:] == ["pause", "reversing"]
+    assert next(x.text for x in result.remarks if x.label == "Reverses").count(" to ") == 1
+    assert timeline_data(result).frame.title == "Power stays on to the end"
