@@ -64,7 +64,7 @@ def chain(parts: int, t_end: float, rtol: float) -> asm.Assembly:
     y0[len(nodes) + 1 :][: parts + 1] = speeds_at_start(parts)
     h = 0.2 / float(shake.max())
     setup = np.array([0.0, t_end, h, h, 2 * len(nodes) + states, 1e7, 0.0, 0.0, 0.0, 0.0, np.inf, 0.0,
-                      ar.EXPLICIT_ONLY, h])  # fmt: skip
+                      ar.EXPLICIT_ONLY, h, 0.0, 0.0])  # fmt: skip
     fields: dict[str, Any] = {
         "graph": g, "parts": table, "rows": rows, "nodes": asm._node_table(g), "klass": asm._classes(elements),
         "y0": y0, "mode0": mode0, "mem0": np.zeros((parts, N_MEMORY)), "wire0": np.array([1.0, 0.0]),
