@@ -7,12 +7,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from importlib import import_module
 from textwrap import wrap
 from types import ModuleType
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from simcore.contract import MODE_CLASSES, Kind, Param, Part
 from simcore.errors import Fault, InputError
 from simcore.formula import plain_formula
 from simcore.trade_words import told_here
+
+if TYPE_CHECKING:
+    from simcore.file_tables import Table
 
 WIDTH: Final = 96
 FAMILIES: Final = ("protection", "overrunning clutch", "drive", "transmission", "body", "load", "event", "command")
@@ -64,11 +67,12 @@ def _plain(name: str) -> str:
 
 
 def explain(name: str = "", width: int = WIDTH) -> str:
-    """A measure, a warning or a word of the screen: meaning, formula, what to do; the list of all for an empty name.
+    """A measure, a warning, a word of the screen, a table of the file: what it means; all names for an empty one.
 
     Raises InputError with the nearest name.
     """
     from simcore.definitions import MEASURES, WARNINGS
+    from simcore.file_tables import TABLES, table_named
     from simcore.headings import HEADINGS, heading
 
     if not name:
@@ -82,8 +86,12 @@ def explain(name: str = "", width: int = WIDTH) -> str:
     if measure not in MEASURES:
         measure = HEADINGS[shown].measure if shown else ""
     if not measure and not shown:
-        known = [*MEASURES, *WARNINGS, *HEADINGS]
-        raise InputError([_unknown(name, "measure, warning or word of the screen", known, "simcore explain lists all")])
+        table = table_named(name)
+        if table:
+            return "\n".join(_table(table, width))
+        known = [*MEASURES, *WARNINGS, *HEADINGS, *TABLES]
+        what = "measure, warning, word of the screen or table of the file"
+        raise InputError([_unknown(name, what, known, "simcore explain lists all")])
     return "\n".join(_explained(shown, measure, width))
 
 
@@ -103,14 +111,25 @@ def _explained(shown: str, measure: str, width: int) -> Iterator[str]:
         yield from _labelled((("means", m.meaning), ("formula", m.formula), ("do", m.advice)), width)
 
 
+def _table(table: Table, width: int) -> Iterator[str]:
+    yield f"{table.heading} (of a scenario file)"
+    yield from wrap(table.meaning, width)
+    yield ""
+    longest = max(len(n) for n in [*(p.name for p in table.params), *(n for n, _ in table.more)])
+    for name, text in [*((p.name, input_text(p)) for p in table.params), *table.more]:
+        yield from hang(f"  {name:<{longest}}  ", text, width)
+
+
 def _names(width: int) -> Iterator[str]:
     from simcore.definitions import MEASURES, WARNINGS
+    from simcore.file_tables import TABLES
     from simcore.headings import HEADINGS
 
     told = {
         "measures": {n: m.long_name for n, m in MEASURES.items()},
         "words of the screen": {n: _sentence(h.meaning) for n, h in HEADINGS.items()},
         "warnings": {n: _sentence(w.meaning) for n, w in WARNINGS.items()},
+        "tables of the file": {n: t.meaning for n, t in TABLES.items()},
     }
     longest = max(len(n) for names in told.values() for n in names)
     for k, (what, names) in enumerate(told.items()):

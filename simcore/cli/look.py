@@ -119,19 +119,20 @@ def explain(
         str,
         typer.Argument(
             metavar="NAME",
-            help="Measure, warning or word of the screen; left out: all.",
+            help="Measure, warning, word of the screen or table of the file; left out: all.",
             show_default=False,
             autocompletion=complete.explained,
         ),
     ] = "",
 ) -> None:
-    """Say what a measure, a warning or a word of the screen means, its formula, and what to do.
+    """Say what a measure, a warning, a word of the screen or a table of the file means, and what to do.
 
     \b
     Examples:
       simcore explain overshoot
       simcore explain "service margin"
       simcore explain "start above setting"
+      simcore explain sweep.factor
     """
     from simcore.catalogue import explain as explained
 

@@ -259,8 +259,7 @@ def _timing(scenario: Scenario, item: Item, at: str | None, horizon: float, spot
         yield Finding((*spot, "at"), "no station has this name", units.shown(at), nearest(at, names))
     for word in sorted(item.given):
         value = item.values[word]
-        before = word == "after"  # runs out before the horizon begins to count
-        if isinstance(value, Quantity) and value.kind == "time" and value.si >= horizon and not before:
+        if isinstance(value, Quantity) and value.kind == "time" and value.si >= horizon:
             rule = f"lies beyond the horizon of {units.show(horizon, 'time')}"
             yield Finding((*spot, word), rule, units.shown(value.text), "set a longer horizon")
     every, times = item.si("every"), item.si("times")

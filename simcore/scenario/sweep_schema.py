@@ -10,13 +10,20 @@ Schema = dict[str, Any]
 
 _VALUE: Final[Schema] = {"type": ["number", "string"]}
 _NAMES: Final[Schema] = {"type": "array", "minItems": 1, "uniqueItems": True, "items": {"type": "string"}}
-_GRID_WORDS: Final = dict(zip(GRID, (
-    {**_VALUE, "description": "Least value of the grid."},
-    {**_VALUE, "description": "Largest value of the grid."},
-    {"type": ["integer", "string"], "minimum": 2, "description": "Number of values, both ends included."},
-    {"enum": list(SPACINGS), "default": SPACINGS[0], "description": "By equal steps, or by a constant factor."},
+LIST_MEANING: Final = {
+    "candidates": "Candidates to try. Left out: all.",
+    "situations": "Situations to run. Left out: all.",
+    "paths": "Inputs that vary together; candidates[*] is the candidate under trial.",
+    "grid": "Values that are all tried.",
+}
+GRID_MEANING: Final = dict(zip(GRID, (
+    "Least value of the grid.", "Largest value of the grid.", "Number of values, both ends included.",
+    "By equal steps, or by a constant factor.",
 ), strict=True))  # fmt: skip
-_MEANING: Final = {
+_GRID_TYPES: Final[tuple[Schema, ...]] = (
+    _VALUE, _VALUE, {"type": ["integer", "string"], "minimum": 2}, {"enum": list(SPACINGS), "default": SPACINGS[0]},
+)  # fmt: skip
+SCATTER_MEANING: Final = {
     "normal": "Mean of a normal distribution.",
     "lognormal": "Median of a lognormal distribution.",
     "uniform": "Both ends of a uniform distribution.",
@@ -34,15 +41,15 @@ _PAIR: Final = {"uniform": 2, "log_uniform": 2, "triangular": 3}
 def sweep_schema(section: Schema, factor: Schema) -> Schema:
     """The section from the schemas of its plain words and of a factor's plain words."""
     factor["properties"] |= {
-        "paths": {**_NAMES, "description": "Inputs that vary together; candidates[*] is the candidate under trial."},
-        "grid": {"description": "Values that are all tried.", "anyOf": [_stepped(), _listed()]},
+        "paths": {**_NAMES, "description": LIST_MEANING["paths"]},
+        "grid": {"description": LIST_MEANING["grid"], "anyOf": [_stepped(), _listed()]},
         "scatter": {"description": "The distribution that values are drawn from.", "anyOf": _scatters()},
     }
     factor["not"] = {"anyOf": [{"required": ["grid", "scatter"]}, {"required": ["path", "paths"]}]}
     factor["anyOf"] = [{"required": ["path"]}, {"required": ["paths"]}]
     section["properties"] |= {
-        "candidates": {**_NAMES, "description": "Candidates to try. Left out: all."},
-        "situations": {**_NAMES, "description": "Situations to run. Left out: all."},
+        "candidates": {**_NAMES, "description": LIST_MEANING["candidates"]},
+        "situations": {**_NAMES, "description": LIST_MEANING["situations"]},
         "factor": {"type": "array", "minItems": 1, "items": factor, "description": "what varies"},
     }
     section["required"] = [*section.get("required", []), "factor"]
@@ -51,7 +58,9 @@ def sweep_schema(section: Schema, factor: Schema) -> Schema:
 
 
 def _stepped() -> Schema:
-    return {"type": "object", "properties": _GRID_WORDS, "required": list(GRID[:3]), "additionalProperties": False}
+    texts = zip(GRID, _GRID_TYPES, strict=True)
+    own = {w: {**given, "description": GRID_MEANING[w]} for w, given in texts}
+    return {"type": "object", "properties": own, "required": list(GRID[:3]), "additionalProperties": False}
 
 
 def _listed() -> Schema:
@@ -68,6 +77,6 @@ def _scatter(word: str, beside: tuple[str, ...]) -> Schema:
         own = {"type": "array", "minItems": _PAIR[word], "maxItems": _PAIR[word], "items": _VALUE}
     elif word == "measured":
         own = {"type": "string", "minLength": 1}
-    properties = {word: {**own, "description": _MEANING[word]}}
-    properties |= {w: {**_VALUE, "description": _MEANING[w]} for w in beside}
+    properties = {word: {**own, "description": SCATTER_MEANING[word]}}
+    properties |= {w: {**_VALUE, "description": SCATTER_MEANING[w]} for w in beside}
     return {"type": "object", "properties": properties, "required": [word, *beside[:1]], "additionalProperties": False}

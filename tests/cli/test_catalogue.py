@@ -12,8 +12,10 @@ import simcore
 from simcore.catalogue import explain, input_text, nearest_hint, part
 from simcore.definitions import MEASURES, WARNINGS
 from simcore.errors import InputError
+from simcore.file_tables import TABLES
 from simcore.parts import REGISTRY
 from simcore.scenario.models import example
+from simcore.scenario.words import SCATTERS, TOP
 from simcore.shipped import find, scenarios, title
 from simcore.trade_words import TRADE_WORDS
 
@@ -96,6 +98,20 @@ def test_everything_is_explained(name: str) -> None:
     assert " ".join(told.split()) in text
     assert not NEVER & set(text)
     assert name in " ".join(explain().split())
+
+
+def test_every_table_of_the_file_has_a_page() -> None:
+    """Each word that the schema knows stands on the page of its table."""
+    properties = simcore.schema()["properties"]
+    top = {p.name for p in TOP}
+    assert set(TABLES) == {"scenario", "sweep.factor", *(w for w in properties if w not in top)}
+    for name in ("display", "solver", "sweep"):
+        assert all(f"\n  {w} " in explain(f"[{name}]") for w in properties[name]["properties"] if w != "factor")
+    factor = properties["sweep"]["properties"]["factor"]["items"]["properties"]
+    page = explain("[[sweep.factor]]")
+    assert all(f"\n  {w}" in page for w in [*factor, *(f"scatter.{s}" for s in SCATTERS), "grid.spacing"])
+    assert explain("situations.NAME") == explain("situations")
+    assert "sweep.factor" in explain()
 
 
 def test_every_warning_the_program_gives_is_explained() -> None:
