@@ -19,8 +19,13 @@ from simcore.scenario.words import (
     CHAIN,
     COLLECTIONS,
     DISPLAY,
+    FACTOR,
+    FACTOR_LISTS,
+    FACTORS,
+    GRID,
     LIMIT,
     PLACE,
+    SCATTERS,
     SITUATION,
     SLOT,
     SLOT_KIND,
@@ -107,7 +112,8 @@ def readable(spot: Spot, names: list[str | None]) -> str:
 def all_paths(raw: Mapping[str, Any], registry: Mapping[str, Part]) -> list[str]:
     """Every path of a document that can be set, written or not."""
     names = names_of(raw)
-    return [readable(spot, names) for spot in settable(raw, registry)]
+    of_factors = [form(("sweep", FACTORS, name, *spot[3:])) for spot, name in _of_factors(raw).items()]
+    return [*(readable(spot, names) for spot in settable(raw, registry)), *of_factors]
 
 
 def put(raw: Raw, path: str, text: str, registry: Mapping[str, Part]) -> Spot:
@@ -119,7 +125,7 @@ def put(raw: Raw, path: str, text: str, registry: Mapping[str, Part]) -> Spot:
     """
     steps = parse(path)
     spot = spot_of(raw, steps)
-    if spot not in settable(raw, registry):
+    if spot not in settable(raw, registry) and spot not in _of_factors(raw):
         raise PathFault("is not a path of this scenario", nearest(form(steps), all_paths(raw, registry)))
     table: Any = raw
     for step in spot[:-1]:
@@ -148,6 +154,8 @@ def spot_of(raw: Mapping[str, Any], steps: tuple[str, ...]) -> Spot:
     """The spot that the steps of a path lead to, whether it exists or not."""
     if len(steps) > 3 and steps[0] == "situations" and steps[2] == THEN and re.fullmatch("[0-9]{1,3}", steps[3]):
         return (*steps[:3], int(steps[3]) - 1, *steps[4:])
+    if steps[:2] == ("sweep", FACTORS) and len(steps) > 2:
+        return (*steps[:2], _factor_at(raw, steps[2]), *steps[3:])
     if steps[0] != "line" or len(steps) < 2:
         return steps
     names = names_of(raw)
@@ -155,6 +163,36 @@ def spot_of(raw: Mapping[str, Any], steps: tuple[str, ...]) -> Spot:
         return ("line", names.index(steps[1]), *steps[2:])
     counted = re.fullmatch("[0-9]{1,3}", steps[1])
     return ("line", int(steps[1]) - 1 if counted else steps[1], *steps[2:])
+
+
+def _factors(raw: Mapping[str, Any]) -> list[Any]:
+    sweep = raw.get("sweep")
+    rows = sweep.get(FACTORS) if isinstance(sweep, dict) else None
+    return rows if isinstance(rows, list) else []
+
+
+def _factor_at(raw: Mapping[str, Any], name: str) -> str | int:
+    """Place of the factor of this name, or counted from 1."""
+    names = [row.get("name") if isinstance(row, dict) else None for row in _factors(raw)]
+    if name in names:
+        return names.index(name)
+    return int(name) - 1 if re.fullmatch("[0-9]{1,3}", name) else name
+
+
+def _of_factors(raw: Mapping[str, Any]) -> dict[Spot, str]:
+    """Every spot in a factor of the sweep that can be set, written or not, with the factor's name."""
+    out: dict[Spot, str] = {}
+    for n, row in enumerate(_factors(raw)):
+        if not isinstance(row, dict):
+            continue
+        plain = [(p.name,) for p in FACTOR] + [(w,) for w in FACTOR_LISTS]
+        of_grid = [("grid", w) for w in GRID if not isinstance(row.get("grid"), list) and "scatter" not in row]
+        law = row.get("scatter")
+        written = [w for w in SCATTERS if isinstance(law, dict) and w in law]
+        of_scatter = [("scatter", w) for own in written for w in (own, *SCATTERS[own])]
+        out |= dict.fromkeys((("sweep", FACTORS, n, *w) for w in [*plain, *of_grid, *of_scatter]),
+                             str(row.get("name", n + 1)))  # fmt: skip
+    return out
 
 
 def _name(row: object) -> str | None:

@@ -15,10 +15,8 @@ from simcore.scenario.plan import Factor
 from simcore.scenario.sweep_bounds import Written
 from simcore.scenario.sweep_targets import Found, View
 from simcore.scenario.sweep_values import Reader
-from simcore.scenario.words import FACTOR, nearest
+from simcore.scenario.words import FACTOR, FACTOR_LISTS, nearest
 
-OWN: Final = ("paths", "grid", "scatter")
-"""Words of a factor beside the plain ones."""
 MOST_PATHS: Final = 200
 
 
@@ -37,10 +35,12 @@ def read_factor(
 ) -> tuple[Written | None, tuple[float, ...], list[str]]:
     """The factor with its targets (None if its place or kind is unknown), its table column, the files it opened."""
     spot: Spot = ("sweep", "factor", n)
-    words = {p.name for p in FACTOR} | set(OWN)
+    words = {p.name for p in FACTOR} | set(FACTOR_LISTS)
     for w in [w for w in row if w not in words][:20]:
         found.append(Finding((*spot, w), "is not a word of a factor", "", nearest(w, words - set(row))))
-    values, wrong = read_table("a factor", FACTOR, {k: v for k, v in row.items() if k in words and k not in OWN}, spot)
+    values, wrong = read_table(
+        "a factor", FACTOR, {k: v for k, v in row.items() if k in words and k not in FACTOR_LISTS}, spot
+    )
     found += wrong
     name, times = str(values.get("name", "")), values.get("times") is True
     _one_of_two(row, spot, around, found)

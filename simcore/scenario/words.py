@@ -101,6 +101,9 @@ FACTOR: Final = (
     Param("times", "flag", "whether the values multiply the scenario's own value, else they replace it",
           default="false"),
 )  # fmt: skip
+FACTORS: Final = "factor"
+FACTOR_LISTS: Final = ("paths", "grid", "scatter")
+"""Words of a factor beside the plain ones."""
 GRID: Final = ("from", "to", "steps", "spacing")
 SPACINGS: Final = ("linear", "log")
 SCATTERS: Final = {

@@ -85,3 +85,47 @@ def test_wrong_changes_are_all_told_without_a_line_of_the_file():
     assert "a torque is needed" in third.rule
     assert {f.file for f in caught.value.faults} == {"--set"}
     assert {f.line for f in caught.value.faults} == {None}
+
+
+SWEPT = (
+    GOOD
+    + """
+[sweep]
+draws = 4
+[[sweep.factor]]
+name = "how set"
+path = "candidates[*].setting"
+times = true
+grid = { from = 0.8, to = 1.2, steps = 3 }
+[[sweep.factor]]
+name = "drag"
+path = 'line["drag"].running'
+times = true
+scatter = { normal = 1.0, sd = 0.05 }
+"""
+)
+
+
+@pytest.mark.parametrize(("path", "text", "grids"), [
+    ('sweep.factor["how set"].grid.steps', "5", [(0.8, 0.9, 1.0, 1.1, 1.2), ()]),
+    ("sweep.factor[1].grid", "[0.9, 1.1]", [(0.9, 1.1), ()]),
+    ("sweep.factor[1].grid", "{ from = 0.5, to = 1.0, steps = 2 }", [(0.5, 1.0), ()]),
+])  # fmt: skip
+def test_a_grid_is_changed_from_beside_the_file(path, text, grids):
+    sweep = read_text(SWEPT, "swept", {path: text}, REGISTRY).sweep
+    assert [pytest.approx(g) for g in grids] == [f.grid for f in sweep.factors]
+
+
+def test_a_scatter_is_changed_from_beside_the_file():
+    sweep = read_text(SWEPT, "swept", {"sweep.factor.drag.scatter.sd": "0.1"}, REGISTRY).sweep
+    assert sweep.factors[1].scatter.numbers == pytest.approx((1.0, 0.1))
+
+
+@pytest.mark.parametrize(("path", "near"), [
+    ('sweep.factor["how sett"].grid', 'sweep.factor["how set"].grid'),
+    ("sweep.factor.drag.scatter.sdd", "sweep.factor.drag.scatter.sd"),
+])  # fmt: skip
+def test_the_nearest_word_of_a_factor_is_told(path, near):
+    with pytest.raises(InputError) as caught:
+        read_text(SWEPT, "swept", {path: "1"}, REGISTRY)
+    assert near in caught.value.faults[0].hint
