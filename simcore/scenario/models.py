@@ -297,6 +297,9 @@ def _field(param: Param) -> Any:
     return (kind, Field(... if param.required else None, alias=param.name))
 
 
+HALVES: Final = (("diameter", "radius"), ("radius", "diameter"))
+
+
 def _finding(
     error: Any,
     title: str,
@@ -316,8 +319,12 @@ def _finding(
 
 
 def _meant(word: object, params: Iterable[Param], table: Mapping[str, Any]) -> str:
-    """The nearest input that is not given, for a word that is none."""
-    return nearest(word, (p.name for p in params if p.name not in table))
+    """The nearest input that is not given, for a word that is none; for a diameter the radius, and the other way."""
+    free = [p.name for p in params if p.name not in table]
+    swapped = next((str(word).replace(a, b) for a, b in HALVES if a in str(word)), "")
+    if swapped in free:
+        return f"write {swapped}, {'half' if swapped.endswith('radius') else 'twice'} of it"
+    return nearest(word, free)
 
 
 def _listed(title: str) -> str:

@@ -36,6 +36,12 @@ def test_declarations(kind, param):
     assert param.name not in [w.name for w in taken]
 
 
+def test_a_diameter_where_a_radius_is_wanted_is_told() -> None:
+    text = next(f for f in SCENARIOS if f.stem == "bakery_tray_conveyor").read_text(encoding="utf-8")
+    with pytest.raises(InputError, match="diameter: is not an input of a drum .write radius, half of it."):
+        read_text(text.replace('radius = "90 mm"', 'diameter = "180 mm"'))
+
+
 @pytest.mark.parametrize(("times", "fault"), [(180, ""), (181, "the last begins beyond the horizon of 3600 s"),
                                               (200, "times = 180")])  # fmt: skip
 def test_repeats_past_the_horizon_are_told(times, fault):
