@@ -147,7 +147,7 @@ class Status(IntEnum):
 MESSAGES = {
     Status.DONE: "reached the horizon",
     Status.STOPPED: "reached running speed",
-    Status.TOO_MANY_STEPS: "more steps than allowed",
+    Status.TOO_MANY_STEPS: "more steps than allowed, a shorter horizon needs fewer",
     Status.STEP_TOO_SMALL: "the step shrank to nothing",
     Status.ENDLESS_CHAIN: "parts switch each other endlessly at one instant",
     Status.NOT_FINITE: "a number became infinite or undefined",
