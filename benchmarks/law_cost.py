@@ -14,6 +14,7 @@ from benchmarks.common import Line, check, interleaved, report
 from benchmarks.line_length import chain, element
 from simcore.contract import N_MEMORY, Kind
 from simcore.line import assemble as asm
+from simcore.line.begin import start_modes, start_state
 from simcore.line.graph import Element, Graph
 from simcore.parts import REGISTRY
 from simcore.solver import arrays as ar
@@ -81,14 +82,14 @@ def of_kind(kind: Kind) -> asm.Assembly:
     table, states = asm._part_table(g, elements)
     nn = len(g.nodes)
     rows = asm._rows(g, 100.0)
-    y0 = asm._start_state(g, elements, rows, np.zeros(1), np.ones(count), states, a.free_speeds, True)
+    y0 = start_state(g, elements, rows, np.zeros(1), np.ones(count), states, a.free_speeds, True)
     y0[nn + 1 : 2 * nn] = 10.0 + 0.01 * (np.arange(nn - 1) % 3)
     scale = np.concatenate([a.scale[:, : 2 * nn], np.full((2, states), 1e8)], axis=1)
     setup = a.setup.copy()
     setup[4] = 2 * nn + states
     return replace(
         a, graph=g, parts=table, rows=rows, klass=asm._classes(elements), y0=y0, states=states,
-        mode0=asm._start_modes(g, elements, rows, np.ones(count)), mem0=np.zeros((count, N_MEMORY)), scale=scale,
+        mode0=start_modes(g, elements, rows, np.ones(count)), mem0=np.zeros((count, N_MEMORY)), scale=scale,
         setup=setup,
     )  # fmt: skip
 

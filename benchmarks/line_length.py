@@ -9,6 +9,7 @@ import numpy as np
 from benchmarks.common import Line, check, interleaved, report
 from simcore.contract import N_MEMORY
 from simcore.line import assemble as asm
+from simcore.line.begin import start_modes, start_state
 from simcore.line.graph import GROUND, Element, Graph, Node
 from simcore.line.modes import local_frequency
 from simcore.parts import REGISTRY
@@ -59,8 +60,8 @@ def chain(parts: int, t_end: float, rtol: float) -> asm.Assembly:
     shake = np.array([local_frequency(n, g.nodes, elements, [K] * parts) for n in range(len(nodes))])
     speeds = np.full(len(nodes), SPEED)
     speeds[GROUND] = 0.0
-    mode0 = asm._start_modes(g, elements, rows, np.ones(parts))
-    y0 = asm._start_state(g, elements, rows, np.zeros(1), np.ones(parts), states, speeds, True)
+    mode0 = start_modes(g, elements, rows, np.ones(parts))
+    y0 = start_state(g, elements, rows, np.zeros(1), np.ones(parts), states, speeds, True)
     y0[len(nodes) + 1 :][: parts + 1] = speeds_at_start(parts)
     h = 0.2 / float(shake.max())
     setup = np.array([0.0, t_end, h, h, 2 * len(nodes) + states, 1e7, 0.0, 0.0, 0.0, 0.0, np.inf, 0.0,

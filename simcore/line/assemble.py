@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +26,10 @@ from simcore.contract import (
     WIRES,
 )
 from simcore.errors import Fault
+from simcore.line.begin import start_modes, start_state
 from simcore.line.graph import GROUND, Element, Graph, add_events, add_stops, build
-from simcore.line.modes import frequencies, local_frequency
+from simcore.line.laws import Draws, Num, Unlike, count_of, of_row, one, over, stacked
+from simcore.line.modes import local_frequency, spectrum
 from simcore.line.relative_damping import damped_row, stiffness_of
 from simcore.line.running import by_name, lead_time, spread, way
 from simcore.line.steady_groups import steady_table
@@ -51,7 +55,11 @@ NEAR_RUNNING = 0.98
 
 @dataclass(frozen=True, slots=True)
 class Assembly:
-    """Everything the kernel needs for one candidate in one situation, plus names for people."""
+    """Everything the kernel needs for one candidate in one situation, plus names for people.
+
+    Put together for many cases at once, ``rows``, ``nodes``, ``y0``, ``steady``, ``scale``, ``setup``, ``free_speeds``,
+    ``w1`` and ``w_top`` have a first axis over the cases, and numbers of the graph may be arrays over them.
+    """
 
     graph: Graph
     parts: NDArray[np.uint32]
@@ -67,8 +75,8 @@ class Assembly:
     setup: Floats
     free_speeds: Floats
     states: int
-    w1: float
-    w_top: float
+    w1: Any
+    w_top: Any
     tab: Floats
 
     @property
@@ -100,10 +108,10 @@ class Assembly:
             rows[i, : len(new)] = new
         return rows
 
-    def stopping_at(self, node: int, speed: float) -> Assembly:
+    def stopping_at(self, node: int, speed: Num) -> Assembly:
         """The same, ended as soon as ``node`` runs at ``speed`` [rad/s or m/s]."""
         nodes = self.nodes.copy()
-        nodes[node, ar.STOP_SPEED] = abs(speed)
+        nodes[..., node, ar.STOP_SPEED] = np.abs(speed)
         return replace(self, nodes=nodes)
 
     def with_rows(self, rows: Floats) -> Assembly:
@@ -138,57 +146,66 @@ SETUP = (
 
 
 def own_speeds(elements: list[Element], v: Floats) -> Floats:
-    """Speed of every element at its own shaft from the speeds ``v`` of the nodes."""
-    return np.array([e.ra * v[e.a] if e.a else e.rb * v[e.b] for e in elements])
+    """Speed (..., elements) of every element at its own shaft from the speeds ``v`` (..., nodes)."""
+    return stacked([e.ra * v[..., e.a] if e.a else e.rb * v[..., e.b] for e in elements], v.shape[:-1])
 
 
-def lowest_mode(scenario: Scenario) -> float:
-    """Lowest elastic frequency of the bare line [rad/s]; it sets the default damping."""
-    g = build(scenario, None)
+def lowest_mode(scenario: Scenario, draws: Draws | None = None) -> Any:
+    """Lowest elastic frequency of the bare line [rad/s], (cases,) with ``draws``; it sets the default damping."""
+    g = build(scenario, None, draws)
     k = [stiffness_of(e, 1.0) for e in g.elements]
     own = [k_ if GROUND not in (e.a, e.b) else 0.0 for k_, e in zip(k, g.elements, strict=True)]
-    w = frequencies(g.nodes, g.elements, own)
-    if len(w) == 0:
+    w = spectrum(g.nodes, g.elements, own)
+    if w.shape[-1] == 0 or np.isnan(w[..., -1]).any():
         raise refused([Fault("line", "nothing elastic in the line: at least one connection needs a "
                              "stiffness between two inertias")], scenario)  # fmt: skip
-    return float(w[0])
+    lowest = np.nanmin(w, axis=-1)
+    return lowest if lowest.ndim else float(lowest)
 
 
 def assemble(
     scenario: Scenario,
     candidate: Candidate | None,
     situation: Situation | None,
-    w1: float | None = None,
+    w1: Num | None = None,
     changes: Mapping[tuple[str, str], float] | None = None,
     rtol: float = 1e-6,
+    draws: Draws | None = None,
 ) -> Assembly:
     """Tables of one candidate (None: bare line) in one situation (None: steady running, no horizon).
 
-    ``changes`` overrides raw inputs by (element, input), in SI.  Raises InputError.
+    ``changes`` overrides raw inputs by (element, input), in SI.  With ``draws`` the tables are those of many cases at
+    once, where any of them is an array (cases,); so may ``w1`` be.
+    Raises InputError; Unlike if the cases differ in more than numbers.
     """
-    g = build(scenario, candidate)
+    g = build(scenario, candidate, draws)
     event = None if situation is None else add_events(g, scenario, situation)
     add_stops(g, scenario, candidate)
     for (name, what), v in (changes or {}).items():
         found = g.element(name)
         if found is not None:
             found.raw[what] = v
-    if event is not None and event.part.kind.name == "start" and event.raw.get("ramp", -1.0) >= 0.0:
+    if event is not None and event.part.kind.name == "start" and np.all(event.raw.get("ramp", -1.0) >= 0.0):
         for e in g.elements:
             if e.part.kind.family == "drive":
                 e.raw["ramp"] = event.raw["ramp"]
     watched = {who for e in g.elements for who, _ in e.senses}
     live = [e for e in g.elements if e.part.kind.family != "body" or e.name in watched]
     g.elements[:] = live
-    w1 = lowest_mode(scenario) if w1 is None else w1
-    horizon = 0.0 if situation is None else situation.horizon
-    return _tables(g, event, horizon, 0.0 if situation is None else situation.lead, w1, rtol)
+    w1 = lowest_mode(scenario, draws) if w1 is None else w1
+    horizon: Num = 0.0
+    lead: Num = 0.0
+    if situation is not None:
+        drawn = g.draws.get(situation.path, {})
+        horizon, lead = drawn.get("horizon", situation.horizon), drawn.get("lead", situation.lead)
+    return _tables(g, event, horizon, lead, w1, rtol)
 
 
-def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: float, rtol: float) -> Assembly:
+def _tables(g: Graph, event: Element | None, horizon: Num, lead: Num, w1: Num, rtol: float) -> Assembly:
     elements = g.elements
+    shape = count_of(*(v for drawn in g.draws.values() for v in drawn.values()), w1)
     tab = place_lists(elements)
-    rows = _rows(g, w1)
+    rows = _rows(g, w1, shape)
     speeds, sense = _running_guess(g, rows, tab)
     _tell_free_speeds(elements, rows, speeds)
     resting = event is not None and event.part.kind.name == "start"
@@ -197,37 +214,48 @@ def _tables(g: Graph, event: Element | None, horizon: float, lead: float, w1: fl
     parts, n_states = _part_table(g, elements)
     sense[[e.role == "stop" for e in elements]] = 1.0  # has no hubs to tell it that the line runs
     sense = 0.0 * sense if resting else sense
-    mode0 = _start_modes(g, elements, rows, sense)
-    k = [float(e.part.call("hint", rows[i])) if e.part.has("hint") else 0.0 for i, e in enumerate(elements)]
-    shake = np.array([local_frequency(n, g.nodes, elements, k) for n in range(len(g.nodes))])
-    w_top = float(shake.max())
-    y0 = _start_state(g, elements, rows, tab, sense, n_states, speeds, resting)
+    mode0 = start_modes(g, elements, rows, sense)
+    k = [of_row(e.part, "hint", rows[..., i, :]) if e.part.has("hint") else 0.0 for i, e in enumerate(elements)]
+    shake = stacked([local_frequency(n, g.nodes, elements, k) for n in range(len(g.nodes))], shape)
+    w_top = shake.max(axis=-1)
+    y0 = start_state(g, elements, rows, tab, sense, n_states, speeds, resting)
     steady = steady_table(g, elements, rows, tab, mode0, speeds, shake)
-    holding = held(elements, rows, tab, own_speeds(elements, speeds)) if resting else {}
+    holding = _held(elements, rows, tab, own_speeds(elements, speeds)) if resting else {}
     if holding:
         steady = rest_table(steady, elements, holding)
     for i, m in holding.items():
         mode0[i] = m
     cycle = _cycle(elements)
-    setup = np.array([
+    setup = stacked([
         0.0 if resting else -lead, horizon, 0.05 / w_top, H_MAX, 2 * len(g.nodes) + n_states,
-        MOST_STEPS * max(1.0, horizon / cycle[1] if cycle[1] else 1.0), 0.0 if resting and not holding else 1.0, 0.0,
-        *cycle,
+        MOST_STEPS * np.maximum(1.0, horizon / cycle[1] if cycle[1] else 1.0), 0.0 if resting and not holding else 1.0,
+        0.0, *cycle,
         ar.AUTOMATIC, LONGEST, travel, at,
-    ])  # fmt: skip
+    ], shape)  # fmt: skip
     return Assembly(
-        g, parts, rows, _node_table(g), _classes(elements), y0, mode0,
+        g, parts, rows, _node_table(g, shape), _classes(elements), y0, mode0,
         np.zeros((len(elements), N_MEMORY)), _wires(resting), steady,
-        error_weights(g, elements, rows, speeds, shake, n_states, rtol), setup, speeds, n_states, w1, w_top, tab,
+        error_weights(g, elements, rows, speeds, shake, n_states, rtol), setup, speeds, n_states, w1,
+        w_top if shape else float(w_top), tab,
     )  # fmt: skip
+
+
+def _held(elements: list[Element], rows: Floats, tab: Floats, own: Floats) -> dict[int, int]:
+    """What holds a line with weights at rest, in all cases (``line/weight.py``)."""
+    if rows.ndim == 2:
+        return held(elements, rows, tab, own)
+    found = [held(elements, r, tab, v) for r, v in zip(rows, own, strict=True)]
+    if any(h != found[0] for h in found):
+        raise Unlike
+    return found[0]
 
 
 def _cycle(elements: list[Element]) -> tuple[float, float, float, float]:
     """End of the first cycle, its length, and how finely the trace is kept, from the first event that repeats."""
     for e in elements:
-        every = e.raw.get("every", 0.0)
+        every = one(e.raw.get("every", 0.0))
         if every > 0.0:
-            end = e.raw.get("when", 0.0) + every
+            end = one(e.raw.get("when", 0.0)) + every
             return end, every, end, every / RECORDS
     return 0.0, 0.0, np.inf, 0.0
 
@@ -250,32 +278,41 @@ def place_lists(elements: list[Element]) -> Floats:
     return np.array(tab)
 
 
-def _rows(g: Graph, w1: float) -> Floats:
-    rows = np.zeros((len(g.elements), N_ROW))
+def _rows(g: Graph, w1: Num, shape: tuple[int, ...] = ()) -> Floats:
+    rows = np.zeros((*shape, len(g.elements), N_ROW))
     for i, e in enumerate(g.elements):
-        r = damped_row(g, e, w1)
-        rows[i, : len(r)] = r
-        rows[i, COL_RA], rows[i, COL_RB] = e.ra, e.rb
-        if e.part.kind.family == "protection":
-            rows[i, COL_SETTING] = e.part.call("sheet", rows[i])["setting"][0]
-            tally = e.part.kind.tally
-            rows[i, COL_TALLY] = e.part.kind.memory.index(tally) if tally else N_MEMORY - 1
-            rows[i, COL_BEND] = e.part.call("slip_scale", rows[i]) if e.part.has("slip_scale") else 0.0
-            burns = e.part.kind.burns
-            rows[i, COL_BURNT] = e.part.kind.memory.index(burns) if burns else N_MEMORY - 1
+        fill_row(rows[..., i, :], e, damped_row(g, e, w1))
     return rows
 
 
+def fill_row(row: Floats, e: Element, inputs: tuple[Num, ...]) -> None:
+    """Write an element's row (..., N_ROW) in place: its own columns from ``inputs``, then those of the kernel."""
+    for j, value in enumerate(inputs):
+        row[..., j] = value
+    row[..., COL_RA], row[..., COL_RB] = e.ra, e.rb
+    if e.part.kind.family == "protection":
+        row[..., COL_SETTING] = over(lambda r: e.part.call("sheet", r)["setting"][0], row)
+        tally = e.part.kind.tally
+        row[..., COL_TALLY] = e.part.kind.memory.index(tally) if tally else N_MEMORY - 1
+        row[..., COL_BEND] = of_row(e.part, "slip_scale", row) if e.part.has("slip_scale") else 0.0
+        burns = e.part.kind.burns
+        row[..., COL_BURNT] = e.part.kind.memory.index(burns) if burns else N_MEMORY - 1
+
+
 def _running_guess(g: Graph, rows: Floats, tab: Floats) -> tuple[Floats, Floats]:
-    """Speed without load of every node, and the sign of running of every element."""
-    speed = np.full(len(g.nodes), np.nan)
-    speed[GROUND] = 0.0
+    """Speed without load (..., nodes) of every node, and the sign of running (elements,) of every element."""
+    speed = np.full((*rows.shape[:-2], len(g.nodes)), np.nan)
+    speed[..., GROUND] = 0.0
     for i, e in enumerate(g.elements):
-        if e.part.kind.family == "drive" and np.isnan(speed[e.b]):
-            speed[e.b] = e.part.of_drive("free_speed", rows[i], tab) / e.rb
+        if e.part.kind.family == "drive" and np.isnan(speed[..., e.b]).any():
+            free = over(partial(e.part.of_drive, "free_speed", tab=tab), rows[..., i, :])
+            speed[..., e.b] = free / e.rb
             spread(g, speed)
     speed[np.isnan(speed)] = 0.0
-    return speed, np.sign([speed[e.a] * e.ra if e.a else speed[e.b] * e.rb for e in g.elements])
+    sense = np.sign(own_speeds(g.elements, speed))
+    if sense.ndim == 2 and (sense != sense[0]).any():
+        raise Unlike
+    return speed, sense if sense.ndim == 1 else sense[0].copy()
 
 
 def _tell_free_speeds(elements: list[Element], rows: Floats, speeds: Floats) -> None:
@@ -286,7 +323,7 @@ def _tell_free_speeds(elements: list[Element], rows: Floats, speeds: Floats) -> 
             if column in e.part.kind.row:
                 j = at[who]
                 node, share = (elements[j].a, COL_RA) if code == SPEED_IN else (elements[j].b, COL_RB)
-                rows[i, e.part.kind.column(column)] = rows[j, share] * speeds[node]
+                rows[..., i, e.part.kind.column(column)] = rows[..., j, share] * speeds[..., node]
 
 
 def _part_table(g: Graph, elements: list[Element]) -> tuple[NDArray[np.uint32], int]:
@@ -320,47 +357,12 @@ def _part_table(g: Graph, elements: list[Element]) -> tuple[NDArray[np.uint32], 
     return table.astype(np.uint32), x0 - 2 * nn
 
 
-def _start_modes(g: Graph, elements: list[Element], rows: Floats, sense: Floats) -> Ints:
-    mode = np.zeros(len(elements) + len(g.nodes), dtype=np.int64)
-    mode[len(elements) :] = ar.NO_ACCOUNT
-    for i, e in enumerate(elements):
-        if e.part.has("start_mode"):
-            mode[i] = e.part.call("start_mode", rows[i], float(sense[i]))
-        if e.part.has("friction"):
-            mode[len(elements) + e.a] = int(sense[i] * np.sign(e.ra))
-    return mode
-
-
-def _start_state(
-    g: Graph,
-    elements: list[Element],
-    rows: Floats,
-    tab: Floats,
-    sense: Floats,
-    states: int,
-    speeds: Floats,
-    resting: bool,
-) -> Floats:
-    nn = len(g.nodes)
-    protections = sum(e.part.kind.family == "protection" for e in elements)
-    y = np.zeros(2 * nn + states + len(elements) + 3 * protections + 1)
-    if not resting:
-        y[nn : 2 * nn] = speeds
-    j = 2 * nn
-    for i, e in enumerate(elements):
-        own = len(e.part.kind.states)
-        if e.part.has("start_state"):
-            y[j : j + own] = e.part.call("start_state", rows[i], float(sense[i]), tab)
-        j += own
-    return y
-
-
-def _node_table(g: Graph) -> Floats:
-    table = np.zeros((len(g.nodes), 7))
+def _node_table(g: Graph, shape: tuple[int, ...] = ()) -> Floats:
+    table = np.zeros((*shape, len(g.nodes), 7))
     for n, node in enumerate(g.nodes):
         if n != GROUND:
-            table[n, ar.INV_J] = 1.0 / node.inertia
-            table[n, ar.INERTIA] = node.inertia
+            table[..., n, ar.INV_J] = 1.0 / node.inertia
+            table[..., n, ar.INERTIA] = node.inertia
     return table
 
 

@@ -3,16 +3,21 @@
 A node is a place with one motion (a shaft, or a travelling part) and the inertia of all that moves with
 it.  An element connects two nodes, or one node and the ground (node 0).  ``ra`` and ``rb`` turn node
 motion into motion at the part's own shaft, so ratios and drum radii live here and nowhere else.
+
+Of many cases at once every number may be an array (cases,); see ``line/laws.py``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Any, NamedTuple
+
+import numpy as np
 
 from simcore.contract import SIGNALS, WARMTH, Part, choice_code
 from simcore.errors import Fault
+from simcore.line.laws import Draws, Num, of_raw, one, over_raw, square
 from simcore.parts import REGISTRY
 from simcore.parts._protection import hubs_by_size
 from simcore.scenario.model import Candidate, Item, Limit, Quantity, Scenario, Series, Situation, Station
@@ -27,7 +32,7 @@ class Place(NamedTuple):
     """Where the walk stands: a node, motion here per motion of the node, and its domain."""
 
     node: int
-    scale: float
+    scale: Any
     domain: str
 
 
@@ -37,10 +42,10 @@ class Node:
 
     name: str
     domain: str
-    shares: dict[str, float] = field(default_factory=dict)
+    shares: dict[str, Any] = field(default_factory=dict)
 
     @property
-    def inertia(self) -> float:
+    def inertia(self) -> Any:
         return sum(self.shares.values())
 
 
@@ -51,11 +56,11 @@ class Element:
     name: str
     part: Part
     path: str
-    raw: dict[str, float]
+    raw: dict[str, Any]
     a: int
     b: int
-    ra: float
-    rb: float
+    ra: Any
+    rb: Any
     domain: str
     limit: Limit | None = None
     role: str = "line"
@@ -75,6 +80,7 @@ class Graph:
     places: dict[str, Place]
     entries: dict[str, Place]
     slots: dict[str, Place]
+    draws: Draws = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
 
     def element(self, name: str) -> Element | None:
@@ -84,9 +90,9 @@ class Graph:
         return None
 
 
-def raw_inputs(item: Item, part: Part) -> dict[str, float]:
+def raw_inputs(item: Item, part: Part, draws: Draws | None = None) -> dict[str, Any]:
     """Numbers of an item in SI; choices as their position."""
-    out = {}
+    out: dict[str, Any] = {}
     for p in part.kind.params:
         v = item.values.get(p.name)
         if isinstance(v, Quantity):
@@ -95,7 +101,8 @@ def raw_inputs(item: Item, part: Part) -> dict[str, float]:
             out[p.name] = choice_code(p, v)
         elif isinstance(v, bool):
             out[p.name] = float(v)
-    return out
+    drawn = (draws or {}).get(item.path, {})
+    return out | {p.name: drawn[p.name] for p in part.kind.params if p.name in drawn}
 
 
 def list_inputs(item: Item) -> dict[str, tuple[float, ...]]:
@@ -103,12 +110,12 @@ def list_inputs(item: Item) -> dict[str, tuple[float, ...]]:
     return {n: v.si for n, v in item.values.items() if isinstance(v, Series)}
 
 
-def build(scenario: Scenario, candidate: Candidate | None) -> Graph:
+def build(scenario: Scenario, candidate: Candidate | None, draws: Draws | None = None) -> Graph:
     """Walk the sketch; every slot but the candidate's is closed rigidly.
 
     Raises InputError with all faults: a part where the motion does not fit, a node without inertia.
     """
-    g = Graph([Node("ground", "ground")], [], {}, {}, {})
+    g = Graph([Node("ground", "ground")], [], {}, {}, {}, draws or {})
     first_slot = next((s.name for s in scenario.stations if s.is_slot), None)
     wanted = None if candidate is None else (candidate.slot or first_slot)
     here: Place | None = None
@@ -139,41 +146,39 @@ def _new_node(g: Graph, name: str, domain: str) -> Place:
     return Place(len(g.nodes) - 1, 1.0, domain)
 
 
-def _give_inertia(g: Graph, place: Place, who: str, value: float, factor: float = 1.0) -> None:
+def _give_inertia(g: Graph, place: Place, who: str, value: Num, factor: Num = 1.0) -> None:
     """Add ``value`` (at a shaft turning ``factor`` times the place) to the place's node."""
-    if value == value and value != 0.0:
+    there = np.where(np.isnan(value), 0.0, value) if np.ndim(value) else value
+    if np.any((there == there) & (there != 0.0)):
         shares = g.nodes[place.node].shares
-        shares[who] = shares.get(who, 0.0) + value * (factor * place.scale) ** 2
+        shares[who] = shares.get(who, 0.0) + there * square(factor * place.scale)
 
 
 def _walk_slot(g: Graph, s: Station, here: Place, candidate: Candidate | None) -> Place:
     g.slots[s.name] = here
     g.entries[s.name] = here
-    hub_in = s.hub_in.si if s.hub_in else 0.0
-    hub_out = s.hub_out.si if s.hub_out else 0.0
+    drawn = g.draws.get(s.path, {})
+    hubs: dict[str, Num] = {n: q.si for n, q in (("hub_in", s.hub_in), ("hub_out", s.hub_out)) if q is not None}
+    hubs |= {n: v for n, v in drawn.items() if n in ("hub_in", "hub_out")}
     if here.domain != "rotation":
         g.faults.append(Fault(s.path, "a protection slot needs a turning shaft, this station travels"))
         return here
     _check_limit(g, s, here)
     if candidate is None:
-        _give_inertia(g, here, s.name, hub_in + hub_out)
+        _give_inertia(g, here, s.name, hubs.get("hub_in", 0.0) + hubs.get("hub_out", 0.0))
         return here
     item = candidate.item
     part = REGISTRY[item.part]
-    raw = raw_inputs(item, part)
-    if s.hub_in:
-        raw.setdefault("hub_in", hub_in)
-    if s.hub_out:
-        raw.setdefault("hub_out", hub_out)
+    raw = hubs | raw_inputs(item, part, g.draws)
     _size_hubs(part, raw)
     return _connect(g, s, candidate.name, item, part, raw, here, "candidate")
 
 
-def _size_hubs(part: Part, raw: dict[str, float]) -> None:
+def _size_hubs(part: Part, raw: dict[str, Any]) -> None:
     """Fill hub inertias left out by the size rule."""
     if "hub_in" in raw and "hub_out" in raw:
         return
-    size = hubs_by_size(setting_of(part, raw))
+    size = over_raw(lambda r: hubs_by_size(setting_of(part, r)), raw)
     raw.setdefault("hub_in", size[0])
     raw.setdefault("hub_out", size[1])
 
@@ -185,7 +190,7 @@ def setting_of(part: Part, raw: Mapping[str, float]) -> float:
 
 
 def _walk_part(g: Graph, s: Station, item: Item, part: Part, here: Place) -> Place:
-    raw = raw_inputs(item, part)
+    raw = raw_inputs(item, part, g.draws)
     if part.kind.domain not in ("any", here.domain):
         g.faults.append(Fault(
             s.path, f"'{item.part}' needs a {_word(part.kind.domain)} station, this one {_verb(here.domain)}",
@@ -200,18 +205,18 @@ def _walk_part(g: Graph, s: Station, item: Item, part: Part, here: Place) -> Pla
         return _connect(g, s, s.name, item, part, raw, here, "line")
     g.entries[s.name] = here
     if part.kind.family == "drive":
-        _give_inertia(g, here, s.name, part.call("inertias", part.raw(raw))[1])
+        _give_inertia(g, here, s.name, of_raw(part, "inertias", raw)[1])
         g.elements.append(Element(s.name, part, item.path, raw, GROUND, here.node, 1.0, here.scale, here.domain,
                                   lists=list_inputs(item)))  # fmt: skip
         return here
     turning = here
     if part.has("scale"):
-        r = float(part.call("scale", part.raw(raw)))
+        r = of_raw(part, "scale", raw)
         factor, domain = (r, "travel") if here.domain == "rotation" else (1.0 / r, "rotation")
         here = Place(here.node, here.scale * factor, domain)
         turning = turning if turning.domain == "rotation" else here
     if part.has("inertias"):
-        _give_inertia(g, turning, s.name, part.call("inertias", part.raw(raw))[0])
+        _give_inertia(g, turning, s.name, of_raw(part, "inertias", raw)[0])
     if part.has("torque") or part.has("friction"):
         g.elements.append(Element(s.name, part, item.path, raw, here.node, GROUND, here.scale, 1.0, here.domain,
                                   s.limit, lists=list_inputs(item)))  # fmt: skip
@@ -219,12 +224,11 @@ def _walk_part(g: Graph, s: Station, item: Item, part: Part, here: Place) -> Pla
 
 
 def _connect(
-    g: Graph, s: Station, name: str, item: Item, part: Part, raw: dict[str, float], here: Place, role: str
+    g: Graph, s: Station, name: str, item: Item, part: Part, raw: dict[str, Any], here: Place, role: str
 ) -> Place:
-    r = part.raw(raw)
-    ra, rb = part.call("ratios", r) if part.has("ratios") else (1.0, 1.0)
+    ra, rb = of_raw(part, "ratios", raw) if part.has("ratios") else (1.0, 1.0)
     there = g.entries[s.joins] if s.joins else _new_node(g, s.name, here.domain)
-    ja, jb = part.call("inertias", r) if part.has("inertias") else (0.0, 0.0)
+    ja, jb = of_raw(part, "inertias", raw) if part.has("inertias") else (0.0, 0.0)
     _give_inertia(g, here, name, ja, ra)
     _give_inertia(g, there, name, jb, rb)
     g.entries[s.name] = here
@@ -277,7 +281,7 @@ def _wrong_kind(g: Graph, path: str, v: Quantity | Series, want: str, here: Plac
 
 def _check_inertia(g: Graph) -> None:
     for n, node in enumerate(g.nodes):
-        if n != GROUND and node.inertia <= 0.0:
+        if n != GROUND and np.any(node.inertia <= 0.0):
             touching = [e.name for e in g.elements if n in (e.a, e.b)]
             where = next((e.path for e in reversed(g.elements) if n in (e.a, e.b)), "line")
             g.faults.append(Fault(
@@ -304,7 +308,7 @@ def add_events(g: Graph, scenario: Scenario, situation: Situation) -> Element:
 
 def _add_event(g: Graph, scenario: Scenario, name: str, item: Item, at: str | None) -> Element:
     part = REGISTRY[item.part]
-    raw = raw_inputs(item, part)
+    raw = raw_inputs(item, part, g.draws)
     lists = list_inputs(item)
     if part.kind.hubs == 0:
         e = Element(name, part, item.path, raw, GROUND, GROUND, 1.0, 1.0, "any", role="event", lists=lists)
@@ -329,12 +333,12 @@ def add_stops(g: Graph, scenario: Scenario, candidate: Candidate | None) -> None
         if stop.fitted_to is not None and (candidate is None or candidate.name != stop.fitted_to):
             continue
         part = REGISTRY[stop.item.part]
-        raw = raw_inputs(stop.item, part)
+        raw = raw_inputs(stop.item, part, g.draws)
         watched = [w or trial for w in (stop.of, stop.to or stop.of)]
         if None in watched:
             continue
         _give_elements(g, scenario, watched)
-        codes = part.call("signals", part.raw(raw))
+        codes = [one(c) for c in of_raw(part, "signals", raw)]
         senses = tuple(_sensed(g, str(w), c) for w, c in zip(watched, codes, strict=True))
         if any(code < 0 for _, code in senses):
             continue
@@ -349,8 +353,8 @@ def _give_elements(g: Graph, scenario: Scenario, watched: list[str | None]) -> N
         if s.name in watched and s.name not in here and s.item is not None:
             p = g.places[s.name]
             part = REGISTRY[s.item.part]
-            g.elements.append(Element(s.name, part, s.item.path, raw_inputs(s.item, part), p.node, GROUND, p.scale, 1.0,
-                                      p.domain))  # fmt: skip
+            g.elements.append(Element(s.name, part, s.item.path, raw_inputs(s.item, part, g.draws), p.node, GROUND,
+                                      p.scale, 1.0, p.domain))  # fmt: skip
 
 
 def _sensed(g: Graph, name: str, code: int) -> tuple[str, int]:

@@ -140,8 +140,8 @@ def rest_table(steady: Floats, elements: list[Element], found: dict[int, int]) -
     """
     table = steady.copy()
     nodes = 1 + max(max(e.a, e.b) for e in elements)
-    table[:, 1:nodes, 0:2] = 0.0
+    table[..., 1:nodes, 0:2] = 0.0
     for i in found:
         if elements[i].part.has("friction"):
-            table[:, elements[i].a, 2] = 0.0
+            table[..., elements[i].a, 2] = 0.0
     return table

@@ -25,39 +25,45 @@ def _speed_sizes(g: Graph, elements: list[Element], rows: Floats, speeds: Floats
     errors before re-sticking (``bending``).
     """
     size = np.abs(speeds)
-    size[size == 0.0] = float(size.max()) or 1.0
+    size = np.where(size == 0.0, fastest(speeds)[..., None], size)
     for i, e in enumerate(elements):
         if e.part.kind.family != "protection":
             continue
-        bend = float(rows[i, COL_BEND])
+        bend = rows[..., i, COL_BEND]
         for n, r in ((e.a, abs(e.ra)), (e.b, abs(e.rb))):
-            size[n] *= FINE_DISC if bend > 0.0 else FINE
-            if bending and bend > 0.0:
-                size[n] = min(size[n], FINE_BEND * bend / r)
+            size[..., n] *= np.where(bend > 0.0, FINE_DISC, FINE)
+            if bending:
+                own = size[..., n]
+                size[..., n] = np.where(bend > 0.0, np.minimum(own, FINE_BEND * bend / r), own)
     return size
+
+
+def fastest(speeds: Floats) -> Floats:
+    """Largest speed (...) of the nodes (..., nodes); 1 where nothing turns."""
+    top = np.abs(speeds).max(axis=-1)
+    return np.where(top == 0.0, 1.0, top)
 
 
 def error_weights(
     g: Graph, elements: list[Element], rows: Floats, speeds: Floats, shake: Floats, states: int, rtol: float
 ) -> Floats:
-    """One over tolerance of every steering state, shape (2, 2 nodes + states): as usual, and while a law bends.
+    """One over tolerance of every steering state, (..., 2, 2 nodes + states): as usual, and while a law bends.
 
     Speeds are judged by their size, angles by that over the node's local frequency ``shake`` [rad/s].
     """
     return np.stack([_weights(g, elements, _speed_sizes(g, elements, rows, speeds, bending), shake, states, rtol)
-                     for bending in (False, True)])  # fmt: skip
+                     for bending in (False, True)], axis=-2)  # fmt: skip
 
 
 def _weights(g: Graph, elements: list[Element], size: Floats, shake: Floats, states: int, rtol: float) -> Floats:
     nn = len(g.nodes)
-    out = np.zeros(2 * nn + states)
-    for n in range(1, nn):
-        v = size[n]
-        out[nn + n] = 1.0 / (rtol * v)
-        out[n] = 1.0 / (rtol * v / shake[n]) if shake[n] > 0.0 else 1.0 / (rtol * v)
+    out = np.zeros((*size.shape[:-1], 2 * nn + states))
+    held = np.where(shake > 0.0, shake, 1.0)
+    out[..., nn + 1 : 2 * nn] = 1.0 / (rtol * size[..., 1:])
+    out[..., 1:nn] = 1.0 / (rtol * size / held)[..., 1:]
     j = 2 * nn
     for e in elements:
         for s in e.part.kind.states:
-            out[j] = 1.0 / (rtol * s.scale)
+            out[..., j] = 1.0 / (rtol * s.scale)
             j += 1
     return out

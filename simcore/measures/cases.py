@@ -13,12 +13,14 @@ from numpy.typing import NDArray
 from simcore.errors import Fault, InputError, SolveError
 from simcore.line.assemble import NEAR_RUNNING, Assembly, assemble
 from simcore.line.graph import load_station
+from simcore.line.laws import Draws, Num, Unlike
+from simcore.line.many import case_of, cases_of
 from simcore.line.reflect import load_torque
-from simcore.scenario.corner import cornered
+from simcore.scenario.corner import corner_values, cornered
 from simcore.scenario.model import Candidate, Scenario, Situation
 from simcore.scenario.placed import refused
 from simcore.solver import arrays as ar
-from simcore.solver.kernel import Outcome, run_many, run_one
+from simcore.solver.kernel import Outcome, run_many, run_one, run_states
 
 Floats = NDArray[np.float64]
 
@@ -49,19 +51,24 @@ def make_case(
     scenario: Scenario,
     candidate: Candidate | None,
     situation: Situation,
-    w1: float,
+    w1: Num,
     rtol: float,
     changes: dict[tuple[str, str], float] | None = None,
+    draws: Draws | None = None,
 ) -> Case:
-    """Assemble one case, in its corner if it has one; a start that is to hold ends when the load runs."""
+    """Assemble one case, in its corner if it has one; a start that is to hold ends when the load runs.
+
+    With ``draws`` many cases at once, as :func:`simcore.line.assemble.assemble`.
+    """
     if situation.corner is not None:
+        draws = _but(draws or {}, corner_values(scenario, situation))
         scenario = cornered(scenario, situation)
         candidate = None if candidate is None else scenario.candidates[candidate.name]
-    a = assemble(scenario, candidate, situation, w1, changes, rtol)
+    a = assemble(scenario, candidate, situation, w1, changes, rtol, draws)
     if situation.event == "start" and not situation.then and situation.expect == "hold":
         node = a.graph.places[situation.at or load_station(scenario)].node
         try:
-            a = a.stopping_at(node, NEAR_RUNNING * running_speed(scenario, candidate, node, w1, changes))
+            a = a.stopping_at(node, NEAR_RUNNING * running_speed(scenario, candidate, node, w1, changes, draws))
         except InputError:  # a candidate too weak to run, whose start takes the whole horizon, unless the motor is
             running_speed(scenario, None, 1, w1, changes)
     try:
@@ -75,14 +82,25 @@ def running_speed(
     scenario: Scenario,
     candidate: Candidate | None,
     node: int,
-    w1: float,
+    w1: Num,
     changes: dict[tuple[str, str], float] | None = None,
-) -> float:
-    """Speed of a node in steady running [rad/s or m/s]."""
-    a = assemble(scenario, candidate, None, w1, changes)
+    draws: Draws | None = None,
+) -> Num:
+    """Speed of a node in steady running [rad/s or m/s], of each case where there are many."""
+    a = assemble(scenario, candidate, None, w1, changes, draws=draws)
+    if a.rows.ndim == 3:
+        y, status = run_states(case_of(a, 0), cases_of(a, len(a.rows)), len(a.rows))
+        if (status > ar.Status.STOPPED).any():
+            raise Unlike
+        return np.ascontiguousarray(y[:, a.nodes.shape[1] + node])
     out = run_one(a, trace=False)
     check_outcome(out, a, "steady running", scenario)
     return float(out.y[len(a.nodes) + node])
+
+
+def _but(draws: Draws, values: Mapping[str, float]) -> Draws:
+    """Without those that a corner replaces."""
+    return {owner: {n: v for n, v in drawn.items() if f"{owner}.{n}" not in values} for owner, drawn in draws.items()}
 
 
 def check_outcome(out: Outcome, a: Assembly, where: str, scenario: Scenario) -> None:
@@ -128,7 +146,7 @@ def met(expect: str, m: Mapping[str, float], heat_limit: float) -> bool:
     return "failed" not in m and bool(meets(expect, m, heat_limit))
 
 
-def meets(expect: str, m: Mapping[str, Any], heat_limit: float) -> Any:
+def meets(expect: str, m: Mapping[str, Any], heat_limit: Num) -> Any:
     """Whether runs meet what their situation expects: numbers, or arrays (runs,) of them.
 
     Who carries through may slide, but is engaged at the end without having disconnected, has kept its speed to 2 %

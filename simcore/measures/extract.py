@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from simcore.contract import COL_SETTING, Part
 from simcore.line.assemble import Assembly
+from simcore.line.laws import Num
 from simcore.solver import arrays as ar
 
 Floats = NDArray[np.float64]
@@ -31,7 +32,7 @@ def scalars(a: Assembly, meas: Floats, protected: int, heat_limit: float = nan) 
     return {k: float(v[0]) for k, v in measured(a, meas[None], a.rows[None], protected, heat_limit).items()}
 
 
-def measured(a: Assembly, meas: Floats, rows: Floats, protected: int, heat_limit: float = nan) -> dict[str, Floats]:
+def measured(a: Assembly, meas: Floats, rows: Floats, protected: int, heat_limit: Num = nan) -> dict[str, Floats]:
     """Measures of many runs of one line, each (runs,).
 
     ``meas`` (runs, parts + 1, N_MEAS), ``rows`` (runs or 1, parts, 48).
@@ -56,7 +57,7 @@ NAMES = (
 )  # fmt: skip
 
 
-def _of_protection(a: Assembly, m: Floats, rows: Floats, heat_limit: float) -> dict[str, Floats]:
+def _of_protection(a: Assembly, m: Floats, rows: Floats, heat_limit: Num) -> dict[str, Floats]:
     part = a.graph.elements[a.candidate or 0].part
     rise, capacity, cooling = _thermal(part, rows, m)
     impulse, energy = let_through(m)
@@ -123,7 +124,7 @@ def _thermal(part: Part, rows: Floats, m: Floats) -> tuple[Floats, Floats, Float
     return unknown, unknown, unknown
 
 
-def time_to_limit(limit: float, rise: Floats, power: Floats, capacity: Floats, cooling: Floats) -> Floats:
+def time_to_limit(limit: Num, rise: Floats, power: Floats, capacity: Floats, cooling: Floats) -> Floats:
     """Time [s] until ``rise`` reaches ``limit`` at constant ``power``, each (runs,); inf if not within a minute.
 
     One heat capacity with cooling: ``C x' = P - G x``, textbook.

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from simcore.contract import COL_SETTING
 from simcore.line.assemble import SETUP
+from simcore.line.laws import Num
 from simcore.line.rows import dialled
 from simcore.measures.cases import Case, meets, met
 from simcore.measures.extract import measured, scalars, setting_in
@@ -83,7 +84,7 @@ def _holding(case: Case, factors: NDArray[np.float64]) -> list[bool]:
     return out
 
 
-def smallest_settings(case: Case, cases: Any) -> NDArray[np.float64]:
+def smallest_settings(case: Case, cases: Any, heat_limit: Num) -> NDArray[np.float64]:
     """As :func:`smallest_setting`, for many runs of one line at once, (runs,) [N*m]; ``cases`` as arrays.Cases.
 
     LOW times the setting where even that holds, NaN where even HIGH times fails.
@@ -98,8 +99,8 @@ def smallest_settings(case: Case, cases: Any) -> NDArray[np.float64]:
         rows = cases.rows.copy()
         rows[:, i] = dialled(a.graph.elements[i].part, cases.rows[:, i], f)
         meas, _, status = run_cases(a, cases._replace(rows=rows, setup=setup), count)
-        m = measured(a, meas, rows, case.protected, case.heat_limit)
-        return np.asarray(meets(case.situation.expect, m, case.heat_limit)) & (status <= ar.Status.STOPPED)
+        m = measured(a, meas, rows, case.protected, heat_limit)
+        return np.asarray(meets(case.situation.expect, m, heat_limit)) & (status <= ar.Status.STOPPED)
 
     scan = np.geomspace(LOW, HIGH, SCAN)
     held = np.array([holds(np.full(count, f)) for f in scan])

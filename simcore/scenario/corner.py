@@ -91,7 +91,17 @@ def cornered(scenario: Scenario, situation: Situation) -> Scenario:
     return scenario if situation.corner is None else _in_corner(scenario, scenario.corners[situation.corner])
 
 
+def corner_values(scenario: Scenario, situation: Situation) -> dict[str, float]:
+    """What the situation's corner replaces, by path [SI]; nothing if it has none."""
+    return {} if situation.corner is None else _each_path(scenario, scenario.corners[situation.corner])
+
+
 def _in_corner(scenario: Scenario, corner: Mapping[str, float]) -> Scenario:
+    return replace(altered(scenario, _each_path(scenario, corner)), sweep=scenario.sweep)
+
+
+def _each_path(scenario: Scenario, corner: Mapping[str, float]) -> dict[str, float]:
+    """The corner's values with the path of every candidate that has the input."""
     values: dict[str, float] = {}
     for path, v in corner.items():
         if path.startswith(ALL):
@@ -99,5 +109,4 @@ def _in_corner(scenario: Scenario, corner: Mapping[str, float]) -> Scenario:
             values |= {f"{c.item.path}.{name}": v for c in scenario.candidates.values() if takes(c.item, name)}
         else:
             values[path] = v
-    made = altered(scenario, values)
-    return replace(made, sweep=scenario.sweep)
+    return values

@@ -136,6 +136,14 @@ def run_one(a: Any, trace: bool = True, module: ModuleType | None = None, cases:
     )
 
 
+def run_states(a: Any, cases: Any, count: int) -> tuple[Floats, Ints]:
+    """States at the end (cases, states) and status (cases) of cases as in :func:`run_cases`, one after the other."""
+    module = kernel_for(a)
+    work, out = ar.working_arrays(a, 0, 0), _outputs(count, len(a.parts))
+    ends = [_call(a, cases, c, c + 1, work, out, module) for c in range(count)]
+    return np.array(ends), out[2]
+
+
 def run_many(a: Any, rows: Floats, threads: int = 1, module: ModuleType | None = None) -> tuple[Floats, Ints, Ints]:
     """Run the Assembly with each of ``rows`` (cases, parts, 48); same bits for any ``threads``.
 

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from math import nan
+from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 
 from simcore.line.assemble import Assembly
 from simcore.line.graph import Element
-from simcore.measures.cases import Case
-from simcore.scenario.model import Scenario
+from simcore.line.laws import Num
+from simcore.scenario.model import Candidate, Scenario
 from simcore.solver import arrays as ar
 
 Floats = NDArray[np.float64]
@@ -32,15 +31,17 @@ def limit_name(scenario: Scenario, candidate: str, element: Element) -> str:
     return slot or next(s.name for s in scenario.stations if s.is_slot)
 
 
-def uses_of(scenario: Scenario, candidate: str, base: Assembly, made: Sequence[Case | None], meas: Floats
+def limit_path(scenario: Scenario, candidate: Candidate | None, element: Element) -> str:
+    """Path of what states the limit at an element; '' if that is no station."""
+    name = element.name if candidate is None else limit_name(scenario, candidate.name, element)
+    return next((s.path for s in scenario.stations if s.name == name), "")
+
+
+def uses_of(scenario: Scenario, candidate: str, base: Assembly, allowable: Mapping[int, Num], meas: Floats
             ) -> dict[str, Floats]:  # fmt: skip
     """Largest peak over allowable (runs,) of every connection that has one, by the limit's name."""
-    out = {}
-    for i, e in enumerate(base.graph.elements):
-        if e.limit is not None:
-            stated = np.array([nan if c is None else _allowable(c, i) for c in made])
-            out[limit_name(scenario, candidate, e)] = meas[:, i, ar.PEAK] / stated
-    return out
+    elements = base.graph.elements
+    return {limit_name(scenario, candidate, elements[i]): meas[:, i, ar.PEAK] / a for i, a in allowable.items()}
 
 
 def largest(uses: dict[str, Floats], runs: int) -> Floats:
@@ -49,8 +50,3 @@ def largest(uses: dict[str, Floats], runs: int) -> Floats:
     for use in uses.values():
         out = np.fmax(out, use)
     return out
-
-
-def _allowable(case: Case, i: int) -> float:
-    limit = case.assembly.graph.elements[i].limit
-    return nan if limit is None else limit.allowable.si

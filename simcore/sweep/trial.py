@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from math import nan
 from typing import Any
@@ -16,7 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcore.errors import InputError, SolveError
-from simcore.line.assemble import Assembly, lowest_mode
+from simcore.line.assemble import lowest_mode
+from simcore.line.laws import Num, Unlike, alike
+from simcore.line.rows import LEAST
 from simcore.measures.cases import Case, make_case, meets
 from simcore.measures.extract import measured
 from simcore.measures.holding import smallest_settings
@@ -28,6 +31,7 @@ from simcore.solver.kernel import Outcome, run_cases, run_one
 from simcore.sweep.limits import largest, limits, uses_of
 from simcore.sweep.plan import Plan
 from simcore.sweep.sheet import AT
+from simcore.sweep.stack import Stack, at_once, one_by_one
 from simcore.sweep.turn import turned_rows
 from simcore.sweep.values import OWN, named, numbers, own_path
 
@@ -36,6 +40,7 @@ Ints = NDArray[np.int64]
 
 RTOL = 1e-6
 MOST_MODES = 10_000
+REFUSALS = (InputError, SolveError, ArithmeticError, ValueError)
 NOT_ASSEMBLED = 98
 """Status of a case that could not be put together: no steady running, impossible inputs."""
 MEASURES = (
@@ -61,25 +66,12 @@ class Block:
     faults: list[tuple[int, int, str]] = field(default_factory=list)
 
 
-@dataclass(slots=True)
-class Stack:
-    """Cases of one situation that share a structure: one Assembly for all, and what differs."""
-
-    base: Assembly | None
-    """None: no case could be put together."""
-    protected: int
-    cases: Any
-    good: NDArray[np.bool_]
-    made: list[Case | None]
-    faults: list[tuple[int, str]]
-
-
 Solve = Callable[[Stack], tuple[Floats, Ints]]
 """Runs the cases of a stack: measures of the kernel (cases, parts + 1, N_MEAS), status (cases)."""
 
 
 def _many(stack: Stack) -> tuple[Floats, Ints]:
-    meas, _counts, ended = run_cases(stack.base, stack.cases, len(stack.made))
+    meas, _counts, ended = run_cases(stack.base, stack.cases, len(stack.good))
     return meas, ended
 
 
@@ -176,54 +168,54 @@ class Trial:
 
     def _assembled(self, cell: tuple[float, ...], first: int, last: int) -> list[Stack]:
         samples = self.plan.samples(first, last)
+        situations = [self.scenario.situations[s] for s in self.situations]
         with ONE_ASSEMBLES:
+            if last - first >= LEAST:
+                with suppress(Unlike, *REFUSALS):
+                    return self._at_once(self.values(cell, samples.T), last - first, situations)
             values = [self.values(cell, x) for x in samples]
-            return [self._stack([self._try(v, self.scenario.situations[s]) for v in values]) for s in self.situations]
+            return [one_by_one([self._try(v, s) for v in values]) for s in situations]
+
+    def _at_once(self, values: Mapping[str, Any], count: int, situations: list[Situation]) -> list[Stack]:
+        """All draws by array operations; Unlike or one of REFUSALS if one of them is not to be had so."""
+        draws: dict[str, dict[str, Num]] = {}
+        for path, v in values.items():
+            owner, _, name = path.rpartition(".")
+            draws.setdefault(owner, {})[name] = alike(np.ascontiguousarray(v))
+        names = {s.item.path for s in self.scenario.situations.values()}
+        line = {owner: drawn for owner, drawn in draws.items() if owner not in names}
+        w1 = alike(np.asarray(lowest_mode(self.scenario, line)))
+        c = self.scenario.candidates[self.name]
+        out = []
+        for s in situations:
+            own = {**line, s.item.path: draws[s.item.path]} if s.item.path in draws else line
+            out.append(at_once(make_case(self.scenario, c, s, w1, self.rtol, draws=own), count))
+        return out
 
     def _try(self, values: Mapping[str, float], situation: Situation) -> Case | str:
         try:
             return self._make(values, situation)
-        except (InputError, SolveError, ArithmeticError, ValueError) as error:
+        except REFUSALS as error:
             return str(error) or type(error).__name__
-
-    def _stack(self, made: list[Case | str]) -> Stack:
-        good = [c for c in made if isinstance(c, Case)]
-        faults = [(i, c) for i, c in enumerate(made) if isinstance(c, str)]
-        keep = [c if isinstance(c, Case) else None for c in made]
-        if not good:
-            return Stack(None, -1, None, np.zeros(len(made), dtype=bool), keep, faults)
-        base = good[0].assembly
-        full = [c.assembly if c is not None else base for c in keep]
-        cases = ar.Cases(
-            np.stack([a.rows for a in full]),
-            np.stack([a.nodes[:, ar.INERTIA] for a in full]),
-            np.stack([a.setup for a in full]),
-            np.stack([a.y0 for a in full]),
-            np.stack([a.mode0 for a in full]),
-            base.mem0, base.wire0,
-            np.stack([a.steady for a in full]),
-            np.stack([a.scale for a in full]),
-            np.stack([a.nodes[:, ar.STOP_SPEED] for a in full]),
-        )  # fmt: skip
-        return Stack(base, good[0].protected, cases, np.array([c is not None for c in keep]), keep, faults)
 
     def _turned(self, stack: Stack, cell: tuple[float, ...], first: int, last: int) -> Stack:
         """The same draws with the candidate's own row for another cell."""
-        if stack.base is None or not self.plan.grids:
+        if stack.base is None or stack.turning is None or not self.plan.grids:
             return stack
         i = stack.base.candidate or 0
         values = self.values(cell, self.plan.samples(first, last)[stack.good].T)
-        cases = [c for c in stack.made if c is not None]
         rows = stack.cases.rows.copy()
-        rows[stack.good, i] = turned_rows(cases, i, named(values, stack.base.graph.elements[i].path))
-        return replace(stack, cases=stack.cases._replace(rows=rows))
+        changed = named(values, stack.base.graph.elements[i].path)
+        rows[stack.good, i] = turned_rows(stack.turning, rows[stack.good, i], changed)
+        heat_limit = changed.get("heat_limit", stack.heat_limit)
+        return replace(stack, cases=stack.cases._replace(rows=rows), heat_limit=heat_limit)
 
     def _run_one(
         self, j: int, stack: Stack, status: Ints, out: dict[str, Floats], faults: list[tuple[int, int, str]],
         first: int, solve: Solve,
     ) -> None:  # fmt: skip
         faults += [(first + d, j, text) for d, text in stack.faults]
-        if stack.base is None:
+        if stack.case is None or stack.base is None:
             return
         meas, ended = solve(stack)
         status[:, j] = np.where(stack.good, ended, NOT_ASSEMBLED)
@@ -231,12 +223,11 @@ class Trial:
         faults += [
             (first + int(d), j, ar.MESSAGES[ar.Status(int(ended[d]))]) for d in np.flatnonzero(stack.good & ~fine)
         ]
-        case = next(c for c in stack.made if c is not None)
-        got = measured(stack.base, meas, stack.cases.rows, stack.protected, case.heat_limit)
-        expect = case.situation.expect
+        got = measured(stack.base, meas, stack.cases.rows, stack.case.protected, stack.heat_limit)
+        expect = self.scenario.situations[self.situations[j]].expect
         got["mates"] = failing(stack.base, meas, expect)
-        got["met"] = np.asarray(meets(expect, got, case.heat_limit) & (got["mates"] == 0.0), dtype=float)
-        uses = uses_of(self.scenario, self.name, stack.base, stack.made, meas)
+        got["met"] = np.asarray(meets(expect, got, stack.heat_limit) & (got["mates"] == 0.0), dtype=float)
+        uses = uses_of(self.scenario, self.name, stack.base, stack.allowable, meas)
         got |= {AT + name: use for name, use in uses.items()}
         got["use"] = largest(uses, len(meas))
         for name in out.keys() & got.keys():
@@ -245,8 +236,7 @@ class Trial:
     def _ask(self, j: int, stack: Stack, asks: Floats) -> None:
         """Smallest setting that still meets an ordinary situation, draw by draw."""
         situation = self.scenario.situations[self.situations[j]]
-        if situation.expect == "let go" or stack.base is None:
+        if situation.expect == "let go" or stack.case is None:
             return
-        case = next(c for c in stack.made if c is not None)
-        found = smallest_settings(case, stack.cases)
+        found = smallest_settings(stack.case, stack.cases, stack.heat_limit)
         asks[stack.good, j] = found[stack.good]

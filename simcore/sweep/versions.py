@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 LIBRARIES: Final = ("numpy", "scipy", "numba")
-OWN_ROOM: Final = ("designs", "law", "limits", "plan", "scatter", "trial", "turn", "values")
+OWN_ROOM: Final = ("designs", "law", "limits", "plan", "scatter", "stack", "trial", "turn", "values")
 """Files of this room that make the numbers."""
 ROOMS: Final = ("contract.py", "parts", "line", "solver", "measures", "scenario", "units",
                 *(f"sweep/{n}.py" for n in OWN_ROOM))  # fmt: skip

@@ -122,7 +122,7 @@ def test_a_sweep_over_the_way_meets_each_at_its_place(tmp_path: Path) -> None:
 
 
 def test_without_a_way_the_lead_is_the_time_given() -> None:
-    s = weaving_loft(jam(after="70 ms"), jam("at once"), share=0.5)
+    s = weaving_loft(jam(after="70 ms", horizon="100 ms"), jam("at once"), share=0.5)
     assert fitted(s, "friction disc", "jam").setup[0] == pytest.approx(-0.07)
     assert fitted(s, "friction disc", "at once").setup[0] == pytest.approx(-0.01)
     assert not fitted(s, "friction disc", "jam").setup[SETUP.index("way")]

@@ -38,7 +38,7 @@ def test_declarations(kind, param):
 
 def test_a_diameter_where_a_radius_is_wanted_is_told() -> None:
     text = next(f for f in SCENARIOS if f.stem == "bakery_tray_conveyor").read_text(encoding="utf-8")
-    with pytest.raises(InputError, match="diameter: is not an input of a drum .write radius, half of it."):
+    with pytest.raises(InputError, match=r"diameter: is not an input of a drum \(write radius, half of it\)"):
         read_text(text.replace('radius = "90 mm"', 'diameter = "180 mm"'))
 
 

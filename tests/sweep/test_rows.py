@@ -11,11 +11,11 @@ import pytest
 from lines import raw_of
 
 from simcore.contract import N_ROW, Part
+from simcore.line import laws
 from simcore.line import rows as compiled_rows
 from simcore.line.rows import dialled, exact, rows_of
 from simcore.parts import REGISTRY
 from simcore.scenario.read import read
-from simcore.sweep import turn
 from simcore.sweep.plan import Plan
 from simcore.sweep.trial import Trial
 
@@ -116,11 +116,11 @@ def test_a_cell_of_the_demo(name: str, monkeypatch: pytest.MonkeyPatch, kernel: 
     plan = Plan.of(s)
     cell = plan.cells()[4]
     used = []
-    monkeypatch.setattr(turn, "rows_of", lambda *a: used.append(rows_of(*a)) or used[-1])
+    monkeypatch.setattr(laws, "rows_of", lambda *a: used.append(rows_of(*a)) or used[-1])
     fast = [stack.cases.rows for stack in Trial(s, plan, name)._stacks(cell, 0, 70)]
     assert used
     assert all(x is not None for x in used)
-    monkeypatch.setattr(turn, "_at_once", lambda *a: None)
+    monkeypatch.setattr(laws, "rows_of", lambda *a: None)
     slow = [stack.cases.rows for stack in Trial(s, plan, name)._stacks(cell, 0, 70)]
     assert len(fast) == len(slow) == 3
     assert all(a.tobytes() == b.tobytes() for a, b in zip(fast, slow, strict=True))
