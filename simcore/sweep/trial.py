@@ -19,7 +19,6 @@ from numpy.typing import NDArray
 from simcore.errors import InputError, SolveError
 from simcore.line.assemble import lowest_mode
 from simcore.line.laws import Num, Unlike, alike
-from simcore.line.rows import LEAST
 from simcore.measures.cases import Case, make_case, meets
 from simcore.measures.extract import measured
 from simcore.measures.holding import smallest_settings
@@ -39,6 +38,8 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 RTOL = 1e-6
+FEW = 8
+"""Fewer draws are put together one by one."""
 MOST_MODES = 10_000
 REFUSALS = (InputError, SolveError, ArithmeticError, ValueError)
 NOT_ASSEMBLED = 98
@@ -170,7 +171,7 @@ class Trial:
         samples = self.plan.samples(first, last)
         situations = [self.scenario.situations[s] for s in self.situations]
         with ONE_ASSEMBLES:
-            if last - first >= LEAST:
+            if last - first >= FEW:
                 with suppress(Unlike, *REFUSALS):
                     return self._at_once(self.values(cell, samples.T), last - first, situations)
             values = [self.values(cell, x) for x in samples]

@@ -45,8 +45,9 @@ def trial_of(s: Scenario, candidate: str) -> Trial:
 
 def both_ways(trial: Trial, values: dict[str, Any], situation: str) -> tuple[Stack, Stack]:
     s = trial.scenario.situations[situation]
-    each = [{p: float(v[c]) for p, v in values.items()} for c in range(COUNT)]
-    return trial._at_once(values, COUNT, [s])[0], one_by_one([trial._try(v, s) for v in each])
+    count = len(next(iter(values.values())))
+    each = [{p: float(v[c]) for p, v in values.items()} for c in range(count)]
+    return trial._at_once(values, count, [s])[0], one_by_one([trial._try(v, s) for v in each])
 
 
 def compare(fast: Stack, slow: Stack) -> None:
@@ -54,9 +55,10 @@ def compare(fast: Stack, slow: Stack) -> None:
     for name in fast.cases._fields:
         assert getattr(fast.cases, name).tobytes() == getattr(slow.cases, name).tobytes(), name
     assert fast.allowable.keys() == slow.allowable.keys()
+    count = len(slow.good)
     for i, stated in slow.allowable.items():
-        assert np.array_equal(np.broadcast_to(fast.allowable[i], COUNT), stated)
-    assert np.array_equal(np.broadcast_to(fast.heat_limit, COUNT), slow.heat_limit, equal_nan=True)
+        assert np.array_equal(np.broadcast_to(fast.allowable[i], count), stated)
+    assert np.array_equal(np.broadcast_to(fast.heat_limit, count), slow.heat_limit, equal_nan=True)
 
 
 @pytest.mark.usefixtures("kernel")
@@ -74,6 +76,8 @@ def test_all_inputs_of_a_machine(path: Path, share: float) -> None:
         values = {p: v * rng.uniform(0.996, 1.004, COUNT) for p, v in near.items() if rng.random() < share}
         for situation in s.situations:
             compare(*both_ways(trial, values, situation))
+        if share < 1.0:  # too few for compiled laws
+            compare(*both_ways(trial, {p: v[:9] for p, v in values.items()}, next(iter(s.situations))))
 
 
 @pytest.mark.usefixtures("kernel")
