@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from simcore.charts.base import SPACE
 from simcore.charts.metrics import LEADING, cut, size_of, width, wrap
 from simcore.charts.style import Style
 from simcore.results.model import Floats
@@ -66,6 +67,7 @@ def place_words(
 def layouts(text: str, size: float) -> list[list[str]]:
     """The text in one line, and in two or three of about the same length."""
     whole = width(text, size)
+    text = text.replace(" to ", f"{SPACE}to{SPACE}")
     found = [wrap(text, max(share * whole, *(width(w, size) for w in text.split(" "))), size) for share in SHARES]
     return [x for n, x in enumerate(found) if x not in found[:n]]
 
@@ -104,13 +106,13 @@ def dots_of(ax: Axes, curves: Sequence[tuple[Floats, Floats]], marks: Sequence[t
     wide, high = size_of(ax)
     (left, right), (bottom, top) = ax.get_xlim(), ax.get_ylim()
     fx, fy = wide / (right - left), high / (top - bottom)
-    drawn = [_along((t - left) * fx, (y - bottom) * fy) for t, y in curves]
+    drawn = [along((t - left) * fx, (y - bottom) * fy) for t, y in curves]
     parts = [np.column_stack([x, y, np.ones(len(x))]) for x, y in drawn]
     parts += [np.array([[(t - left) * fx, (y - bottom) * fy, MARK]]) for t, y in marks if math.isfinite(t)]
     return np.concatenate(parts) if parts else np.zeros((0, 3))
 
 
-def _along(x: Floats, y: Floats) -> tuple[Floats, Floats]:
+def along(x: Floats, y: Floats) -> tuple[Floats, Floats]:
     """Points at equal steps along a curve, so that steep stretches weigh as much as flat ones."""
     known = np.isfinite(x) & np.isfinite(y)
     x, y = x[known], y[known]

@@ -22,7 +22,7 @@ TALL: Final = 2.75
 """Rows at least this many lines high hold two of them ..."""
 TALLER: Final = 4.0
 """... and three."""
-FEWEST: Final = 9
+FEWEST: Final = 12
 """Letters of a situation below which a star stands for it."""
 STAR: Final = "*"
 

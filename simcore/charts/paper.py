@@ -92,7 +92,7 @@ class Paper:
         for line in wrap(frame.title, room, big, True, 4 if self.narrow else 3):
             self._line(line, y, big, weight="bold")
             y -= big * LEADING / MM
-        for line in wrap(frame.subtitle, room, middle, most=3 if self.narrow and frame.verdicts else 2):
+        for line in wrap(frame.subtitle, room, middle, most=3 if self.narrow else 2):
             self._line(line, y, middle, color=quiet)
             y -= middle * LEADING / MM
         if frame.verdicts:
