@@ -23,7 +23,7 @@ def motion_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
     style = style_for(data.frame, style)
     count = max(len(data.panels), 1)
     across, down = grid(count, size)
-    high = down * 38.0 + 30.0 if size == "column" else 110.0
+    high = down * 42.0 + 34.0 if size == "column" else 110.0
     if data.frame.verdicts:
         high = down * PITCH[size] + 34.0
     paper = Paper(data.frame, style, sized(size, high))

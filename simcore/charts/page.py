@@ -127,12 +127,14 @@ def limits_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
     """The grid of peaks over allowables, with the worse end of the band beside it."""
     data = limits_data(result)
     style = style_for(data.frame, style)
-    for rest in (UNLESS, f"{UNLESS} or {limits.STAR}"):
+    for rest in (UNLESS, f"{UNLESS}; {limits.STAR}: another"):
         corner = data.frame.corner.replace(UNLESS.replace(" ", base.SPACE), UNLESS).replace(UNLESS, rest)
         frame = data.frame._replace(corner=corner)
         paper = Paper(frame, style, sized(size, grown(len(data.frame.verdicts), 7.0)))
         r = paper.room
-        names = name_room([x.name for x in data.lines], style, (22 if paper.narrow else 42) * MM)
+        names = name_room(
+            [x.name for x in data.lines], style, (42 if not paper.narrow else 22 if len(data.columns) > 2 else 27) * MM
+        )
         worst = limits.worst_room(data, style, (17 if paper.narrow else 30) * MM)
         left, right = r.left + names / MM, r.right - worst / MM
         each = (right - left) * MM / max(len(data.columns), 1)
