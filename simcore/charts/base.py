@@ -138,6 +138,27 @@ def listing(names: Sequence[str], most: int = 2) -> str:
     return " and ".join(names)
 
 
+def everyone(names: Sequence[str], of: int) -> str:
+    """Names for a title; 'both' or 'all 3' where they are all of ``of``."""
+    return {2: "both"}.get(of, f"all {of}") if len(names) == of > 1 else listing(names)
+
+
+def first_of(names: Sequence[str], of: int) -> str:
+    """The same as the beginning of a sentence."""
+    told = everyone(names, of)
+    return f"{told[:1].upper()}{told[1:]}" if len(names) == of > 1 else told
+
+
+def quoted(situation: str) -> str:
+    return f"\u201c{situation}\u201d"
+
+
+def judged_elsewhere(result: ResultSet, situation: str) -> list[Answer]:
+    """Verdicts on shown candidates that rest on another crash than ``situation``."""
+    found = [a for n in shown_candidates(result) if (a := answer_of(result, n)) is not None]
+    return [a for a in found if a.crash in result.situations and a.crash != situation]
+
+
 def clipped(name: str) -> str:
     """A name as titles show it."""
     return name if len(name) <= LONG_NAME else name[: LONG_NAME - 1].rstrip(" ,;") + "\u2026"
@@ -152,17 +173,17 @@ def span(values: Iterable[float], unit: str = "") -> str:
     return f"{joined}{SPACE}{unit}" if unit else joined
 
 
-def frame(result: ResultSet, title: str, note: str = "", situation: str = "") -> Frame:
-    """The words around a chart of ``result``."""
+def frame(result: ResultSet, title: str, note: str = "", situation: str = "", rest: str = "") -> Frame:
+    """The words around a chart of ``result``; ``rest`` follows the situation in the corner, or stands for it."""
     total = len([c for c in result.candidates if c != BARE])
     parts = [result.title, note]
     if total > MOST:
         parts.append(f"best {MOST} of {total} candidates")
     subtitle = " \u2013 ".join(p for p in parts if p)
-    return Frame(title[:1].upper() + title[1:], subtitle, corner(result, situation), verdicts(result))
+    return Frame(title[:1].upper() + title[1:], subtitle, corner(result, situation, rest), verdicts(result))
 
 
-def corner(result: ResultSet, situation: str = "") -> str:
+def corner(result: ResultSet, situation: str = "", rest: str = "") -> str:
     """Setting, event and version, for the corner of every chart."""
     shown = [a for a in result.answers if a.name in shown_candidates(result)]
     parts = []
@@ -171,8 +192,9 @@ def corner(result: ResultSet, situation: str = "") -> str:
         tolerance = span((100.0 * a.tolerance for a in shown), "%")
         parts.append(f"setting {setting} \u00b1{tolerance}")
     run = next((r for (_, s), r in result.runs.items() if s == situation), None)
-    if run is not None:
-        parts.append(f"{situation} ({run.event})" if run.event != situation else situation)
+    told = "" if run is None else f"{situation} ({run.event})" if run.event != situation else situation
+    if told or rest:
+        parts.append(" ".join(x for x in (told, rest) if x))
     parts.append(f"simcore {version(result)}")
     return f"{SPACE}{SPACE}| {SPACE}".join(p.replace(" ", SPACE) if len(p) <= UNBROKEN else p for p in parts)
 

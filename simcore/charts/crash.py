@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any, Final
 
 from simcore.charts.crash_data import CrashData, Curve
-from simcore.charts.levels import place_words
+from simcore.charts.levels import HEAVY, LIGHT, dots_of, place_words
 from simcore.charts.metrics import LEADING, cut, in_fitting_time, points_from_corner, size_of, spread, width
 from simcore.charts.style import Style, style_for
 
@@ -88,7 +88,9 @@ def _levels(ax: Axes, data: CrashData, style: Style, words: bool) -> None:
         )
         texts.append((data.allowable_text, data.allowable))
     if words:
-        place_words(ax, data, texts, style)
+        rules = [(x.value, LIGHT) for x in data.levels if math.isfinite(x.value)] + [(data.allowable, HEAVY)]
+        marks = [m for c in data.curves for m in (c.trigger, c.disconnect)]
+        place_words(ax, dots_of(ax, [c.short for c in data.curves], marks), texts, style, rules)
 
 
 def wider_values(data: CrashData, style: Style) -> float:

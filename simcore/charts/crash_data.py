@@ -89,7 +89,7 @@ def crash_data(result: ResultSet) -> CrashData:
     levels = _told_together(levels, CLOSE * (top - bottom), result)
     unit = typeset(result.unit)
     return CrashData(
-        base.frame(result, _title(result, curves), "nominal setting", situation),
+        base.frame(result, _title(result, curves), _note_below(result, situation), situation),
         curves,
         levels,
         allowable,
@@ -101,6 +101,20 @@ def crash_data(result: ResultSet) -> CrashData:
         top,
         f"torque at {result.protect} ({unit})",
     )
+
+
+def _note_below(result: ResultSet, situation: str) -> str:
+    """Under the title: whose peak is higher in the crash that its verdict rests on."""
+    note = f"nominal setting, in {base.quoted(situation)}"
+    higher: dict[str, list[str]] = {}
+    for a in base.judged_elsewhere(result, situation):
+        run = base.run_of(result, a.name, situation)
+        column = None if run is None else base.protected_column(result, run)
+        text = base.effort(result, a.peak)
+        if run is not None and column is not None and text != base.effort(result, float(run.peak[column])):
+            higher.setdefault(a.crash, []).append(f"{text} with {base.clipped(a.name)}")
+    told = [f"in {base.quoted(s)}: {', '.join(names)}" for s, names in higher.items()]
+    return f"{note}; more {'; '.join(told)}" if told else note
 
 
 def _running_sense(runs: Sequence[Run], result: ResultSet) -> float:
@@ -254,8 +268,9 @@ def _title(result: ResultSet, curves: Sequence[Curve]) -> str:
     if not tried:
         return f"Torque at the {result.protect}{free.replace('; ', ': ').replace('it sees ', '')}"
     if not math.isfinite(allowable):
-        best = min(tried, key=lambda c: c.peak)
-        low = f"{base.number(best.peak)}{base.SPACE}{unit} with {base.clipped(best.name)}"
+        text = base.number(min(c.peak for c in tried))
+        best = [c.name for c in tried if base.number(c.peak) == text]
+        low = f"{text}{base.SPACE}{unit} with {base.everyone(best, len(tried))}"
         return f"Lowest peak at the {result.protect}: {low}{free}"
     limit = f"{base.number(allowable)}{base.SPACE}{unit}"
     if math.isfinite(bare) and bare <= allowable and all(c.peak <= allowable for c in tried):

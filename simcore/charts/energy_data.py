@@ -100,11 +100,12 @@ def _title(bars: Sequence[Bar], entries: Sequence[str]) -> str:
     if not tried or PROTECTION not in entries:
         return "Where the energy of the crash went"
     i = entries.index(PROTECTION)
-    most = max(tried, key=lambda b: b.energies[i])
-    takes = f"Most energy in the protection itself: {base.clipped(most.name)}, {base.joules(most.energies[i])}"
     if len(tried) == 1:
-        share = base.percent(most.energies[i] / most.total)
-        name, energy = base.clipped(most.name), base.joules(most.energies[i])
-        return f"{name} takes {energy}, {share} of the energy turned over"
-    least = min(tried, key=lambda b: b.energies[i])
-    return f"{takes}; least: {base.clipped(least.name)}, {base.joules(least.energies[i])}"
+        energy, share = base.joules(tried[0].energies[i]), base.percent(tried[0].energies[i] / tried[0].total)
+        return f"{base.clipped(tried[0].name)} takes {energy}, {share} of the energy turned over"
+    told = {b.name: base.joules(b.energies[i]) for b in tried}
+    most, least = (told[f(tried, key=lambda b: b.energies[i]).name] for f in (max, min))
+    if most == least:
+        return f"{base.first_of(list(told), len(told))} take {most} in the protection itself"
+    top, low = (base.listing([n for n, text in told.items() if text == x]) for x in (most, least))
+    return f"Most energy in the protection itself: {top}, {most}; least: {low}, {least}"

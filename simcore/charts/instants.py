@@ -39,7 +39,7 @@ def draw_instants(ax: Axes, data: InstantsData, style: Style | None = None, *, n
     for i, row in enumerate(data.rows):
         at = _bar_of(ax, i, len(data.rows), narrow)
         _row(ax, at, row, data, style)
-        if row.words and not narrow:
+        if row.note and not narrow:
             _words(ax, at, row, len(data.rows), style)
     ax.set_xlabel("time from contact (ms" + (", logarithmic)" if data.log else ")"))
     ax.spines["left"].set_visible(not data.log)
@@ -111,7 +111,7 @@ def _words(ax: Axes, at: tuple[float, float], row: Row, rows: int, style: Style)
     below = at[0] + 0.5 * at[1] + 6.0 * rows / high
     below = min(below, rows - 0.5 - 5.0 * rows / high)
     ax.annotate(
-        cut(row.words, wide - 6, style.small),
+        fitting_note(row, wide - 6, style.small),
         (1.0, below),
         xytext=(-3, 0),
         xycoords=("axes fraction", "data"),
@@ -121,6 +121,11 @@ def _words(ax: Axes, at: tuple[float, float], row: Row, rows: int, style: Style)
         va="center",
         style="italic",
     )
+
+
+def fitting_note(row: Row, room: float, size: float) -> str:
+    """The words of a row; where both do not fit, what the numbers beside them do not tell."""
+    return cut(row.note if width(row.note, size) <= room else row.elsewhere or row.words, room, size)
 
 
 def _sign(ax: Axes, kind: str, time: float, y: float, place: int, style: Style, small: bool = False) -> None:
@@ -195,7 +200,8 @@ def draw_narrow_words(ax: Axes, data: InstantsData, style: Style) -> Axes:
     wide, high = size_of(ax)
     rows = max(len(data.rows), 1)
     for i, (row, note) in enumerate(zip(data.rows, narrow_notes(data), strict=True)):
-        text = "; ".join(x for x in (note, row.words) if x)
+        rest = fitting_note(row, wide - width(f"{note}; ", style.small), style.small) if row.note else ""
+        text = "; ".join(x for x in (note, rest) if x)
         middle, thick = _bar_of(ax, i, rows, narrow=True)
         ax.annotate(
             cut(text, wide, style.small),

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Final, NamedTuple
 
 from simcore.charts import base
-from simcore.results.model import ResultSet
+from simcore.results.model import Answer, ResultSet
 
 WIDE: Final = 15.0
 """Ratio of the last to the first instant past which the axis is logarithmic."""
@@ -25,6 +25,12 @@ class Row(NamedTuple):
     reengage: float
     peak: float
     words: str
+    elsewhere: str = ""
+    """Where the verdict rests on another crash: which, and when it lets go there."""
+
+    @property
+    def note(self) -> str:
+        return "; ".join(x for x in (self.words, self.elsewhere) if x)
 
 
 class InstantsData(NamedTuple):
@@ -37,6 +43,7 @@ class InstantsData(NamedTuple):
 
 def instants_data(result: ResultSet) -> InstantsData:
     situation = base.crash_of(result)
+    other = {a.name: _judged(a) for a in base.judged_elsewhere(result, situation)}
     rows = []
     for place, name in enumerate(base.shown_candidates(result)):
         run, answer = base.run_of(result, name, situation), base.answer_of(result, name)
@@ -48,16 +55,26 @@ def instants_data(result: ResultSet) -> InstantsData:
         trigger, lets_go, off, again = (
             1e3 * m.get(k, math.nan) for k in ("trigger", "lets_go", "disconnect", "reengage")
         )
-        words = _words(answer.disconnects if answer else "", trigger, lets_go, off)
-        rows.append(Row(name, place, trigger, lets_go, off, again, 1e3 * peak, words))
+        here = answer is not None and answer.crash == situation
+        words = _words(answer.disconnects if answer and here else "", trigger, lets_go, off)
+        rows.append(Row(name, place, trigger, lets_go, off, again, 1e3 * peak, words, other.get(name, "")))
     start, stop, log = _axis(rows)
+    note = f"instants from contact in {base.quoted(situation)}, nominal setting"
     return InstantsData(
-        base.frame(result, _title(rows), "instants from contact, nominal setting", situation),
+        base.frame(result, _title(rows), note, situation),
         tuple(rows),
         start,
         stop,
         log,
     )
+
+
+def _judged(a: Answer) -> str:
+    """The crash that a verdict rests on, and when it lets go there."""
+    when = a.disconnect if math.isfinite(a.disconnect) else a.lets_go
+    does = "disconnects at" if math.isfinite(a.disconnect) else "lets go at"
+    told = f": {does} {base.milliseconds(when)}" if math.isfinite(when) else ""
+    return f"judged in {base.quoted(a.crash)}{told}"
 
 
 def _words(verdict: str, trigger: float, lets_go: float, disconnect: float) -> str:
@@ -90,9 +107,7 @@ def _title(rows: Sequence[Row]) -> str:
         let_go = f"slip{one}" if all(r.words == SLIPS for r in slip) else f"let{one} go"
         tail = f"{_of(slip, rows)} {let_go} and never disconnect{one}"
     if off:
-        name = base.clipped(off[0].name)
-        at = f"{base.number(off[0].disconnect)}{base.SPACE}ms after contact"
-        first = f"{name} disconnects {at}" if len(rows) == 1 else f"Disconnects first: {name}, {at}"
+        first = _first_off(off, rows)
         return f"{first}; {tail}" if tail else first
     if gone and gone[0].lets_go == 0.0:  # slips by intent
         before = [r for r in gone if r.lets_go == 0.0]
@@ -101,9 +116,23 @@ def _title(rows: Sequence[Row]) -> str:
         )
         return f"{who} before contact already; nothing disconnects"
     if gone:
-        at = f"first to let go: {base.clipped(gone[0].name)}, at {base.number(gone[0].lets_go)}{base.SPACE}ms"
-        return f"Nothing disconnects: {tail}" if len(rows) == 1 else f"Nothing disconnects; {at}"
+        at = f"{base.number(gone[0].lets_go)}{base.SPACE}ms"
+        same = [r.name for r in rows if base.number(r.lets_go) == base.number(gone[0].lets_go)]
+        told = f"first to let go: {base.listing(same)}, at {at}"
+        if len(same) == len(rows):
+            told = f"{base.everyone(same, len(rows))} let go at {at}"
+        return f"Nothing disconnects: {tail}" if len(rows) == 1 else f"Nothing disconnects; {told}"
     return "Nothing lets go"
+
+
+def _first_off(off: Sequence[Row], rows: Sequence[Row]) -> str:
+    """Who disconnects first; all that do to the digits shown."""
+    text = base.number(off[0].disconnect)
+    same = [r.name for r in rows if base.number(r.disconnect) == text]
+    at = f"{text}{base.SPACE}ms after contact"
+    if len(same) == len(rows):
+        return f"{base.first_of(same, len(rows))} disconnect{'s' if len(rows) == 1 else ''} {at}"
+    return f"Disconnect{'s' if len(same) == 1 else ''} first: {base.listing(same)}, {at}"
 
 
 def _of(some: Sequence[Row], rows: Sequence[Row]) -> str:

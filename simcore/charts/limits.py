@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from simcore.charts.base import percent
+from simcore.charts.base import percent, quoted
 from simcore.charts.limits_data import Cell, LimitsData, Line
 from simcore.charts.metrics import LEADING, cut, size_of, width, wrap
 from simcore.charts.rows import set_rows
@@ -19,7 +19,12 @@ DARKEST: Final = 1.5
 HEAD: Final = 8.0
 """Size of the per cent in a cell."""
 TALL: Final = 2.75
-"""Rows at least this many lines high hold two of them."""
+"""Rows at least this many lines high hold two of them ..."""
+TALLER: Final = 4.0
+"""... and three."""
+FEWEST: Final = 12
+"""Letters of a situation below which a star stands for it."""
+STAR: Final = "*"
 
 
 def draw_limits(ax: Axes, data: LimitsData, style: Style | None = None) -> Axes:
@@ -69,9 +74,7 @@ def _cell(ax: Axes, i: int, j: int, cell: Cell, shape: tuple[int, int], style: S
     )
     ink = "white" if 0.2126 * color[0] + 0.7152 * color[1] + 0.0722 * color[2] < 0.5 else "black"
     wide, high = size_of(ax)
-    wide, high = wide / shape[1] - 6, high / shape[0]
-    tall = high > TALL * style.small * LEADING
-    head, below = _cell_words(cell, wide, tall, style)
+    head, below = cell_words(cell, (wide / shape[1] - 6, high / shape[0]), style)
     k: dict[str, Any] = {
         "ha": "center",
         "va": "center",
@@ -80,22 +83,42 @@ def _cell(ax: Axes, i: int, j: int, cell: Cell, shape: tuple[int, int], style: S
         "xycoords": "data",
         "textcoords": "offset points",
     }
-    ax.annotate(head, (j, i), xytext=(0, 4.5 if tall else 0), size=HEAD, weight="bold" if over else "normal", **k)
-    if tall:
-        ax.annotate(below, (j, i), xytext=(0, -5), size=style.small, **k)
+    top = 0.5 * style.small * LEADING * len(below)
+    ax.annotate(head, (j, i), xytext=(0, top), size=HEAD, weight="bold" if over else "normal", **k)
+    for n, text in enumerate(below):
+        ax.annotate(text, (j, i), xytext=(0, top - 0.6 - (n + 1) * style.small * LEADING), size=style.small, **k)
 
 
-def _cell_words(cell: Cell, wide: float, tall: bool, style: Style) -> tuple[str, str]:
-    """Per cent and, below it where the cell is high enough, the peak; 'over' in one of the two."""
-    head = percent(cell.use)
-    if cell.use <= 1.0:
-        return head, cut(cell.peak, wide, style.small)
-    if width(f"{head}, over", HEAD, True) <= wide:
-        return f"{head}, over", cut(cell.peak, wide, style.small)
-    both = f"over, {cell.peak}"
-    if tall:
-        return head, both if width(both, style.small) <= wide else "over"
-    return f"{head}!", ""
+def cell_words(cell: Cell, room: tuple[float, float], style: Style) -> tuple[str, list[str]]:
+    """Per cent and, below it where the cell is high enough, the peak; 'over' in one of the two.
+
+    ``room``: width and height [points].  A situation other than the corner's is named, or a star stands for it.
+    """
+    wide, high = room
+    step, head = style.small * LEADING, percent(cell.use)
+    over = cell.use > 1.0
+    fits = over and width(f"{head}, over", HEAD, True) <= wide
+    head += ", over" if fits else "!" if over and high <= TALL * step else ""
+    if high <= TALL * step:
+        return head + (STAR if cell.named else ""), []
+    peak = cell.peak
+    if over and not fits:
+        peak = f"over, {peak}" if width(f"over, {peak}", style.small) <= wide else "over"
+    if not cell.named:
+        return head, [cut(peak, wide, style.small)]
+    place = f"in {quoted(cell.situation)}"
+    if width(f"{peak} {place}", style.small) <= wide:
+        return head, [f"{peak} {place}"]
+    short = cut(place, wide, style.small)
+    if high > TALLER * step and len(short) >= FEWEST:
+        return head, [cut(peak, wide, style.small), short]
+    return head, [cut(peak, wide - width(STAR, style.small), style.small) + STAR]
+
+
+def starred(data: LimitsData, room: tuple[float, float], style: Style) -> bool:
+    """Whether cells of this size have a star for their situation."""
+    found = [cell_words(c, room, style) for x in data.lines for c in x.cells if c.named]
+    return any(text.endswith(STAR) for head, below in found for text in (head, *below))
 
 
 def head_lines(data: LimitsData, style: Style, room: float) -> list[list[tuple[str, bool]]]:

@@ -10,6 +10,8 @@ from simcore.charts import base
 from simcore.results.model import BARE, Connection, ResultSet
 from simcore.units import show, typeset
 
+UNLESS: Final = "unless named"
+"""Behind the situation in the corner, where some cells come from another."""
 MOST_LIMITS: Final = 8
 """Columns that fit; the ones nearest to their limit are drawn."""
 
@@ -20,6 +22,8 @@ class Cell(NamedTuple):
     use: float
     peak: str
     situation: str
+    named: bool = False
+    """Whether that is another than the one in the corner."""
 
 
 class Column(NamedTuple):
@@ -52,12 +56,13 @@ def limits_data(result: ResultSet) -> LimitsData:
         ranked = sorted(limits, key=lambda c: (c.name != result.protect, -_worst(result, names, c)))
         keep = {c.name for c in ranked[:MOST_LIMITS]}
         limits = [c for c in limits if c.name in keep]
+    crash = base.crash_of(result)
     lines = []
     for name in names:
         if not any(n == name for n, _ in result.runs):
             continue
         place = -1 if name == BARE else base.shown_candidates(result).index(name)
-        cells = tuple(_cell(result, name, c) for c in limits)
+        cells = tuple(_named(result, name, c, crash) for c in limits)
         a = base.answer_of(result, name)
         worst, at = (a.use, a.worst_limit) if a else (math.nan, "")
         lines.append(Line(base.label_of(name), place, cells, worst, at))
@@ -65,7 +70,16 @@ def limits_data(result: ResultSet) -> LimitsData:
     if dropped > 0:
         note += f", {MOST_LIMITS} of {MOST_LIMITS + dropped} limits"
     columns = tuple(Column(c.name, _text(result, c, c.allowable), c.name == result.protect) for c in limits)
-    return LimitsData(base.frame(result, _title(columns, lines), note, base.crash_of(result)), columns, tuple(lines))
+    rest = UNLESS if any(c.named for x in lines for c in x.cells) else ""
+    return LimitsData(base.frame(result, _title(columns, lines), note, crash, rest), columns, tuple(lines))
+
+
+def _named(result: ResultSet, name: str, limit: Connection, crash: str) -> Cell:
+    """The cell; the crash of the corner keeps it where it reaches the same to the digits shown."""
+    cell, own = _cell(result, name, limit), _cell(result, name, limit, crash)
+    if not cell.situation or cell.situation == crash:
+        return cell
+    return own if own.peak == cell.peak else cell._replace(named=True)
 
 
 def _limits(result: ResultSet) -> list[Connection]:
@@ -83,10 +97,10 @@ def _worst(result: ResultSet, names: Sequence[str], c: Connection) -> float:
     return max(uses, default=0.0)
 
 
-def _cell(result: ResultSet, name: str, limit: Connection) -> Cell:
+def _cell(result: ResultSet, name: str, limit: Connection, only: str = "") -> Cell:
     best, where = math.nan, ""
     for (candidate, situation), run in result.runs.items():
-        if candidate != name:
+        if candidate != name or only not in ("", situation):
             continue
         for i, c in enumerate(run.connections):
             peak = float(run.peak[i])
@@ -122,15 +136,21 @@ def _title(columns: Sequence[Column], lines: Sequence[Line]) -> str:
         default=math.nan,
     )
     free = f"; without protection {base.percent(bare)}" if math.isfinite(bare) else ""
-    use, who, where = max(tried)
     ends = [(x.worst, x.name, x.worst_at) for x in lines if x.place >= 0 and math.isfinite(x.worst)]
-    use, who, where = max([(use, who, where), *ends])
+    use, where, who = _largest([*tried, *ends])
     over = [t for t in tried if t[0] > 1.0]
-    most = f"{base.percent(use)} at {where} ({base.clipped(who)}){free}"
+    total = len({t[1] for t in tried})
+    most = f"{base.percent(use)} at {where} ({base.everyone(who, total)}){free}"
     if over or use > 1.0:
         names = {t[1] for t in over} | {e[1] for e in ends if e[0] > 1.0}
-        total = len({t[1] for t in tried})
         many = "exceeds" if len(names) == 1 else "exceed"
         within = "" if over else " within the band of setting"
         return f"{len(names)} of {total} {many} a limit{within}: up to {most}"
     return f"No limit is exceeded: at most {most}"
+
+
+def _largest(uses: Sequence[tuple[float, str, str]]) -> tuple[float, str, list[str]]:
+    """Largest of (use, candidate, limit): use, limit, and all candidates that reach it there to the digits shown."""
+    use, _, where = max(uses)
+    text = base.percent(use)
+    return use, where, list(dict.fromkeys(n for u, n, at in uses if at == where and base.percent(u) == text))

@@ -11,6 +11,7 @@ import numpy as np
 
 from simcore.charts import base
 from simcore.charts.decimate import thin
+from simcore.charts.stops_data import drives_of
 from simcore.results.model import Floats, ResultSet, Run
 
 COLUMNS: Final = 400
@@ -21,6 +22,8 @@ LONG: Final = 115
 SHORT: Final = 80
 FEW: Final = 4
 """Letters past which the title counts candidates instead of naming them: for few, and for more."""
+APART: Final = 4.0
+"""Ratio of the speeds at the event past which one axis for all would flatten the slower ones."""
 STILL: Final = 0.05
 """Share of its largest speed below which the motor side counts as standing."""
 CLASSES: Final = ("engaged", "yielding", "slipping", "open", "broken")
@@ -44,6 +47,9 @@ class Panel(NamedTuple):
     twist: tuple[Floats, Floats]
     spans: tuple[Span, ...]
     words: str
+    speeds: tuple[float, float] = (0.0, 1.0)
+    twists: tuple[float, float] = (0.0, 1.0)
+    """Ends of its axes."""
 
 
 class MotionData(NamedTuple):
@@ -51,8 +57,8 @@ class MotionData(NamedTuple):
     panels: tuple[Panel, ...]
     stop: float
     start: float
-    speeds: tuple[float, float]
-    twists: tuple[float, float]
+    apart: bool
+    """Whether every panel has axes of its own, because one scale for all would flatten some."""
     twist_unit: str
     classes: tuple[str, ...]
 
@@ -69,17 +75,22 @@ def motion_data(result: ResultSet) -> MotionData:
     start = -0.05 * stop
     unit, factor = _twist_unit(runs, start, stop)
     panels = tuple(_panel(n, i, r, (start, stop), factor) for i, n, r in pairs)
+    panels, apart = _scaled(panels)
     classes = tuple(c for c in CLASSES if any(s.klass == c for p in panels for s in p.spans))
     return MotionData(
-        base.frame(result, _title(panels, stop), "speeds at the protection's own shaft", situation),
+        base.frame(result, _title(panels, stop), _note(apart), situation),
         panels,
         1e3 * stop,
         1e3 * start,
-        _range([y for p in panels for y in (p.drive[1], p.load[1])]),
-        _range([p.twist[1] for p in panels]),
+        apart,
         unit,
         classes,
     )
+
+
+def _note(apart: bool) -> str:
+    note = "speeds at the protection's own shaft"
+    return f"{note}, each with its own scale" if apart else note
 
 
 def _settled(run: Run) -> float:
@@ -160,16 +171,51 @@ def _spans(run: Run, window: tuple[float, float]) -> tuple[Span, ...]:
 
 
 def _words(run: Run, spans: Sequence[Span], stop: float) -> str:
-    """What the motor side does at the end of the window."""
+    """What the motor side does at the end of the window: driven, or by itself after power off."""
     at = min(int(np.searchsorted(run.time, stop)), len(run.time) - 1)
-    drive = abs(float(run.hub_speed[at, 0]))
-    speeds = np.abs(run.hub_speed[:, 0])
+    speeds = _sense(run) * run.hub_speed[:, 0]
     if not np.isfinite(speeds).any():
         return "has no recorded speed"
-    if drive <= STILL * float(np.nanmax(speeds)):
+    least = STILL * float(np.nanmax(np.abs(speeds)))
+    if abs(float(speeds[at])) <= least:
         return "stands"
+    off = _off_since(run, at)
+    if off is not None and _swings(run.time[off : at + 1], speeds[off : at + 1], least):
+        return "swings to and fro"
+    if speeds[at] < 0.0:
+        return "turns back"
+    if off is not None:
+        return "coasts"
     klass = spans[-1].klass if spans else ""
     return "runs free" if klass in ("open", "broken") else "keeps turning"
+
+
+def _off_since(run: Run, at: int) -> int | None:
+    """Record from which on no drive has had power up to record ``at``; None if one has, or none can lose it."""
+    drives = drives_of(run)
+    if not drives:
+        return None
+    on = np.flatnonzero((run.mode[: at + 1, drives] != 0).any(axis=1))
+    since = int(on[-1]) + 1 if on.size else 0
+    return since if since <= at else None
+
+
+def _swings(time: Floats, speeds: Floats, least: float) -> bool:
+    """Whether a speed changes its sense again and again, once in the later half too; below ``least`` not counted."""
+    large = np.abs(speeds) > least
+    turns = time[large][1:][np.diff(np.sign(speeds[large])) != 0.0]
+    return len(turns) > 1 and bool(turns[-1] > 0.5 * (time[0] + time[-1]))
+
+
+def _scaled(panels: Sequence[Panel]) -> tuple[tuple[Panel, ...], bool]:
+    """The panels with the ends of their axes: common ones, or their own where their speeds are far apart."""
+    first = [abs(float(p.drive[1][0])) for p in panels if len(p.drive[1])]
+    if 1 < len(panels) <= FEW and min(first, default=0.0) > 0.0 and max(first) > APART * min(first):
+        own = (p._replace(speeds=_range([p.drive[1], p.load[1]]), twists=_range([p.twist[1]])) for p in panels)
+        return tuple(own), True
+    speeds = _range([y for p in panels for y in (p.drive[1], p.load[1])])
+    twists = _range([p.twist[1] for p in panels])
+    return tuple(p._replace(speeds=speeds, twists=twists) for p in panels), False
 
 
 def _range(arrays: Sequence[Floats]) -> tuple[float, float]:

@@ -23,7 +23,7 @@ def motion_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
     style = style_for(data.frame, style)
     count = max(len(data.panels), 1)
     across, down = grid(count, size)
-    high = down * 38.0 + 30.0 if size == "column" else 110.0
+    high = down * 42.0 + 34.0 if size == "column" else 110.0
     if data.frame.verdicts:
         high = down * PITCH[size] + 34.0
     paper = Paper(data.frame, style, sized(size, high))
@@ -31,12 +31,13 @@ def motion_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
     key = draw_key(paper, _entries(data, style), style, r.bottom)
     left, bottom, top = r.left + VALUES + 1.5, r.bottom + key + 4.0, r.top
     wide, high = (r.right - left) / across, (top - bottom) / down
-    names = wrapped([p.name for p in data.panels], style, wide - 2.5, 2 if data.frame.verdicts else 1)
+    own = VALUES - 2.0 if data.apart else 0.0
+    names = wrapped([p.name for p in data.panels], style, wide - 2.5 - own, 2)
     lines = [max(map(len, names[i * across : (i + 1) * across]), default=1) for i in range(down)]
     for n, panel in enumerate(data.panels):
         i, j = divmod(n, across)
         low_row = n + across >= count
-        x0, x1 = left + j * wide, left + (j + 1) * wide - 2.5
+        x0, x1 = left + j * wide + (own if j else 0.0), left + (j + 1) * wide - 2.5
         y0, y1 = top - (i + 1) * high + 4.5, top - i * high - 1.5
         y1 -= lines[i] * style.small * LEADING / MM
         _motion_pair(paper, (x0, y0, x1, y1), panel, data, style, first=j == 0, last=low_row, title=names[n])
@@ -64,7 +65,9 @@ def _motion_pair(
     motion.mode_words(lower, panel, data, style)
     draw_title(upper, title, panel.place, style)
     for ax, text in ((upper, "speed (rpm)"), (lower, f"twist ({data.twist_unit})")):
-        ax.tick_params(labelleft=first)
+        ax.tick_params(labelleft=first or data.apart)
+        if data.apart:
+            ax.tick_params(axis="y", labelsize=style.small)
         if first:
             high = size_of(ax)[1]
             ax.set_ylabel(text if width(text, style.small) < high else text.split("(")[1][:-1], size=style.small)

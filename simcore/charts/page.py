@@ -9,7 +9,7 @@ from simcore.charts.crash_data import crash_data
 from simcore.charts.crash_grid import crash_grid
 from simcore.charts.energy_data import energy_data
 from simcore.charts.instants_data import instants_data
-from simcore.charts.limits_data import limits_data
+from simcore.charts.limits_data import UNLESS, limits_data
 from simcore.charts.metrics import LEADING, cut, wrap
 from simcore.charts.paper import MM, TICKS, VALUES, Paper, grown, sized
 from simcore.charts.rows import name_room, names_above, row_names
@@ -127,14 +127,22 @@ def limits_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
     """The grid of peaks over allowables, with the worse end of the band beside it."""
     data = limits_data(result)
     style = style_for(data.frame, style)
-    paper = Paper(data.frame, style, sized(size, grown(len(data.frame.verdicts), 7.0)))
-    r = paper.room
-    names = name_room([x.name for x in data.lines], style, (22 if paper.narrow else 42) * MM)
-    worst = limits.worst_room(data, style, (17 if paper.narrow else 30) * MM)
-    left, right = r.left + names / MM, r.right - worst / MM
-    each = (right - left) * MM / max(len(data.columns), 1)
-    heads = limits.head_lines(data, style, each - 4)
-    high = max([len(h) for h in heads] + [2]) * style.small * LEADING / MM + 1.5
+    for rest in (UNLESS, f"{UNLESS}; {limits.STAR}: another"):
+        corner = data.frame.corner.replace(UNLESS.replace(" ", base.SPACE), UNLESS).replace(UNLESS, rest)
+        frame = data.frame._replace(corner=corner)
+        paper = Paper(frame, style, sized(size, grown(len(data.frame.verdicts), 7.0)))
+        r = paper.room
+        names = name_room(
+            [x.name for x in data.lines], style, (42 if not paper.narrow else 22 if len(data.columns) > 2 else 27) * MM
+        )
+        worst = limits.worst_room(data, style, (17 if paper.narrow else 30) * MM)
+        left, right = r.left + names / MM, r.right - worst / MM
+        each = (right - left) * MM / max(len(data.columns), 1)
+        heads = limits.head_lines(data, style, each - 4)
+        high = max([len(h) for h in heads] + [2]) * style.small * LEADING / MM + 1.5
+        cell = (each - 6, (r.top - high - r.bottom - 1.5) * MM / max(len(data.lines), 1))
+        if not limits.starred(data, cell, style):
+            break
     ax = paper.axes(left, r.bottom + 1.5, right, r.top - high)
     limits.draw_limits(ax, data, style)
     limits.draw_heads(ax, heads, style)

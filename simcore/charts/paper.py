@@ -56,7 +56,8 @@ class Paper:
 
         self.style = style
         self.width, self.height = size
-        self.figure: Figure = Figure(figsize=(size[0] / 25.4, size[1] / 25.4))
+        self._grow(frame)
+        self.figure: Figure = Figure(figsize=(self.width / 25.4, self.height / 25.4))
         FigureCanvasAgg(self.figure)
         self.room = self._write(frame)
 
@@ -82,6 +83,16 @@ class Paper:
         )
         return self.figure.add_axes(box)
 
+    def _below(self, frame: Frame) -> list[str]:
+        """Lines of the subtitle."""
+        room = (self.width - 2 * EDGE) * MM
+        return wrap(frame.subtitle, room, self.style.number("subtitle.size"), most=3 if self.narrow else 2)
+
+    def _grow(self, frame: Frame) -> None:
+        """A third line of the subtitle takes nothing off the chart."""
+        more = max(0, len(self._below(frame)) - 2)
+        self.height = min(TALLEST, self.height + more * self.style.number("subtitle.size") * LEADING / MM)
+
     def _write(self, frame: Frame) -> Room:
         big, middle = self.style.number("title.size"), self.style.number("subtitle.size")
         small, quiet = self.style.small, self.style.color("quiet.color")
@@ -92,7 +103,7 @@ class Paper:
         for line in wrap(frame.title, room, big, True, 4 if self.narrow else 3):
             self._line(line, y, big, weight="bold")
             y -= big * LEADING / MM
-        for line in wrap(frame.subtitle, room, middle, most=3 if self.narrow and frame.verdicts else 2):
+        for line in self._below(frame):
             self._line(line, y, middle, color=quiet)
             y -= middle * LEADING / MM
         if frame.verdicts:

@@ -90,7 +90,7 @@ def words_above(ax: Axes, data: PlacementData, style: Style, room: float) -> Axe
         y = high - n * pitch - 0.5 * step
         k: dict[str, Any] = {"xycoords": "axes points", "size": style.small, "va": "center", "annotation_clip": False}
         white = {"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none"}
-        note = f"{s.slot}, {s.setting}"
+        note = f"{f'in {base.quoted(s.where)}, ' if s.where else ''}{s.slot}, {s.setting}"
         name = cut(s.name, max(room - width(note, style.small) - 8, 40.0), style.small, True)
         ax.annotate(name, (0, y), ha="left", weight="bold", bbox=white, zorder=6, **k)
         at = width(name, style.small, True) + 6

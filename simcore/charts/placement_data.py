@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from simcore.charts import base
+from simcore.charts.limits_data import UNLESS
 from simcore.results.model import Answer, ResultSet
 from simcore.units import typeset
 
@@ -23,6 +24,8 @@ class Stand(NamedTuple):
     peak: float
     heat: float
     passed: bool
+    where: str = ""
+    """Situation that peak and heat are of, if it is another than the one in the corner."""
 
 
 class PlacementData(NamedTuple):
@@ -61,7 +64,7 @@ def placement_data(result: ResultSet) -> PlacementData:
     peaks = [x for x in (*(s.peak for s in stands), limit) if math.isfinite(x)]
     return PlacementData(
         base.frame(result, _title(result, stands), "grouped by kind; setting at the part's own shaft",
-                   base.crash_of(result)),
+                   base.crash_of(result), UNLESS if any(s.where for s in stands) else ""),
         tuple(stands), slots, limit, f"peak at {result.protect} ({typeset(result.unit)})",
         1.12 * max(peaks, default=1.0), max((s.heat for s in stands if math.isfinite(s.heat)), default=0.0) or 1.0,
     )  # fmt: skip
@@ -69,7 +72,8 @@ def placement_data(result: ResultSet) -> PlacementData:
 
 def _stand(result: ResultSet, a: Answer, place: int) -> Stand:
     setting = f"{base.effort(result, a.setting)} \u00b1{base.percent(a.tolerance)}"
-    return Stand(a.name, place, a.part, a.slot, setting, base.in_unit(result, a.peak), a.heat, a.passed)
+    where = a.crash if a.crash != base.crash_of(result) else ""
+    return Stand(a.name, place, a.part, a.slot, setting, base.in_unit(result, a.peak), a.heat, a.passed, where)
 
 
 def _title(result: ResultSet, stands: Sequence[Stand]) -> str:
@@ -90,4 +94,5 @@ def _title(result: ResultSet, stands: Sequence[Stand]) -> str:
     more, low, high = worst
     to = typeset(result.unit)
     told = f"{base.number(low.peak)} in \u201c{low.slot}\u201d, {base.number(high.peak)}{base.SPACE}{to}"
-    return f"{low.part}: peak {told} in \u201c{high.slot}\u201d ({base.percent(more, sign=True)})"
+    each = ", each in its worst crash" if low.where != high.where else ""
+    return f"{low.part}: peak {told} in \u201c{high.slot}\u201d ({base.percent(more, sign=True)}){each}"

@@ -29,6 +29,8 @@ def placement_page(result: ResultSet, style: Style, size: str = "page") -> Figur
         return paper.figure
     r = paper.room
     key = draw_key(paper, _entries(data, result, style), style, r.bottom)
+    places = [f"; in{base.SPACE}{base.quoted(s.where)}" if s.where else "" for s in data.stands]
+    notes = [f"{s.slot}, {s.setting}{place}" for s, place in zip(data.stands, places, strict=True)]
     names = [x for s in data.stands for x in (s.name, f"{s.slot}, {s.setting}")]
     room = 0.0 if paper.narrow else name_room(names, style, 56 * MM) / MM
     left, right, bottom, top = r.left + room + 1.0, r.right - 1.0, r.bottom + key + TICKS + 1.0, r.top - 1.0
@@ -48,7 +50,6 @@ def placement_page(result: ResultSet, style: Style, size: str = "page") -> Figur
     if paper.narrow:
         placement.words_above(peaks, data, style, (right - left) * MM)
     else:
-        notes = [f"{s.slot}, {s.setting}" for s in data.stands]
         row_names(peaks, [(s.name, s.place) for s in data.stands], style, room * MM, notes)
     return paper.figure
 

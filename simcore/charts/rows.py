@@ -36,7 +36,7 @@ def row_names(ax: Axes, rows: Sequence[tuple[str, int]], style: Style, room: flo
     for i, (name, place) in enumerate(rows):
         y = high - (i + 0.5) * step
         note = wrap(notes[i], room - SWATCH - 3, size, most=2) if i < len(notes) and notes[i] else []
-        lines = wrap(name, room - SWATCH - 3, size, True, max(1, min(2, fits - min(len(note), fits - 1))))
+        lines = wrap(name, room - SWATCH - 3, size, True, max(1, min(3, fits - min(len(note), fits - 1))))
         note = note[: max(0, fits - len(lines))]
         _marker(ax, style, place, -room + 0.5 * SWATCH, y)
         top = y + 0.5 * size * LEADING * (len(lines) + len(note) - 1)

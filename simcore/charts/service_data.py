@@ -14,6 +14,8 @@ MOST_SITUATIONS: Final = 4
 """Situations side by side; those with the least to spare are drawn."""
 
 
+ORDINARY: Final = "ordinary service"
+"""In the corner: each panel names its own situation."""
 FAILING: Final = {"hold": "trips", "carry": "fails"}
 
 
@@ -64,7 +66,7 @@ def service_data(result: ResultSet, most: int = MOST_SITUATIONS) -> ServiceData:
     labels = tuple((n, i, _setting(result, n)) for i, n in enumerate(names))
     tops = [x for s in chosen for i in s.items for x in (i.asks, i.high) if math.isfinite(x)]
     return ServiceData(
-        base.frame(result, _title(services), note, base.crash_of(result)),
+        base.frame(result, _title(services), note, rest=ORDINARY),
         tuple(chosen),
         labels,
         1.06 * max(tops, default=1.0),
@@ -182,7 +184,8 @@ def _title(services: Sequence[Service]) -> str:
     holds = {1: "The protection holds", 2: "Both hold"}.get(total, f"All {total} hold")
     if not known:
         return f"{holds} in ordinary service"
-    percent, item, service = min(known, key=lambda x: x[0])
+    percent, _, service = min(known, key=lambda x: x[0])
     spare = base.percent(percent / 100.0, sign=True)
-    least = f"{spare} in \u201c{service.situation}\u201d ({base.clipped(item.name)})"
+    same = [i.name for p, i, s in known if s is service and base.percent(p / 100.0, sign=True) == spare]
+    least = f"{spare} in {base.quoted(service.situation)} ({base.everyone(same, total)})"
     return f"{holds} in ordinary service; least to spare: {least}"

@@ -94,8 +94,15 @@ def version(result: SweepResult) -> str:
     return "from source" if found == "source" else found or "(version not recorded)"
 
 
-def panels(paper: Paper, count: int, head: float, foot: float) -> list[Any]:
-    """Axes of ``count`` panels; ``head`` [mm] above each for its heading, ``foot`` [mm] below all for a key."""
+OWN_NUMBERS: Final = 8.0
+"""Millimetres for the numbers of a y axis beside another panel."""
+
+
+def panels(paper: Paper, count: int, head: float, foot: float, *, own: bool = False) -> list[Any]:
+    """Axes of ``count`` panels; ``head`` [mm] above each for its heading, ``foot`` [mm] below all for a key.
+
+    ``own``: each has numbers of its own on the y axis; else only the left ones have, for all.
+    """
     r = paper.room
     across, gap, left, wide = _grid(paper, count)
     down = -(-count // across)
@@ -104,8 +111,9 @@ def panels(paper: Paper, count: int, head: float, foot: float) -> list[Any]:
     for n in range(count):
         i, j = divmod(n, across)
         x0, top = left + j * wide, r.top - i * step
-        ax = paper.axes(x0, top - step + 4.5, x0 + wide - gap, top - head)
-        if j:
+        inset = OWN_NUMBERS if own and j else 0.0
+        ax = paper.axes(x0 + inset, top - step + 4.5, x0 + wide - gap, top - head)
+        if j and not own:
             ax.tick_params(labelleft=False)
         out.append(ax)
     return out

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from simcore.charts.base import clipped
+from simcore.charts.levels import along
 from simcore.charts.metrics import LEADING, size_of, width
 from simcore.charts.style import Style
 from simcore.sweep.statistics import Floats
@@ -23,11 +24,16 @@ PAD: Final = 2.5
 
 
 def place_names(
-    ax: Axes, names: Sequence[tuple[str, float, float]], marks: Sequence[tuple[Floats, Floats]], style: Style
+    ax: Axes,
+    names: Sequence[tuple[str, float, float]],
+    marks: Sequence[tuple[Floats, Floats]],
+    style: Style,
+    lines: Sequence[tuple[Floats, Floats]] = (),
 ) -> Axes:
-    """Write each (name, x, y) near its mark; ``marks`` are all drawn points as (x, y) arrays."""
+    """Write each (name, x, y) near its mark; ``marks`` and ``lines``: all drawn points and lines as (x, y) arrays."""
     wide, high = size_of(ax)
     dots = np.concatenate([np.stack(_points(ax, x, y), axis=1) for x, y in marks]) if marks else np.zeros((0, 2))
+    dots = np.concatenate([dots, *(np.stack(along(*_points(ax, x, y)), axis=1) for x, y in lines)])
     dots = dots[np.isfinite(dots).all(axis=1)]
     taken: list[Box] = []
     for name, x, y in names:

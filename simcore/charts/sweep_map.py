@@ -89,19 +89,23 @@ def _edges(middles: Floats, log: bool) -> Floats:
 
 
 def _ticks(ax: Axes, panel: Map, data: MapData) -> None:
-    """Ticks at the values of a grid if there is room for all of them; else round numbers."""
+    """Ticks at the values of a grid if there is room for all of them and three digits tell them; else round numbers."""
+    from matplotlib.ticker import MaxNLocator
+
     wide, high = size_of(ax)
     for axis, log, middles, on_grid, most in (
         (ax.xaxis, data.x_log, panel.x, data.x_values, wide / 26.0),
         (ax.yaxis, data.y_log, panel.y, data.y_values, high / 12.0),
     ):
-        if on_grid and len(middles) <= most:
-            axis.set_ticks(middles, [f"{t:.4g}" for t in middles])
+        if on_grid and len(middles) <= most and all(float(f"{t:.3g}") == float(f"{t:.6g}") for t in middles):
+            axis.set_ticks(middles, [f"{t:.3g}" for t in middles])
         elif log:
             ticks = _round(_edges(middles, log))
             axis.set_ticks(ticks, [f"{t:g}" for t in ticks])
         elif axis is ax.xaxis:
             sb.inner_ticks(ax)
+        else:
+            axis.set_major_locator(MaxNLocator(int(np.clip(high / 14.0, 2, 6)), steps=[1, 2, 5, 10]))
         if log:
             axis.set_ticks([], minor=True)
 
@@ -118,7 +122,8 @@ def map_page(data: MapData, style: Style, size: str = "page") -> Figure:
     paper = Paper(data.frame, style, sized(size, 42.0 + 40.0 * -(-count // 2) if size == "column" else 0.0))
     line = style.small * LEADING / MM
     foot = line + (10.0 if paper.narrow else 6.5)
-    axes = sb.panels(paper, count, sb.HEAD_LINES * line + 0.4, foot)
+    own = any(not np.array_equal(m.y, data.maps[0].y) for m in data.maps)
+    axes = sb.panels(paper, count, sb.HEAD_LINES * line + 0.4, foot, own=own)
     for ax, panel in zip(axes, data.maps, strict=True):
         draw_map(ax, panel, data, style)
         sb.heading(ax, panel.head, style)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from simcore.charts import sweep_base as sb
 from simcore.charts.base import SPACE
-from simcore.charts.metrics import LEADING
+from simcore.charts.metrics import LEADING, size_of
 from simcore.charts.paper import MM, TICKS, VALUES, Paper, sized
 from simcore.charts.style import Style, read_style
 from simcore.charts.sweep_tradeoff_data import Points, TradeoffData
@@ -17,6 +17,9 @@ from simcore.sweep.statistics import Floats
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+
+NEVER_ROOM: Final = 30.0
+"""Points left of 'never' in which no number stands."""
 
 
 def draw_tradeoff(ax: Axes, data: TradeoffData, style: Style | None = None, *, quiet: bool = False) -> Axes:
@@ -71,16 +74,24 @@ def _limits(ax: Axes, data: TradeoffData, shown: list[Floats], quiet: bool) -> N
     never = [s for s, p in zip(shown, data.candidates, strict=True) if np.isinf(p.time).any()]
     if never:
         place = max(float(s.max()) for s in never)
-        ticks = [t for t in ax.get_xticks() if ax.get_xlim()[0] <= t < place / 1.09]
+        low, high = ax.get_xlim()
+        clear = NEVER_ROOM * (high - low) / size_of(ax)[0]
+        ticks = [t for t in ax.get_xticks() if low <= t < min(place / 1.09, place - clear)]
         ax.set_xticks([*ticks, place], [*(f"{t:g}" for t in ticks), "never"])
 
 
 def _front(ax: Axes, data: TradeoffData, shown: list[Floats], quiet: bool, style: Style) -> None:
+    x, y = _steps(data, shown, quiet)
+    ax.plot(x, y, color="#8A8A8A", linewidth=2.6, alpha=0.55, marker="", zorder=2)
+
+
+def _steps(data: TradeoffData, shown: list[Floats], quiet: bool) -> tuple[Floats, Floats]:
+    """The front as a line of steps: level up to the next setting, then down to it."""
     on = [p.quiet if quiet else p.fast for p in data.candidates]
     x = np.concatenate([s[o] for s, o in zip(shown, on, strict=True)])
     y = np.concatenate([p.use[o] for p, o in zip(data.candidates, on, strict=True)])
     order = np.argsort(x)
-    ax.plot(x[order], y[order], color="#8A8A8A", linewidth=2.6, alpha=0.55, marker="", drawstyle="steps-post", zorder=2)
+    return np.repeat(x[order], 2)[1:], np.repeat(y[order], 2)[:-1]
 
 
 def _points(ax: Axes, p: Points, x: Floats, on: Any, style: Style) -> None:
@@ -105,7 +116,11 @@ def _names(ax: Axes, data: TradeoffData, shown: list[Floats], quiet: bool, style
         if on.any():
             c = p.chosen if on[p.chosen] else int(np.flatnonzero(on)[0])
             names.append((p.who.name, float(x[c]), float(p.use[c])))
-    place_names(ax, names, marks, style)
+    lines = [_steps(data, shown, quiet), (np.array(ax.get_xlim()), np.full(2, 100.0))]
+    lines += [(x, p.use) for x, p in zip(shown, data.candidates, strict=True)]
+    if quiet and data.nuisance_target > data.floor:
+        lines.append((np.full(2, data.nuisance_target), np.array(ax.get_ylim())))
+    place_names(ax, names, marks, style, lines)
 
 
 def tradeoff_page(data: TradeoffData, style: Style, size: str = "page") -> Figure:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from simcore.charts import sweep_base as sb
-from simcore.charts.base import Frame, listing, milliseconds
+from simcore.charts.base import Frame, everyone, listing, milliseconds, percent
 from simcore.sweep import cases
 from simcore.sweep.decide import Choice, Decision, at_place
 from simcore.sweep.result import SweepResult
@@ -76,13 +76,21 @@ def _note(result: SweepResult, c: Choice) -> str:
 
 
 def _title(made: list[Points]) -> str:
-    both = [p.who.name for p in made if p.fast[p.chosen] and p.quiet[p.chosen]]
-    fast = [p.who.name for p in made if p.fast[p.chosen]]
-    quiet = [p.who.name for p in made if p.quiet[p.chosen]]
+    """Who is unbeaten as chosen, of those that stay below what the limits bear; what passes it is not praised."""
+    sound = [p for p in made if not p.use[p.chosen] > 100.0]
+    if made and not sound:
+        least = percent(min(float(p.use[p.chosen]) for p in made) / 100.0)
+        who = [p.who.name for p in made if percent(float(p.use[p.chosen]) / 100.0) == least]
+        return f"As chosen none stays below its limit: at best {least} of it ({everyone(who, len(made))})"
+    both = [p.who.name for p in sound if p.fast[p.chosen] and p.quiet[p.chosen]]
+    fast = [p.who.name for p in sound if p.fast[p.chosen]]
+    quiet = [p.who.name for p in sound if p.quiet[p.chosen]]
+    below = "" if len(sound) == len(made) else "below its limit "
     if both:
-        return f"As chosen, nothing beats {listing(both)} in peak, time and nuisance"
+        return f"As chosen, nothing {below}beats {listing(both)} in peak, time and nuisance"
     if fast or quiet:
         parts = [f"{listing(n)} in peak and {what}" for n, what in ((quiet, "nuisance"), (fast, "time")) if n]
-        return f"As chosen, nothing beats {'; or '.join(parts)}"
-    ever = [p.who.name for p in made if p.fast.any() or p.quiet.any()]
-    return f"None is unbeaten as chosen; {listing(ever)} would be at other settings"
+        return f"As chosen, nothing {below}beats {'; or '.join(parts)}"
+    ever = [p.who.name for p in made if ((p.fast | p.quiet) & ~(p.use > 100.0)).any()]
+    rest = f"; {listing(ever)} would be at other settings" if ever else ""
+    return f"None {below}is unbeaten as chosen{rest}"

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 import numpy as np
 
 from simcore.charts import base
+from simcore.charts.levels import dots_of, place_words
 from simcore.charts.metrics import LEADING, cut, size_of, spread, width
 from simcore.charts.style import Style, style_for
 from simcore.charts.temperature_data import TemperatureData, kelvin
@@ -38,13 +39,12 @@ def draw_temperature(ax: Axes, data: TemperatureData, style: Style | None = None
         ax.plot(t, y, color=look.color, linestyle=look.line, linewidth=look.width, marker="", zorder=3)
         if w.limit <= data.top:
             ax.axhline(w.limit, color=style.color("allowable.color"), linewidth=0.8, linestyle="--", zorder=4)
+    texts = []
     for limit in sorted({w.limit for w in data.warm if w.limit <= data.top}):
         whose = [w.name for w in data.warm if w.limit == limit]
-        text = cut(f"limit {kelvin(limit)}: {base.listing(whose)}", size_of(ax)[0] - 6, style.small)
-        ax.annotate(
-            text, (0.0, limit), xytext=(3, -2.5), textcoords="offset points", va="top", size=style.small, zorder=6,
-            bbox={"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none", "alpha": 0.8},
-        )  # fmt: skip
+        texts.append((f"limit {kelvin(limit)}: {base.listing(whose)}", limit))
+    lines = [(factor * t, y) for w in data.warm for t, y in (w.bulk, *([w.face] if w.face else []))]
+    place_words(ax, dots_of(ax, lines), texts, style)
     if len(data.instants) <= MOST_MARKS:
         low = np.zeros(len(data.instants))
         k: dict[str, Any] = {"marker": TICKUP, "linestyle": "none", "markersize": 5, "clip_on": False, "zorder": 5}

@@ -111,7 +111,7 @@ def _note(warm: Sequence[Warmth], names: Sequence[str]) -> str:
     if not warm:
         return "no protection gets warm"
     cold = [n for n in names if n not in {w.name for w in warm}]
-    note = "thick: bulk; thin: face" if any(w.face for w in warm) else "bulk"
+    note = "thick: bulk; thin: face" if any(w.face for w in warm) else "rise of the bulk"
     return f"{note}; no rise to show for {base.listing(cold)}" if cold else note
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
 
 from simcore.charts import base
 from simcore.charts.metrics import LEADING, cut, size_of, width, wrap
-from simcore.charts.stops_data import TO_TRIGGER, Stopped
+from simcore.charts.stops_data import TO_TRIGGER, Leg, Stopped
 from simcore.charts.style import Style, style_for
 from simcore.charts.timeline_data import Bar, Instant, Lane, Row, TimelineData, duration, merged
 
@@ -93,13 +93,14 @@ def draw_timeline(
     ax.spines["left"].set_visible(False)
     ax.locator_params(axis="x", nbins=5)
     ax.set_xlabel(f"time from the event ({unit})", size=style.small)
+    lines = [i.time for i in data.instants]
     for n, lane in enumerate(data.lanes):
         y = where.top(n) - where.above
         if where.speeds:
             _speeds(ax, lane, (y - where.speeds, y), factor, style)
         for i, row in enumerate(lane.rows):
-            _row(ax, row, view, y - where.speeds - (i + 1) * where.row - 0.3, where.row, factor, style)
-    _row(ax, data.jams, view, 0.3, ROW, factor, style)
+            _row(ax, row, view, y - where.speeds - (i + 1) * where.row - 0.3, where.row, factor, style, lines)
+    _row(ax, data.jams, view, 0.3, ROW, factor, style, lines)
     ax.axvline(0.0, color=style.color("allowable.color"), linewidth=0.8, zorder=3.5)
     _instants(ax, data, where, view, factor, style)
     return ax
@@ -117,17 +118,34 @@ def _speeds(ax: Axes, lane: Lane, edges: tuple[float, float], factor: float, sty
     ax.plot(t, drive, color=style.look(lane.place).color, linestyle="-", linewidth=1.2, marker="", zorder=3)
 
 
-def _row(ax: Axes, row: Row, view: tuple[float, float], y: float, high: float, factor: float, style: Style) -> None:
+def _row(
+    ax: Axes, row: Row, view: tuple[float, float], y: float, high: float, factor: float, style: Style,
+    lines: Sequence[float],
+) -> None:  # fmt: skip
     wide, _ = size_of(ax)
     per = wide / (view[1] - view[0])
     for b in merged(row.bars, view):
         _bar(ax, b, y, 0.88 * high, factor, style)
-        room = per * (b.stop - b.start) - 3
-        if high * MM > style.small and width(b.words, style.small) <= room:
+        need = width(b.words, style.small)
+        if high * MM > style.small and need <= per * (b.stop - b.start) - 3:
+            at, crossed = middle_of(b, (need + 3) / per, lines)
             ax.text(
-                factor * 0.5 * (b.start + b.stop), y + 0.42 * high, b.words, size=style.small,
-                ha="center", va="center_baseline", zorder=6, clip_on=True, bbox=_behind(b.meaning, style),
+                factor * at, y + 0.42 * high, b.words, size=style.small, ha="center", va="center_baseline", zorder=6,
+                clip_on=True, bbox=_behind(b.meaning, style, crossed),
             )  # fmt: skip
+
+
+def middle_of(b: Bar, need: float, lines: Sequence[float]) -> tuple[float, bool]:
+    """Middle [s] of words that take ``need`` s of a bar, clear of all instants at ``lines``; whether one crosses them.
+
+    The bar's own middle if nothing stands there, else that of its longest stretch between two instants.
+    """
+    middle = 0.5 * (b.start + b.stop)
+    if all(abs(t - middle) > 0.5 * need for t in lines):
+        return middle, False
+    edges = [b.start, *sorted(t for t in lines if b.start < t < b.stop), b.stop]
+    start, stop = max(pairwise(edges), key=lambda e: e[1] - e[0])
+    return (0.5 * (start + stop), False) if stop - start >= need else (middle, True)
 
 
 def _bar(ax: Axes, b: Bar, y: float, high: float, factor: float, style: Style) -> None:
@@ -147,9 +165,9 @@ def state_look(meaning: str, style: Style) -> dict[str, Any]:
     }
 
 
-def _behind(meaning: str, style: Style) -> dict[str, Any] | None:
-    """A plain patch behind words where the bar is hatched."""
-    if not style.house.get(f"state.{meaning}.hatch"):
+def _behind(meaning: str, style: Style, crossed: bool) -> dict[str, Any] | None:
+    """A plain patch behind words where the bar is hatched or an instant crosses them."""
+    if not (crossed or style.house.get(f"state.{meaning}.hatch")):
         return None
     return {"boxstyle": "square,pad=0.08", "facecolor": style.color(f"state.{meaning}"), "edgecolor": "none"}
 
@@ -212,12 +230,16 @@ def row_labels(ax: Axes, data: TimelineData, where: Plan, style: Style) -> Axes:
 def stop_lines(stop: Stopped, most: int) -> list[tuple[str, str, str]]:
     """What, how long, heat of each delay, and at what instant the power goes with the heat of all.
 
-    Of more than ``most`` lines those with most heat.
+    Of more than ``most`` lines those with most heat, the others as one, so that they add up to the whole.
     """
-    legs = list(stop.legs)
-    while legs and len(legs) + 1 > most:
-        legs.remove(min(legs, key=lambda leg: (leg.what != TO_TRIGGER, leg.heat, leg.stop - leg.start)))
+    legs, others = list(stop.legs), list[Leg]()
+    while legs and len(legs) + bool(others) + 1 > most:
+        others.append(min(legs, key=lambda leg: (leg.what != TO_TRIGGER, leg.heat, leg.stop - leg.start)))
+        legs.remove(others[-1])
     lines = [(leg.what, duration(leg.stop - leg.start), _heat(leg.heat, stop.heat)) for leg in legs]
+    if legs and others:
+        time, heat = sum(x.stop - x.start for x in others), sum(x.heat for x in others)
+        lines.append((f"{len(others)} others", duration(time), _heat(heat, stop.heat)))
     if math.isfinite(stop.off):
         return [*lines, ("power off at", duration(stop.off), base.joules(stop.heat))]
     return [*lines, ("drive stays on", "", base.joules(stop.heat))]

@@ -22,7 +22,7 @@ def words_of(figure: Figure) -> Words:
         if not text.get_text().strip() or not text.get_visible() or id(text) in hidden:
             continue
         box = Text.get_window_extent(text, renderer)
-        out.append((text.get_text(), (box.x0, box.y0, box.x1, box.y1)))
+        out.append((text.get_text().replace("\n", " "), (box.x0, box.y0, box.x1, box.y1)))
     return out
 
 

@@ -169,7 +169,7 @@ def test_every_chart_names_scenario_setting_jam_version(kind, size):
     for part in (
         "Bakery tray conveyor",
         "setting 340 N·m ±5 to 10 %",
-        "tray jams (hard stop)",
+        "ordinary service" if kind == "service" else "tray jams (hard stop)",
         "simcore 0.1.0",
     ):
         assert part in text

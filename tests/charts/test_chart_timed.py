@@ -84,8 +84,17 @@ def test_a_drive_that_stays_on_has_no_power_off():
 def test_lines_that_do_not_fit_are_those_with_least_heat():
     s = stopped(FOUR, candidate_run(FOUR))
     assert [x[0] for x in stop_lines(s, 9)] == [*(leg.what for leg in s.legs), "power off at"]
-    assert [x[0] for x in stop_lines(s, 3)] == ["sensor", "scan", "power off at"]
+    assert [x[0] for x in stop_lines(s, 4)] == ["sensor", "scan", "3 others", "power off at"]
+    assert stop_lines(s, 3)[1] == ("4 others", "100\u00a0ms", "70\u00a0J")
+    assert stop_lines(s, 2) == stop_lines(s, 1)
     assert stop_lines(s, 1) == [("power off at", "200\u00a0ms", "170\u00a0J")]
+
+
+def test_the_delays_shown_add_up_to_the_instant_of_power_off_and_the_heat():
+    s = stopped(FOUR, candidate_run(FOUR))
+    for most in range(3, 9):
+        lines = [[float(x.split("\u00a0")[0]) for x in line[1:]] for line in stop_lines(s, most)]
+        assert np.sum(lines[:-1], axis=0) == pytest.approx(lines[-1], rel=2e-3)
 
 
 def test_timeline_rows_instants_and_views():

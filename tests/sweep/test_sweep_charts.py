@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -17,10 +18,12 @@ from simcore.charts.draw import FORMATS
 from simcore.charts.style import read_style
 from simcore.charts.sweep_draw import PAIR, SWEEP_KINDS, draw_sweep, sweep_figure
 from simcore.charts.sweep_exceedance_data import exceedance_data
+from simcore.charts.sweep_map import map_page
 from simcore.charts.sweep_map_data import map_data
 from simcore.charts.sweep_matters_data import matters_data
 from simcore.charts.sweep_pair_data import pair_data
 from simcore.charts.sweep_times_data import times_data
+from simcore.charts.sweep_tradeoff_data import _title as title_of
 from simcore.charts.sweep_tradeoff_data import tradeoff_data
 from simcore.charts.sweep_window_data import window_data
 from simcore.screen.first import CAUTION
@@ -173,6 +176,54 @@ def test_tradeoff_front_is_beaten_by_nobody() -> None:
     for p in data.candidates:
         for u, t, on in zip(p.use, p.time, p.fast, strict=True):
             assert on == (not any(a <= u and b <= t and (a < u or b < t) for a, b in every))
+
+
+def test_tradeoff_praises_nobody_above_its_limit() -> None:
+    """206 N*m may be borne: as chosen the best passes it, so the title names none as unbeaten."""
+    over = made(4, 300, allowable=205.0)
+    data = tradeoff_data(over, decide(over))
+    least = min(p.use[p.chosen] for p in data.candidates)
+    assert least > 100.0
+    best = next(p.who.name for p in data.candidates if p.use[p.chosen] == least)
+    title = data.frame.title.replace("\u00a0", " ")
+    assert title == f"As chosen none stays below its limit: at best {least:.0f} % of it ({best})"
+    p = data.candidates[0]
+    flags = np.ones(len(p.use), dtype=bool)
+    low, high = (p._replace(fast=flags, quiet=flags, use=np.full_like(p.use, u), who=p.who._replace(name=n))
+                 for u, n in ((60.0, "low"), (454.0, "high")))  # fmt: skip
+    assert title_of([low, high]) == "As chosen, nothing below its limit beats low in peak, time and nuisance"
+    assert "high" not in title_of([low._replace(fast=~flags, quiet=~flags), high])
+    assert title_of([low]) == "As chosen, nothing beats low in peak, time and nuisance"
+
+
+@pytest.mark.parametrize("size", ["page", "column"])
+@pytest.mark.parametrize("name", ["four", "eight", "limits"])
+def test_no_name_lies_on_the_steps_of_the_front(name: str, size: str) -> None:
+    drawn = sweep_figure(SETS[name], "trade-off", size=size, decision=ANSWERS[name])
+    names = [b for t, b in words_of(drawn) if t in NAMES]
+    for ax in drawn.axes[:2]:
+        steps = next(line for line in ax.lines if line.get_linewidth() == 2.6)
+        xy = ax.transData.transform(np.column_stack(steps.get_data()))
+        for (x0, y0), (x1, y1) in pairwise(xy):
+            low, high = (min(x0, x1), min(y0, y1)), (max(x0, x1), max(y0, y1))
+            on = [b for b in names if b[0] < high[0] and b[2] > low[0] and b[1] < high[1] and b[3] > low[1]]
+            assert on == []
+
+
+def test_map_of_different_settings_has_numbers_on_every_panel() -> None:
+    """Nominal settings of 190 and 193.8 N*m: one row of numbers would be wrong for the second."""
+    result = made(2, 400)
+    style = read_style()
+    own = map_page(map_data(result, decide(result), "jam stiffness", "setting"), style)
+    first, second = own.axes[:2]
+    assert first.get_ylim() != second.get_ylim()
+    assert second.yaxis.get_tick_params()["labelleft"]
+    assert all(t == round(t, -1) for t in first.get_yticks())
+    shared = map_page(map_data(result, decide(result), "setting", "wet load"), style)
+    assert not shared.axes[1].yaxis.get_tick_params()["labelleft"]
+    for drawn in (own, shared):
+        assert overlaps(drawn) == []
+        assert outside(drawn) == []
 
 
 @pytest.mark.parametrize("name", ["one", "eight"])
