@@ -144,7 +144,8 @@ def _remark(name: str, situation: str, seen: list[tuple[str, Mate]], everyone: l
     who, m = min(seen, key=lambda s: s[1].time)
     rest = [w for w, _ in seen if w != who]
     every = len(rest) > 1 and {who, *rest} == set(everyone)
-    likewise = f", likewise with {'all others' if every else ', '.join(rest)}" if rest else ""
+    others = ("all candidates" if who == THE_BARE_LINE else "all others") if every else ", ".join(rest)
+    likewise = f", likewise with {others}" if rest else ""
     what = f"'{name}' ({m.kind.name}) in '{situation}'"
     how = "lets go" if m.kind.family == "protection" else "goes past its capacity"
     return Remark("Lets go too", f"{what} {how} after {show(m.time, 'time')} with {who}{likewise}: {m.mode}.")

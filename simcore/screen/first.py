@@ -42,8 +42,8 @@ def screen(
     every = Shown(len(result.remarks), len(result.warnings))
     told = every if whole else _fitting(result)
     out = [*_before(result, wide, whole), *_remarks(result, told, wide)]
-    if told != every:
-        out += paragraph("More", _more(told, every, where), wide, "mind")
+    if more := _more(result, told, every, where, whole):
+        out += paragraph("More", more, wide, "mind" if told != every else "")
     out += _evidence(result, wide, whole)
     for n, text in enumerate(files):
         out += paragraph("Files" if n == 0 else "", text, wide)
@@ -99,9 +99,15 @@ def _fitting(result: ResultSet) -> Shown:
     return told
 
 
-def _more(told: Shown, every: Shown, where: str) -> str:
-    """What the screen leaves out, and the command that tells it."""
-    counts = (("warning", every.warnings - told.warnings), ("remark", every.remarks - told.remarks))
-    left = [f"{n} more {word}{'s' * (n > 1)}" for word, n in counts if n > 0]
+def _more(result: ResultSet, told: Shown, every: Shown, where: str, whole: bool) -> str:
+    """What the screen leaves out, and the command that tells it; empty if nothing."""
     place = f'"{where}"' if " " in where else where
-    return f"{' and '.join(left)}: simcore show {place} --all"
+    counts = (
+        ("warning", every.warnings - told.warnings),
+        ("remark", every.remarks - told.remarks),
+        ("hand bound", 0 if whole else trust.hand_bounds_left(result)),
+    )
+    left = [f"{n} {word}{'s' * (n > 1)}" for word, n in counts if n > 0]
+    if left:
+        return f"{', '.join(left)} more: simcore show {place} --all"
+    return f"the defaults: simcore show {place} --defaults" if result.defaults else ""

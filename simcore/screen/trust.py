@@ -33,6 +33,17 @@ def hand_check(result: ResultSet, whole: bool = False) -> str:
 
     Of each kind the one nearest to its bound, and every one above it; ``whole``: all.
     """
+    told, _ = _hands(result, whole)
+    return " ".join(map(_together, told))
+
+
+def hand_bounds_left(result: ResultSet) -> int:
+    """How many :func:`hand_check` leaves out, all of them below their bounds."""
+    return _hands(result, False)[1]
+
+
+def _hands(result: ResultSet, whole: bool) -> tuple[list[list[Hand]], int]:
+    """Those that are told, the equal ones together, and how many are not."""
     unit = effort_unit(result)
     groups: dict[tuple[str, str, str], list[HandBound]] = {}
     for b in result.bounds:
@@ -46,9 +57,7 @@ def hand_check(result: ResultSet, whole: bool = False) -> str:
     for (kind, _), hands in alike.items():
         nearest[kind] = max(nearest.get(kind, 0.0), *(h.share for h in hands))
     told = [hs for (kind, _), hs in alike.items() if whole or _tells(hs, nearest[kind])]
-    more = sum(map(len, alike.values())) - sum(map(len, told))
-    rest = [f"{more} more below {'its bound' if more == 1 else 'theirs'}."] if more else []
-    return " ".join([*map(_together, told), *rest])
+    return told, sum(map(len, alike.values())) - sum(map(len, told))
 
 
 def _tells(hands: list[Hand], nearest: float) -> bool:

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
+from shell import inside
 from small import answer, result, run
 
+from simcore import write
+from simcore.cli.jsonout import document
 from simcore.results.model import BARE, HandBound, Remark, ResultSet
 from simcore.screen import crashes, trust
 from simcore.screen.alike import grouped, listed, merged, numbered, spoken
@@ -121,9 +125,17 @@ def test_by_hand_tells_the_nearest_to_its_bound_of_each_kind_and_counts_the_rest
                ("c", "crash, bare line", 100.0, 80.0), ("d", "start by a torque step", 40.0, 9.0))  # fmt: skip
     short = trust.hand_check(r)
     assert short == ("'b' (crash, bare line): run 80, by hand 90, at most 100 N*m, likewise in 'c'. 'd' (start by a "
-                     "torque step): run 9, by hand 90, at most 40 N*m. 1 more below its bound.")  # fmt: skip
+                     "torque step): run 9, by hand 90, at most 40 N*m.")  # fmt: skip
+    assert trust.hand_bounds_left(r) == 1
+    assert "1 warning, 1 hand bound more: simcore show RESULT --all" in told(r)
     assert "'a' (crash, bare line): run 50" in trust.hand_check(r, whole=True)
-    assert "more below" not in trust.hand_check(r, whole=True)
+    assert "1 hand bound more:" not in told(r, whole=True)
+
+
+def test_where_nothing_is_left_out_only_the_defaults_are_elsewhere() -> None:
+    r = result(warnings=("One.",))
+    assert "More the defaults: simcore show RESULT --defaults" in told(r)
+    assert "More" not in told(replace(r, defaults=())).split()
 
 
 def test_whatever_is_above_its_bound_is_told() -> None:
@@ -149,7 +161,7 @@ def test_a_screen_that_has_much_to_tell_stays_one_screen() -> None:
     shown = text.count(MARK)
     assert len(lines) <= LINES
     assert 2 <= shown <= 6
-    left = [int(text.split(f" more {word}")[0].split()[-1]) for word in ("warnings", "remarks")]
+    left = [int(text.split("More ")[1].split(f" {word}")[0].split()[-1]) for word in ("warnings", "remarks")]
     assert sum(left) == 16 - shown
     assert 'simcore show "runs/x y" --all' in text
     assert {"W0", "R0"} <= set(text.split())
@@ -180,3 +192,27 @@ def test_whole_tells_names_and_limits_of_many_in_full() -> None:
     whole = told(many, whole=True)
     assert all(f"{x} {50 + n} %" in whole for n, x in enumerate(names))
     assert all(f"reason {n}: {x}." in whole for n, x in enumerate(names))
+
+
+def test_the_command_that_the_screen_names_tells_the_rest(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("COLUMNS", "100")
+    folder = tmp_path / "the run"
+    folder.mkdir()
+    r = result(warnings=tuple(f"{LONG}W{n}" for n in range(9)), findings={})
+    write(r, folder / "result.h5")
+    assert inside(monkeypatch, "show", str(folder)) == 0
+    short = " ".join(capsys.readouterr().out.split())
+    assert f'more: simcore show "{folder}" --all' in short
+    assert "W8" not in short.split()
+    assert inside(monkeypatch, "show", str(folder), "--all") == 0
+    assert {f"W{n}" for n in range(9)} <= set(capsys.readouterr().out.split())
+
+
+def test_remarks_with_the_same_label_share_it_and_none_is_lost() -> None:
+    r = result(remarks=(Remark("Stop", "First."), Remark("Stop", "Second."), Remark("Backstop", "Third.")))
+    lines = plain(screen(r, 100)).splitlines()
+    at = next(n for n, line in enumerate(lines) if line.startswith("Stop"))
+    assert [line.split() for line in lines[at : at + 3]] == [["Stop", "First."], ["Second."], ["Backstop", "Third."]]
+    assert document(r)["remarks"] == {"Stop": "First. Second.", "Backstop": "Third."}

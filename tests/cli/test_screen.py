@@ -35,7 +35,7 @@ No           pins: trips in 'start'.
 Warning 1    One.
 Warning 2    Two.
 Warning 3    Three.
-More         1 more warning: simcore show RESULT --all
+More         1 warning more: simcore show RESULT --all
 By hand      'jam' (crash, bare line): run 812, by hand 850, at most 990 N*m.
 Not given    1 of 2 values took their default. Over its usual range the peak moves most, in % of
              what it bears, by line.saddle.mass = 3 kg (2.14 %).
