@@ -17,6 +17,8 @@ BY_WEIGHT: Final = (
 )  # fmt: skip
 """Labels of remarks: a load that falls, what gives way besides, what burns; then how the drive stops, what running
 again takes, and what stays for the next time."""
+OPEN: Final = {"slot not said"}
+"""What leaves open which line was meant: told with the grave ones, whomever it concerns."""
 GRAVE, USUAL, REMARK = range(3)
 LINE, OTHER, FAILING = range(3)
 """Whom a warning concerns: the line or the recommended candidate, another that passes, one that fails."""
@@ -52,7 +54,7 @@ def _ordered(seen: Shown, known: Sequence[Caution], answers: Sequence[Answer]) -
 
     def key(group: tuple[int, int, str]) -> tuple[bool, int, int, int]:
         whom = min(concerns.get(c.candidate, LINE) for c in groups[group])
-        return whom == FAILING, group[0], whom, group[1]
+        return whom == FAILING and group[2] not in OPEN, group[0], whom, group[1]
 
     for group in sorted(groups, key=key):
         failing, tier, *_ = key(group)
@@ -63,7 +65,7 @@ def _ordered(seen: Shown, known: Sequence[Caution], answers: Sequence[Answer]) -
 
 
 def _tier(c: Caution) -> int:
-    if c.grave:
+    if c.grave or c.name in OPEN:
         return GRAVE
     return REMARK if c.name in REMARKS else USUAL
 

@@ -23,7 +23,12 @@ def sentence(answers: Sequence[Answer]) -> str:
     if not safe:
         worst = {a.worst_limit for a in gone}
         weakest = f"'{next(iter(worst))}'" if len(worst) == 1 else "the weakest part"
-        return f"No candidate passes: each lets go, but {weakest} still sees more than it may."
+        who = (
+            "each lets go"
+            if len(gone) == len(answers)
+            else f"{len(gone)} of {len(answers)} let{'s' * (len(gone) == 1)} go"
+        )
+        return f"No candidate passes: {who}, but {weakest} still sees more than it may."
     return "No candidate passes: what protects in the crash trips in ordinary service; soften the start or load."
 
 

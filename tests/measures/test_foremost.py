@@ -68,3 +68,16 @@ def test_a_backstop_that_sees_the_same_with_two_names_both(second, told):
     ]
     (remark,) = aftermath._backstops([(case, r) for r in runs], lambda p: f"{p:.0f}")
     assert remark == Remark("Backstop", told)
+
+
+def test_a_slot_that_is_not_said_is_told_among_the_first_though_its_candidate_fails():
+    """It may fail because it is tried in the wrong place."""
+    pins = 'candidates["pins"]'
+    known = [
+        Caution("motor below setting", f"{pins}.setting", "stalls"),
+        Caution("slot not said", f"{pins}.slot", "where"),
+        Caution("motor below setting", 'candidates["disc"].setting', "stalls"),
+    ]
+    answers = [some("pins", 2, passed=False), some("disc", 1)]
+    assert in_order(Shown([], []), known, answers)[0] == "Where."
+    assert grave_ones(Shown([], []), known, answers) == 1

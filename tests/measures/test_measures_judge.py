@@ -250,6 +250,8 @@ def test_first_sentence_names_what_all_of_them_overload():
     a = some("pins", passed=False, use=1.1)
     told = sentence([replace(a, worst_limit="tray"), replace(a, name="disc", worst_limit="tray")])
     assert told == "No candidate passes: each lets go, but 'tray' still sees more than it may."
+    told = sentence([replace(a, worst_limit="tray"), replace(a, name="disc", lets_go=nan)])
+    assert told == "No candidate passes: 1 of 2 lets go, but 'tray' still sees more than it may."
 
 
 BURNS, STALLS, STARTS = "Burns: disc (likewise pins).", "Stalls: disc.", "Starts: disc."
