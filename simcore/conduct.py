@@ -26,7 +26,7 @@ from simcore.measures.aftermath import remarks
 from simcore.measures.cases import Case, make_case, seen_set_lowest
 from simcore.measures.climb import climb, domain_of, motor_not_inertia
 from simcore.measures.extract import scalars
-from simcore.measures.foremost import in_order
+from simcore.measures.foremost import by_weight, grave_ones, in_order
 from simcore.measures.holding import smallest_setting
 from simcore.measures.judge import Triple, answer, peaks_of, ranked
 from simcore.measures.lasting import left_remarks
@@ -159,13 +159,15 @@ def _gather(
     findings |= cases_given_up(triples)
     findings["steady transient"] = _transient(whole)
     pairs = [(t.case, runs[n, t.case.situation.name]) for n, ts in solved.items() for t in ts]
-    warnings = in_order(shown(pairs), cautions(scenario), answers)
+    ran, known = shown(pairs), cautions(scenario)
+    warnings = in_order(ran, known, answers)
     honest = _honest(scenario, solved, runs, answers)
     if findings["worst ledger residual"] > LOUD:
         worst = max(whole, key=_residual)
         honest.insert(0, f"The energy ledger is open by {_residual(worst):.1e} with '{worst.candidate}' in "
                       f"'{worst.situation}': do not trust that run; tighten relative_tolerance.")  # fmt: skip
     honest = [*told(triples), *honest]
+    findings["grave warnings"] = float(len(honest) + grave_ones(ran, known, answers))
     first = triples[BARE][0].case
     table = {} if first.protected < 0 else inertia_table(first.assembly, first.protected)
     return ResultSet(
@@ -175,12 +177,12 @@ def _gather(
         bounds=(*_bounds(bare), *_overshoots(triples, answers)),
         inertias=table, findings=findings, provenance=provenance_of(scenario, rtol, began),
         scenario_text=scenario.text,
-        remarks=(
+        remarks=by_weight([
             *remarks(pairs, torque_words(scenario)),
             *line_mates.remarks((n, t.case.situation.name, t.mates) for n, ts in solved.items() for t in ts),
             *drops_in(pairs),
             *left_remarks(r for _, r in pairs),
-        ),
+        ]),
     )  # fmt: skip
 
 

@@ -232,6 +232,12 @@ WARNINGS: dict[str, Warned] = {
         "at its shaft (common practice, from memory)",
         "Try the slow side as well; compare the peaks at the protected part.",
     ),
+    "slot not said": Warned(
+        "The line has several slots, and the candidate does not say in which it is to be tried: it is tried in the "
+        "first. Before or behind a gear a setting means something else, and so does what it protects from.",
+        "no slot given for the candidate, and more than one station with part = slot",
+        "Give slot, also where the first one is meant.",
+    ),
     "start not tried": Warned(
         "Starts, not crashes, usually set the lower limit of a setting. Without one the service margin says nothing "
         "about the commonest nuisance trip.",

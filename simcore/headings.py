@@ -27,7 +27,11 @@ HEADINGS: dict[str, Heading] = {
     "passes": Heading("'yes' if nothing speaks against the candidate; else each reason stands below, after No."),
     "rank": Heading(
         "The order in the table: those that pass first, then by the smaller of the least service margin and the room "
-        "up to the limits, allowable / peak - 1 over the band; ties by the time to run again."
+        "up to the limits, allowable / peak - 1 over the band; those alike to three digits by the time to run again."
+    ),
+    "in": Heading(
+        "Which situation the row tells of, where that is not the same for all: the crash in which this candidate, or "
+        "the bare line, peaks most. The letters are named under Reading."
     ),
     "triggers at": Heading(
         "Milliseconds after the event in the crash with the largest peak; 'before' if it slips by intent already.",
@@ -61,8 +65,9 @@ HEADINGS: dict[str, Heading] = {
     ),
     "by hand": Heading(
         "The run beside an estimate and a bound by hand formula (energy of the inertias against the springs, "
-        "textbook). Above its bound a run is not to be trusted; below the estimate is usual, as damping and the rest "
-        "of the line take their part."
+        "textbook), of each kind the situation nearest to its bound; simcore show RESULT --all has every one. Above "
+        "its bound a run is not to be trusted; below the estimate is usual, as damping and the rest of the line take "
+        "their part."
     ),
     "not given": Heading(
         "Inputs that took their default, and those whose usual range moves the peak most: find these out first. "
@@ -110,7 +115,7 @@ HEADINGS: dict[str, Heading] = {
     "hardly moved": Heading(
         "Of a comparison: candidates whose margin and peak moved by less than half a point and which let go as before."
     ),
-    "more": Heading("Of a comparison: how to see everything that moved."),
+    "more": Heading("What the screen leaves out, and the command that tells it all."),
     "setting": Heading("The torque (S) at which the protection is set to let go, at its own shaft."),
     "band": Heading(
         "From (1 - tolerance) to (1 + tolerance) times the setting. Service is judged at the low end, a crash at the "

@@ -43,6 +43,7 @@ def _beside(path: Path, name: str) -> Path:
 
 def show(
     result: RESULT,
+    whole: Annotated[bool, typer.Option("--all", help="Every remark, warning, reason and hand bound.")] = False,
     defaults: Annotated[bool, typer.Option("--defaults", help="List every default that entered the answer.")] = False,
     verbose: Annotated[bool, typer.Option("-v", "--verbose", help="Also what the solver did.")] = False,
 ) -> None:
@@ -51,6 +52,7 @@ def show(
     \b
     Examples:
       simcore run bakery_tray_conveyor --out tray --no-charts --force
+      simcore show tray --all
       simcore show tray --defaults
     """
     from simcore.output import result_file
@@ -62,7 +64,8 @@ def show(
     if defaults:
         stdio.show(inside.defaults(found, min(wide, 100)))
         return
-    stdio.show(screen(found, wide, [str(result_file(result))]) + (inside.solver(found, wide) if verbose else []))
+    lines = screen(found, wide, [str(result_file(result))], str(result), whole)
+    stdio.show(lines + (inside.solver(found, wide) if verbose else []))
 
 
 def chart(

@@ -30,7 +30,7 @@ def document(result: ResultSet) -> dict[str, Any]:
         "candidates": [_answer(a, unit) for a in rank],
         "runs": [_run(r, unit) for r in result.runs.values()],
         "warnings": list(result.warnings),
-        "remarks": {r.label: r.text for r in result.remarks},
+        "remarks": _by_label(result),
         "defaults": [{**d._asdict(), "swing": number(d.swing, "1")} for d in result.defaults],
         "hand_bounds": [
             {"situation": b.situation, "what": b.what, "estimate": number(b.estimate, unit),
@@ -70,6 +70,14 @@ def number(value: float, unit: str) -> dict[str, Any]:
     """A number with its unit; null if there is none, the word "infinite" if it has no end."""
     shown: Any = value if isfinite(value) else "infinite" if isinf(value) else None
     return {"value": shown, "unit": unit}
+
+
+def _by_label(result: ResultSet) -> dict[str, str]:
+    """Remarks by their label, those with the same one after another."""
+    out: dict[str, str] = {}
+    for r in result.remarks:
+        out[r.label] = f"{out[r.label]} {r.text}" if r.label in out else r.text
+    return out
 
 
 def _answer(a: Answer, protected: str) -> dict[str, Any]:

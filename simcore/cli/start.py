@@ -78,7 +78,7 @@ def run(
     folder = output.next_folder(path.stem) if out is None else output.named_folder(out, force)
     drawing = None if no_charts else Drawing(result, folder / output.CHARTS, formats or ["png"])
     try:
-        _tell(result, _shown(folder, not no_charts), json == "-", quiet, verbose)
+        _tell(result, _shown(folder, not no_charts), str(folder), json == "-", quiet, verbose)
         output.save(result, folder)
         if json:
             _json(result, json)
@@ -98,7 +98,7 @@ def _shown(folder: Path, charts: bool) -> str:
     return f"{folder}: {RESULT}, {TABLE}{f', {CHARTS}/' if charts else ''}"
 
 
-def _tell(result: ResultSet, files: str, to_stderr: bool, quiet: bool, verbose: bool) -> None:
+def _tell(result: ResultSet, files: str, where: str, to_stderr: bool, quiet: bool, verbose: bool) -> None:
     """The numbers, before anything is drawn; nothing where standard output is for JSON."""
     from simcore.screen.first import screen
     from simcore.screen.inside import solver
@@ -111,7 +111,7 @@ def _tell(result: ResultSet, files: str, to_stderr: bool, quiet: bool, verbose: 
         stdio.say(f"{result.sentence}\n{files}")
     else:
         wide = stdio.columns()
-        stdio.show(screen(result, wide, [files]) + (solver(result, wide) if verbose else []))
+        stdio.show(screen(result, wide, [files], where) + (solver(result, wide) if verbose else []))
 
 
 def _json(result: ResultSet, target: str) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 
 from simcore.contract import COL_SETTING, OPEN
 from simcore.errors import Fault
@@ -18,6 +18,7 @@ from simcore.line.oversights import (
     odd_hubs,
     odd_stiffness,
     overhauling,
+    slot_not_said,
     stops_at_once,
     usual_overshoot,
     without_start,
@@ -82,15 +83,17 @@ def effort_words(scenario: Scenario, domain: str) -> Callable[[float], str]:
     return (lambda si: show(float(si), "force")) if domain == "travel" else torque_words(scenario)
 
 
-def grouped(found: list[Caution]) -> list[str]:
-    """One sentence a kind of warning; candidates it holds for as well are named behind it."""
+def grouped(found: list[Caution], everyone: Collection[str] = ()) -> list[str]:
+    """One sentence a kind of warning; others it holds for are named behind it, unless all of ``everyone``."""
     kinds: dict[str, list[Caution]] = {}
     for c in found:
         kinds.setdefault(c.name, []).append(c)
     out = []
     for cs in kinds.values():
         others = [t for t in dict.fromkeys(c.candidate for c in cs[1:]) if t not in ("", cs[0].candidate)]
-        out.append(cs[0].sentence(f" (likewise {', '.join(others)})" if others else ""))
+        every = len(others) > 1 and {cs[0].candidate, *others} >= set(everyone) != set()
+        who = "all others" if every else ", ".join(others)
+        out.append(cs[0].sentence(f" (likewise {who})" if others else ""))
         out += [c.sentence() for c in cs[1:] if not c.candidate]
     return out
 
@@ -178,6 +181,7 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
         yield Caution("motor below setting", path,
                       f"'{c.name}' breaks away at {say(band * setting)}, the motor gives {say(top)} there "
                       "at its limit: a soft jam stalls the motor and nothing lets go")  # fmt: skip
+    yield from slot_not_said(scenario, c)
     yield from _room(scenario, c, a, i, setting, band, tol)
     yield from high_ratio(scenario, c, a, i)
     yield from limiter_before_worm(scenario, a, i, tol)
@@ -270,8 +274,8 @@ def _overshoot(scenario: Scenario, c: Candidate, path: str, breakaway: float, al
             size = f" (usual size {say(usual)})" if 0.0 < usual < over else ""
             yield Caution("no room for overshoot", path,
                           f"'{c.name}' in '{s.name}': breakaway at the high end, {say(breakaway)}, plus the bound of "
-                          f"the overshoot, {say(over)}{size}, passes the {say(allowable)} of '{scenario.protect}'. "
-                          "It adds to the setting and does not scale with it; the run tells what it is")  # fmt: skip
+                          f"the overshoot, {say(over)}{size}, passes the {say(allowable)} of '{scenario.protect}'; "
+                          "the run tells what it is")  # fmt: skip
 
 
 def _usual(a: Assembly, p: int, seen: Seen) -> float:

@@ -111,6 +111,18 @@ def odd_hubs(scenario: Scenario, a: Assembly, i: int) -> Iterator[Caution]:
         )  # fmt: skip
 
 
+def slot_not_said(scenario: Scenario, c: Candidate) -> Iterator[Caution]:
+    """A candidate that says no slot where the line has several: it is tried in the first."""
+    slots = [s.name for s in scenario.stations if s.is_slot]
+    if c.slot is None and len(slots) > 1:
+        named = ", ".join(f"'{s}'" for s in slots)
+        yield Caution(
+            "slot not said", f"{c.item.path}.slot",
+            f"'{c.name}' does not say which of the slots {named} it is for, and fits the first, '{slots[0]}': say "
+            f'slot = "{slots[0]}" or slot = "{slots[1]}"',
+        )  # fmt: skip
+
+
 def high_ratio(scenario: Scenario, c: Candidate, a: Assembly, i: int) -> Iterator[Caution]:
     """A limiter on the fast side of a high ratio, with much inertia left behind it, gear and own hub included."""
     own = a.own_speeds()

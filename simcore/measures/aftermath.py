@@ -82,13 +82,13 @@ def _worst_stop(pairs: list[tuple[Case, Run]]) -> list[Remark]:
             f"{show(acts, 'time')}; slip heat by then {show(heat, 'energy')}")  # fmt: skip
     if heat > 0.0:
         share = 100.0 * heat_by(run, noticed) / heat
-        text += f", {share:.0f} % of it before anything is noticed"
+        text += f", {share:.0f} % of it unnoticed"
     back = reversals(run)
     if back and back[0].by == name:
         often = f"{len(back)} times, the last time" if len(back) > 1 else ""
         text += f"; it reverses the drive{' ' * bool(often)}{often} until {show(back[-1].ends, 'time')}"
     slower = len(found) - 1
-    return [Remark("Stop", text + ("; the most of all stops seen." if slower else "."))]
+    return [Remark("Stop", text + ("; the most of all stops." if slower else "."))]
 
 
 class Reversal(NamedTuple):
@@ -219,17 +219,18 @@ def _runs_back(pairs: list[tuple[Case, Run]]) -> list[Remark]:
     return [Remark("Runs back", text)]
 
 
-def _backstops(pairs: list[tuple[Case, Run]], say: Say) -> list[Remark]:
-    """What holds the load afterwards, at its largest."""
-    worst: dict[str, tuple[float, Run]] = {}
+def _backstops(pairs: list[tuple[Case, Run]], say: Say) -> Iterator[Remark]:
+    """What holds the load afterwards, at its largest; others with which it sees the same, to the digits told."""
+    seen: dict[str, list[tuple[float, Run]]] = {}
     for c, r in pairs:
         for i, e in enumerate(c.assembly.graph.elements):
-            if e.part.kind.family == "overrunning clutch" and GROUND in (e.a, e.b):
-                worst[e.name] = max(worst.get(e.name, (0.0, r)), (float(r.peak[i]), r), key=lambda p: p[0])
-    return [
-        Remark("Backstop", f"'{name}' sees up to {say(peak)} ('{run.candidate}', '{run.situation}').")
-        for name, (peak, run) in worst.items() if peak > 0.0
-    ]  # fmt: skip
+            if e.part.kind.family == "overrunning clutch" and GROUND in (e.a, e.b) and r.peak[i] > 0.0:
+                seen.setdefault(e.name, []).append((float(r.peak[i]), r))
+    for name, peaks in seen.items():
+        peak, run = max(peaks, key=lambda p: p[0])
+        alike = [f"'{r.candidate}'" for p, r in peaks if say(p) == say(peak) and r.candidate != run.candidate]
+        also = f"; likewise {', '.join(dict.fromkeys(alike))}" if alike else ""
+        yield Remark("Backstop", f"'{name}' sees up to {say(peak)} ('{run.candidate}', '{run.situation}'{also}).")
 
 
 def _heats_on(pairs: list[tuple[Case, Run]]) -> Iterator[Remark]:

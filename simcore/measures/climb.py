@@ -58,5 +58,5 @@ def motor_not_inertia(seen: Climb, name: str, say: Callable[[float], str]) -> st
         return None
     return (
         f"It is the motor, not the inertia: of the {say(seen.peak)} that '{name}' sees without protection the motor "
-        f"gives {say(seen.motor)}; by hand, it would bring {say(seen.motor + seen.surplus)} there even from standstill."
+        f"gives {say(seen.motor)}; by hand, {say(seen.motor + seen.surplus)} even from standstill."
     )

@@ -203,10 +203,13 @@ def _slot(c: Case) -> str:
 
 
 def ranked(answers: Sequence[Answer]) -> tuple[Answer, ...]:
-    """Passing candidates first, those without an answer last: the larger least margin, ties by time to run again."""
+    """Passing candidates first, those without an answer last: the larger least margin, ties by time to run again.
+
+    What is alike to the digits told is a tie.
+    """
 
     def key(a: Answer) -> tuple[bool, bool, float, float]:
-        return (not a.passed, isnan(a.peak), -a.least_margin, inf if isnan(a.again_seconds) else a.again_seconds)
+        return (not a.passed, isnan(a.peak), -a.rank_margin, a.rank_seconds)
 
     order = sorted(answers, key=key)
     rank = {a.name: i + 1 for i, a in enumerate(order)}

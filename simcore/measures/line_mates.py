@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from math import isnan
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,9 @@ from simcore.solver import arrays as ar
 from simcore.units import show
 
 Floats = NDArray[np.float64]
+
+
+THE_BARE_LINE: Final = "the bare line"
 
 
 class Mate(NamedTuple):
@@ -128,17 +131,21 @@ def remarks(seen: Iterable[tuple[str, str, Iterable[Mate]]]) -> tuple[Remark, ..
     ``seen``: candidate, situation, and those that let go.
     """
     found: dict[tuple[str, str], list[tuple[str, Mate]]] = {}
+    everyone: dict[str, None] = {}
     for candidate, situation, mates in seen:
-        who = "the bare line" if candidate == BARE else f"'{candidate}'"
+        who = THE_BARE_LINE if candidate == BARE else f"'{candidate}'"
+        everyone[who] = None
         for m in mates:
             found.setdefault((m.name, situation), []).append((who, m))
-    return tuple(_remark(name, situation, seen) for (name, situation), seen in found.items())
+    return tuple(_remark(name, situation, seen, list(everyone)) for (name, situation), seen in found.items())
 
 
-def _remark(name: str, situation: str, seen: list[tuple[str, Mate]]) -> Remark:
+def _remark(name: str, situation: str, seen: list[tuple[str, Mate]], everyone: list[str]) -> Remark:
     who, m = min(seen, key=lambda s: s[1].time)
     rest = [w for w, _ in seen if w != who]
-    likewise = f", likewise with {', '.join(rest)}" if rest else ""
+    every = len(rest) > 1 and {who, *rest} == set(everyone)
+    others = ("all candidates" if who == THE_BARE_LINE else "all others") if every else ", ".join(rest)
+    likewise = f", likewise with {others}" if rest else ""
     what = f"'{name}' ({m.kind.name}) in '{situation}'"
     how = "lets go" if m.kind.family == "protection" else "goes past its capacity"
     return Remark("Lets go too", f"{what} {how} after {show(m.time, 'time')} with {who}{likewise}: {m.mode}.")

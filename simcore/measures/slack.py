@@ -47,7 +47,7 @@ def _told(name: str, seen: list[tuple[bool, float, Case, Run]]) -> Caution:
     _, at, case, run = min(seen, key=lambda s: s[:2])
     path = next(e.path for e in case.assembly.graph.elements if e.name == name)
     who = "" if run.candidate == BARE else f" with '{run.candidate}'"
-    more = f"; it does so in {len(seen)} of the runs" if len(seen) > 1 else ""
+    more = f", and in {len(seen) - 1} more run{'s' * (len(seen) > 2)}" if len(seen) > 1 else ""
     return Caution("chain or belt goes slack", path,
-                   f"'{name}' goes slack in '{run.situation}'{who} after {show(at, 'time')}: it cannot push, and as it "
-                   f"tightens again the line takes a blow{more}")  # fmt: skip
+                   f"'{name}' goes slack in '{run.situation}'{who} after {show(at, 'time')}{more}: it cannot push, and "
+                   "its tightening is a blow to the line")  # fmt: skip

@@ -182,10 +182,20 @@ class Answer:
 
     @property
     def least_margin(self) -> float:
-        """Smaller of the service margins and of the room up to the limits [%]: what candidates are ranked by."""
+        """Smaller of the service margins and of the room up to the limits [%]."""
         service = [m.percent for m in self.margins if m.expect != "let go" and not isnan(m.percent)]
         room = 100.0 * (1.0 / self.use - 1.0) if self.use and not isnan(self.use) else inf
         return min([*service, room])
+
+    @property
+    def rank_margin(self) -> float:
+        """:attr:`least_margin` to the three digits it is told with: what differs further on is no reason to rank."""
+        return float(f"{self.least_margin:.3g}")
+
+    @property
+    def rank_seconds(self) -> float:
+        """Time to run again [s], infinite where it is not known: what ranks those alike in margin."""
+        return inf if isnan(self.again_seconds) else self.again_seconds
 
 
 class Default(NamedTuple):

@@ -12,8 +12,9 @@ from simcore.results.inputs import ENVIRONMENT, Change
 from simcore.results.model import Answer, ResultSet
 from simcore.screen import many
 from simcore.screen.numbers import milliseconds, share, signed
+from simcore.screen.reading import tightest
 from simcore.screen.table import Column, table
-from simcore.screen.verdicts import tightest, verdict
+from simcore.screen.verdicts import verdict
 from simcore.screen.words import Line, Word, clean, paragraph, wrap
 
 WIDEST: Final = 100

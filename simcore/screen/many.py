@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import Final
 
 from simcore.results.model import Answer, ResultSet
+from simcore.screen.alike import merged
 from simcore.screen.table import GAP, Column
 from simcore.screen.words import Line, clean, paragraph, width
 
@@ -114,18 +115,20 @@ def grouped(words: Mapping[str, str]) -> str:
     return f"{', '.join(told)}, {most} for the other {len(groups[most])}"
 
 
-def reasons(answers: Sequence[Answer], wide: int) -> list[Line]:
-    """Each 'no' with those it is said of; reasons of the very same candidates in one."""
+def reasons(answers: Sequence[Answer], wide: int, situations: Sequence[str] = (), whole: bool = False) -> list[Line]:
+    """Each 'no' with those it is said of; reasons of the very same candidates in one; ``whole`` tells all of them."""
     everyone = [a.name for a in answers]
     groups: dict[tuple[str, ...], list[str]] = {}
     for reason, owners in _by_reason(answers).items():
         plain = not any(own for _, own in owners)
         key = tuple(n for n, _ in owners) if plain else tuple(f"{n} {own}" for n, own in owners)
         groups.setdefault(key, []).append(reason)
+    most = len(groups) if whole else MOST_REASONS
     out: list[Line] = []
-    for who, why in list(groups.items())[:MOST_REASONS]:
-        out += paragraph("" if out else "No", f"{'; '.join(why)}: {some(who, everyone)}.", wide, "bad")
-    more = sum(len(why) for why in list(groups.values())[MOST_REASONS:])
+    for who, why in list(groups.items())[:most]:
+        text = f"{'; '.join(merged(why, situations))}: {some(who, everyone)}."
+        out += paragraph("" if out else "No", text, wide, "bad")
+    more = sum(len(why) for why in list(groups.values())[most:])
     if more:
         text = f"{more} further {'reason stands' if more == 1 else 'reasons stand'} in the result set."
         out += paragraph("", text, wide, "bad")
@@ -133,12 +136,14 @@ def reasons(answers: Sequence[Answer], wide: int) -> list[Line]:
 
 
 def _by_reason(answers: Sequence[Answer]) -> dict[str, list[tuple[str, str]]]:
-    """Who has which reason, and with which number of his own; the commonest reasons first."""
+    """Who has which reason, and with which number of his own, the largest first; the commonest reasons first."""
     found: dict[str, list[tuple[str, str]]] = {}
     for a in answers:
         if not a.passed:
             for reason, own in map(_common, a.reasons):
                 found.setdefault(reason, []).append((a.name, own))
+    for owners in found.values():
+        owners.sort(key=lambda o: float(o[1].removesuffix(" %")) if o[1].endswith(" %") else 0.0, reverse=True)
     return dict(sorted(found.items(), key=lambda item: -len(item[1])))
 
 

@@ -2,38 +2,84 @@
 
 from __future__ import annotations
 
-from math import isfinite, isnan, nan
+from math import inf, isfinite, isnan, nan
+from typing import NamedTuple
 
 from simcore import units
 from simcore.results.model import HandBound, ResultSet
+from simcore.screen.alike import quoted
 from simcore.screen.numbers import effort, effort_unit, protected_is_force, share, signed
 
-TELLING = 3
+TELLING = 2
 """Defaults that are named."""
 LITTLE = 1e-3
 """Change of peak over allowable below which a default is not worth a name."""
+WEIGHTY = 1e-2
+"""The same where another one moves it more."""
 
 
-def hand_check(result: ResultSet) -> str:
-    """Hand estimate and bound beside the run's value, equal bounds of several candidates together."""
+class Hand(NamedTuple):
+    """Equal bounds of several candidates in one situation, or those of the bare line."""
+
+    situation: str
+    kind: str
+    text: str
+    share: float
+    """Largest value over its bound."""
+
+
+def hand_check(result: ResultSet, whole: bool = False) -> str:
+    """Hand estimate and bound beside the run's value, equal ones together.
+
+    Of each kind the one nearest to its bound, and every one above it; ``whole``: all.
+    """
+    told, _ = _hands(result, whole)
+    return " ".join(map(_together, told))
+
+
+def hand_bounds_left(result: ResultSet) -> int:
+    """How many :func:`hand_check` leaves out, all of them below their bounds."""
+    return _hands(result, False)[1]
+
+
+def _hands(result: ResultSet, whole: bool) -> tuple[list[list[Hand]], int]:
+    """Those that are told, the equal ones together, and how many are not."""
     unit = effort_unit(result)
     groups: dict[tuple[str, str, str], list[HandBound]] = {}
     for b in result.bounds:
         if isfinite(b.value):
             key = (b.situation, b.what.split(",")[0], effort(b.bound, unit))
             groups.setdefault(key, []).append(b)
-    return " ".join(_hand(bs, unit) for bs in groups.values())
+    alike: dict[tuple[str, str], list[Hand]] = {}
+    for h in (_hand(bs, unit) for bs in groups.values()):
+        alike.setdefault((h.kind, h.text), []).append(h)
+    nearest: dict[str, float] = {}
+    for (kind, _), hands in alike.items():
+        nearest[kind] = max(nearest.get(kind, 0.0), *(h.share for h in hands))
+    told = [hs for (kind, _), hs in alike.items() if whole or _tells(hs, nearest[kind])]
+    return told, sum(map(len, alike.values())) - sum(map(len, told))
 
 
-def _hand(bs: list[HandBound], unit: str) -> str:
+def _tells(hands: list[Hand], nearest: float) -> bool:
+    return any(h.share > 1.0 or h.share >= nearest for h in hands)
+
+
+def _hand(bs: list[HandBound], unit: str) -> Hand:
     low, high = min(b.value for b in bs), max(b.value for b in bs)
     first = bs[0]
     what = first.what if len(bs) == 1 else first.what.split(",")[0]
     ends = dict.fromkeys(effort(v, unit) for v in (low, high))
     run = " to ".join(ends)
-    about = f"by hand about {effort(first.estimate, unit)}, " if isfinite(first.estimate) else "by hand "
-    text = f"'{first.situation}' ({what}): run {run}, {about}at most {effort(first.bound, unit)} {unit}"
-    return text + (": ABOVE ITS BOUND, do not trust it." if high > first.bound else ".")
+    about = f"by hand {effort(first.estimate, unit)}, " if isfinite(first.estimate) else "by hand "
+    text = f"({what}): run {run}, {about}at most {effort(first.bound, unit)} {unit}"
+    return Hand(first.situation, first.what.split(",")[0], text, high / first.bound if first.bound > 0.0 else inf)
+
+
+def _together(hands: list[Hand]) -> str:
+    first = hands[0]
+    also = f", likewise in {quoted(h.situation for h in hands[1:])}" if hands[1:] else ""
+    above = ": ABOVE ITS BOUND, do not trust it." if any(h.share > 1.0 for h in hands) else "."
+    return f"'{first.situation}' {first.text}{also}{above}"
 
 
 def defaults(result: ResultSet) -> str:
@@ -44,10 +90,11 @@ def defaults(result: ResultSet) -> str:
     resolved = result.provenance.get("resolved", {})
     total = len(resolved) if hasattr(resolved, "__len__") else 0
     text = f"{count} of {total} values" if total >= count else f"{count} values"
-    text += " were not given and took their default."
+    text += " took their default."
     told = [d for d in result.defaults if isfinite(d.swing) and d.swing >= LITTLE]
     if told:
-        most = ", ".join(f"{d.path} = {d.text} ({share(d.swing)})" for d in told[:TELLING])
+        weighty = [d for d in told if d.swing >= WEIGHTY] or told[:1]
+        most = ", ".join(f"{d.path} = {d.text} ({share(d.swing)})" for d in weighty[:TELLING])
         return f"{text} Over its usual range the peak moves most, in % of what it bears, by {most}."
     if any(not isnan(d.swing) for d in result.defaults):
         return f"{text} None moves the peak by more than {share(LITTLE)} of what it bears over its usual range."
@@ -99,6 +146,7 @@ def _sides(result: ResultSet) -> list[str]:
     for a in sorted(result.answers, key=lambda a: a.rank):
         before, behind = (result.findings.get(f"inertia {w} '{a.name}'", nan) for w in ("before", "behind"))
         if isfinite(before) and isfinite(behind) and a.slot not in out:
-            out[a.slot] = (f"Seen at '{a.slot}': {units.plain(before)} kg*m^2 before the {a.name}, "
-                           f"{units.plain(behind)} behind it.")  # fmt: skip
-    return list(out.values())
+            seen, unit = ("at", "") if out else ("Seen at", " kg*m^2")
+            out[a.slot] = (f"{seen} '{a.slot}': {units.plain(before)}{unit} before the {a.name}, "
+                           f"{units.plain(behind)} behind it")  # fmt: skip
+    return [f"{'; '.join(out.values())}."] if out else []

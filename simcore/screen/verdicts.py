@@ -2,38 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from math import inf, isfinite, isnan, nan
+from collections.abc import Iterable
+from math import isfinite, isnan
 from typing import Final
 
 from simcore import units
-from simcore.results.model import BARE, Answer, Margin, ResultSet
+from simcore.results.model import BARE, Answer, ResultSet
 from simcore.screen import many
+from simcore.screen.alike import by_word, merged, spoken
+from simcore.screen.crashes import bare_peak, best_first, letters, told_of
 from simcore.screen.numbers import NONE, effort, effort_unit, milliseconds, share, signed
+from simcore.screen.reading import caption, tightest
 from simcore.screen.table import Column, table
 from simcore.screen.words import Line, Word, paragraph
 
 BARE_LINE: Final = "bare line"
+ALL: Final = 3
+"""Candidates from which on all of them are told by their number."""
 
 
-def rows(result: ResultSet, wide: int) -> list[Line]:
-    """Candidates, best first, and the bare line."""
+def rows(result: ResultSet, wide: int, whole: bool = False) -> list[Line]:
+    """Candidates, best first, and the bare line; under it what it takes to run again, if that has no column."""
     columns = _columns(result)
-    lines = many.one_line(columns, wide) if len(result.answers) > many.MANY else None
+    words = {a.name: again(a) for a in best_first(result)}
+    if whole or len(result.answers) <= many.MANY:
+        return _shortest(columns, spoken(words), wide)
+    lines = many.one_line(columns, wide)
     if lines is None:
-        return table(columns, wide)
-    out = table(lines, wide)
-    if len(lines) < len(columns):
-        words = {a.name: again(a) for a in sorted(result.answers, key=lambda a: a.rank)}
-        out += [[], *many.told("To run again", words, wide)]
-    return out
+        return [*table(columns, wide), []]
+    left_out = len(lines) < len(columns)
+    return [*table(lines, wide), *([[], *many.told("To run again", words, wide)] if left_out else [[]])]
+
+
+def _shortest(columns: list[Column], words: str, wide: int) -> list[Line]:
+    """The table in the fewest lines: names in one line each or wrapped, the last column beside it or in words."""
+    told = paragraph("To run again", f"{words}.", wide) if words else []
+    ways = []
+    for first in (columns[0], columns[0]._replace(most=many.LONGEST)):
+        ways += [[*table([first, *columns[1:]], wide), []], [*table([first, *columns[1:-1]], wide), [], *told]]
+    return min(ways, key=len)
 
 
 def _columns(result: ResultSet) -> list[Column]:
-    answers = sorted(result.answers, key=lambda a: a.rank)
+    answers = best_first(result)
     unit = effort_unit(result)
     bare = bare_peak(result)
-    return [
+    columns = [
         Column(("", "protection"), [*(Word(a.name) for a in answers), Word(BARE_LINE, "quiet")], False),
         Column(("", "passes"), [*(verdict(a) for a in answers), Word(NONE, "quiet")], False),
         Column(("triggers", "at ms"), _words((_instant(a.trigger) for a in answers), NONE)),
@@ -44,6 +58,11 @@ def _columns(result: ResultSet) -> list[Column]:
         Column(("service", "margin"), _margins(answers)),
         Column(("", "to run again"), _words((again(a) for a in answers), NONE), False),
     ]
+    if letter := letters(result):
+        at = told_of(result)
+        cells = [Word(letter.get(at.get(n, ""), NONE), "quiet") for n in (*(a.name for a in answers), BARE)]
+        columns.insert(2, Column(("", "in"), cells, False))
+    return columns
 
 
 def _instant(seconds: float) -> str:
@@ -73,18 +92,6 @@ def _margins(answers: list[Answer]) -> list[Word]:
     return [*out, Word(NONE, "quiet")]
 
 
-def tightest(answer: Answer) -> Margin | None:
-    """The service situation with the least margin; one that fails at any setting comes first."""
-    service = [m for m in answer.margins if m.expect != "let go"]
-
-    def size(m: Margin) -> float:
-        if isnan(m.percent):
-            return inf if m.met else -inf
-        return m.percent
-
-    return min(service, key=size, default=None)
-
-
 def disconnect(a: Answer) -> str:
     """When it disconnects, or that it does not."""
     if isfinite(a.reengage):
@@ -105,71 +112,15 @@ def verdict(a: Answer) -> Word:
     return Word("yes", "good") if a.passed else Word("no", "bad")
 
 
-def bare_peak(result: ResultSet) -> float:
-    """Largest peak of the bare line in a situation where the protection ought to let go, else in any."""
-    bare = [r for (c, _), r in result.runs.items() if c == BARE]
-    crashes = [r for r in bare if r.expect == "let go"] or bare
-    peaks = [r.measures.get("peak", nan) for r in crashes]
-    return max((p for p in peaks if not isnan(p)), default=nan)
-
-
-def below(result: ResultSet, wide: int) -> list[Line]:
+def below(result: ResultSet, wide: int, whole: bool = False) -> list[Line]:
     """What the figures stand for, the worst shares over the band, and each 'no' with its reasons."""
-    out: list[Line] = [[], *paragraph("Reading", _caption(result), wide, "quiet")]
-    answers = sorted(result.answers, key=lambda a: a.rank)
+    out = paragraph("Reading", caption(result, whole), wide, "quiet")
+    answers = best_first(result)
     if len(answers) > many.MANY:
-        return [*out, *many.reasons(answers, wide)]
-    for a in answers:
-        if not a.passed:
-            out += paragraph("No", f"{a.name}: {'; '.join(a.reasons)}.", wide, "bad")
+        return [*out, *many.reasons(answers, wide, result.situations, whole)]
+    letter = letters(result)
+    against = {a.name: "; ".join(merged(a.reasons, result.situations, letter)) for a in answers if not a.passed}
+    for why, names in by_word(against).items():
+        who = ", ".join(names) if len(names) < len(answers) or len(names) < ALL else f"all {len(names)}"
+        out += paragraph("No", f"{who}: {why}.", wide, "bad")
     return out
-
-
-def _caption(result: ResultSet) -> str:
-    unit = effort_unit(result)
-    answers = sorted(result.answers, key=lambda a: a.rank)
-    crashes = list(dict.fromkeys(a.crash for a in answers))
-    bears = ""
-    if isfinite(result.allowable):
-        bears = f", which bears {effort(result.allowable, unit)} {unit}"
-    named = ", ".join(f"'{c}'" for c in crashes)
-    text = f"Times after and peaks in {named}" if crashes else "Peaks"
-    text += f" at '{result.protect}'{bears}."
-    tight = {a.name: f"'{m.situation}'" for a in answers if (m := tightest(a)) is not None}
-    if tight:
-        told = many.grouped(tight) if len(answers) > many.MANY else grouped(tight)
-        text += f" Tightest in service: {told}."
-    judged = [a for a in answers if isfinite(a.use)]
-    if len(judged) > many.MANY:
-        judged.sort(key=lambda a: a.use)
-        text += " Over the band of the setting, of all limits up to:"
-        low, high = (f"{_worst(a, result.protect)} ({a.name})" for a in (judged[0], judged[-1]))
-        return f"{text} {low} to {high}."
-    worst = [f"{a.name} {_worst(a, result.protect)}" for a in judged]
-    if worst:
-        text += f" Over the band of the setting, of all limits up to: {', '.join(worst)}."
-    return text + _order(answers)
-
-
-def _order(answers: Sequence[Answer]) -> str:
-    """Why the best of several that pass is the best."""
-    passing = [a for a in answers if a.passed and isfinite(a.least_margin)]
-    if len(passing) < 2:
-        return ""
-    told = ", ".join(f"{a.name} {a.least_margin:.3g} %" for a in passing)
-    return f" Ranked by the smaller of service margin and room to the limits: {told}."
-
-
-def _worst(a: Answer, protect: str) -> str:
-    where = "" if a.worst_limit == protect else f" at '{a.worst_limit}'"
-    return share(a.use) + where
-
-
-def grouped(words: dict[str, str]) -> str:
-    """Candidates with the same word together: ``'start' (disc, pins), 'jam' (detent)``."""
-    groups: dict[str, list[str]] = {}
-    for name, word in words.items():
-        groups.setdefault(word, []).append(name)
-    if len(groups) == 1:
-        return f"{next(iter(groups))} for all" if len(words) > 1 else next(iter(groups))
-    return ", ".join(f"{word} ({', '.join(names)})" for word, names in groups.items())

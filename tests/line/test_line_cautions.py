@@ -178,6 +178,8 @@ def offset(**more: object) -> tuple[str, ...]:
     return (motor(), coupling, SLOT, shaft(), wheel(), drag(20.0), JAM, pins(25.0))
 
 
+TWO_SLOTS = (motor(), SLOT, station("coupling", "shaft", stiffness="50 kN*m/rad"), SLOT.replace("slot", "far slot", 1),
+             shaft(), wheel(), drag(), JAM)  # fmt: skip
 TABLE = [
     (BEARING, flanged(allowable_load="499 N"), flanged(allowable_load="501 N")),
     (NOT_JUDGED, flanged(), flanged(allowable_load="501 N")),
@@ -267,6 +269,8 @@ TABLE = [
     (ODD, reduced(605), reduced(595)),
     (LOOSE, slope(0.212), slope(0.213)),
     (LOOSE, slope(0.212), slope(0.212, BRAKE)),
+    ("slot not said", (*TWO_SLOTS, pins(29.0)), (*TWO_SLOTS, pins(29.0, slot="slot"))),
+    ("slot not said", (*TWO_SLOTS, pins(29.0)), line(JAM, pins(29.0))),
 ]  # fmt: skip
 
 
@@ -353,6 +357,16 @@ def test_hubs_are_those_of_the_slot_that_the_protection_sits_in():
     assert HUBS not in names((*tables, candidate("shear pins", setting="150 N*m", slot="slot")))
     assert HUBS in names((*tables, candidate("shear pins", setting="150 N*m", slot="light")))
     assert HUBS in names((*tables, candidate("shear pins", setting="150 N*m")))
+
+
+def test_a_candidate_that_does_not_say_which_of_two_slots_it_is_for():
+    """It says that it fits the first, and names both."""
+    tables = (*TWO_SLOTS, pins(29.0), disc(29.0, slot="slot"))
+    (told,) = [c for c in cautions(scenario(*tables)) if c.name == "slot not said"]
+    assert told.path == 'candidates["shear pins"].slot'
+    assert "which of the slots 'slot', 'far slot' it is for, and fits the first, 'slot'" in told.text
+    assert told.text.endswith('say slot = "slot" or slot = "far slot"')
+    assert fitted(scenario(*tables), "shear pins").graph.elements[1].name == "shear pins"
 
 
 def test_small_and_large_rotor_are_told_apart():

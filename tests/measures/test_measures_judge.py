@@ -193,10 +193,23 @@ def test_ranking():
     assert [a.name for a in ranked(given)] == [a.name for a in given]
 
 
+@pytest.mark.parametrize(("slow", "first"), [(60.04, "quick"), (60.06, "slow")])
+def test_what_differs_past_the_digits_told_is_no_reason_to_rank(slow, first):
+    """60.04 % is told as 60 %, as is the other's: the shorter time to run again decides; 60.1 % is more."""
+    given = [some("slow", percent=slow, again=900.0), some("quick", percent=60.0, again=1.0)]
+    assert next(a.name for a in ranked(given) if a.rank == 1) == first
+
+
 @pytest.mark.parametrize(("answers", "words"), [
     ([some("pins")], "Fit the pins: it lets go in the crash and holds in service."),
-    ([some("disc", 2), some("pins", 1)], "Fit the pins: it lets go in the crash and holds in service; one"),
-    ([some("disc", 2), some("pins", 1), some("detent", 3)], "; 2 others pass too."),
+    ([some("disc", 2, percent=40.0), some("pins")], "Fit the pins: it lets go in the crash and holds in service; one"),
+    ([some("disc", 2, percent=40.0), some("pins", 1), some("detent", 3, percent=9.0)], "; 2 others pass too."),
+    # alike to the three digits told, in margin and in time
+    ([some("disc", 2, percent=59.96), some("pins", 1), some("detent", 3, percent=40.0)],
+     "Fit the pins or the disc, alike by the numbers: each lets go in the crash and holds in service; one other"),
+    ([some("disc", 2, percent=59.9), some("pins")], "Fit the pins: it lets go in the crash and holds in service; one"),
+    ([some("disc", 2, again=9.0), some("pins", 1)],
+     "Fit the pins: it lets go in the crash and holds in service; the disc alike, but slower to run again."),
     ([], "No candidates were given: this is the bare line."),
     ([some("pins", passed=False, lets_go=nan)], "No candidate lets go in the crash"),
     ([some("pins", passed=False, use=1.1)], "still sees more than it may"),
@@ -237,6 +250,8 @@ def test_first_sentence_names_what_all_of_them_overload():
     a = some("pins", passed=False, use=1.1)
     told = sentence([replace(a, worst_limit="tray"), replace(a, name="disc", worst_limit="tray")])
     assert told == "No candidate passes: each lets go, but 'tray' still sees more than it may."
+    told = sentence([replace(a, worst_limit="tray"), replace(a, name="disc", lets_go=nan)])
+    assert told == "No candidate passes: 1 of 2 lets go, but 'tray' still sees more than it may."
 
 
 BURNS, STALLS, STARTS = "Burns: disc (likewise pins).", "Stalls: disc.", "Starts: disc."
