@@ -11,12 +11,13 @@ from simcore.screen.words import Line, Word, paragraph, wrap
 
 WIDEST: Final = 100
 NARROWEST: Final = 40
-LINES: Final = 42
+LINES: Final = 44
 """Lines of a full screen, 100 columns wide."""
 FIXED: Final = 2
 """Of them for the files and for what is left out."""
-MOST, ALWAYS = 3, 1
-"""Warnings that are shown if there is room, and whatever the room; the same of remarks."""
+MOST: Final = 3
+ALWAYS: Final = {"remarks": 1, "warnings": 2}
+"""Warnings and remarks that are shown if there is room, and whatever the room."""
 CAUTION: Final = (
     "A torque-limiting part is no safeguard for people. ISO 12100, ISO 13849-1, IEC 60204-1 and ISO 14118 (named "
     "from memory) are the standards to consult; local codes and licensed practice have the last word."
@@ -83,14 +84,14 @@ def _evidence(result: ResultSet, wide: int, whole: bool) -> list[Line]:
 
 
 def _fitting(result: ResultSet) -> Shown:
-    """The first of each, grave warnings, and the next ones as long as they fit into what the rest leaves of a screen.
+    """What is always told, grave warnings, and the next ones as long as they fit into what the rest leaves of a screen.
 
     By the lines that a wide terminal takes, so that a narrow one tells no less.
     """
     rest = [*_before(result, WIDEST, False), *_evidence(result, WIDEST, False), *paragraph("", CAUTION, WIDEST)]
     room = LINES - len(rest) - FIXED
     told = Shown(0, 0)
-    always = {"remarks": ALWAYS, "warnings": max(ALWAYS, int(result.findings.get("grave warnings", 0.0)))}
+    always = {**ALWAYS, "warnings": max(ALWAYS["warnings"], int(result.findings.get("grave warnings", 0.0)))}
     for n in range(MOST):
         for texts, kind in ((result.warnings, "warnings"), ([r.text for r in result.remarks], "remarks")):
             takes = len(paragraph("", texts[n], WIDEST)) if n < len(texts) else 0
