@@ -68,8 +68,8 @@ TWIST = {"friction disc": 0.012, "shear pins": 0.0035, "ball detent": 0.01, "rol
          "flat belt": 0.012, "V-belt": 0.02, "slipping belt": 0.08}  # fmt: skip
 """Twist of a protection at which something happens; of other parts 0.02."""
 EVEN = {
-    "friction disc": (1, 2, 3, 4, 5), "shear pins": (1, 2), "magnet disc": (0, 1, 2), "eddy-current clutch": (0, 1),
-    "notched-wheel pawl": (1,), "magnetic particle clutch": (1, 2), "magnetic hysteresis clutch": (0, 1, 2, 3),
+    "friction disc": (1, 2, 3, 4, 5), "shear pins": (1, 2), "magnet disc": (0, 1, 2), "eddy-current clutch": (0, 1, 2),
+    "notched-wheel pawl": (1,), "magnetic particle clutch": (1, 2, 3), "magnetic hysteresis clutch": (0, 1, 2, 3, 4),
     **dict.fromkeys(("flat belt", "V-belt", "slipping belt"), (1, 2, 3, 4, 5)),
 }  # fmt: skip
 """States that keep their sign in the mirror."""
@@ -98,7 +98,7 @@ def draw_state(data, kind: str, p) -> tuple[int, float, float, list[float]]:
     if kind in DETENTS and (0 < mode < 9 or mode > 11):  # the elements are on the flank that the mode names
         x[0] = (1e-3 + abs(x[0])) * (1.0 if mode % 2 else -1.0)
     if kind == "eddy-current clutch":
-        x = [40.0 * x[0], abs(x[1]) * 1000.0]
+        x[:2] = [40.0 * x[0], abs(x[1]) * 1000.0]
     anchor = x[0] if (x and mode != 0 and kind not in UNANCHORED) or kind in ANCHORED else 0.0
     if kind == "notched-wheel pawl":  # nose on the flank that the mode names; air at its reference or above
         if mode < 7:
