@@ -17,8 +17,9 @@ import numpy as np
 
 from simcore.contract import SIGNALS, WARMTH, Part, choice_code
 from simcore.errors import Fault
-from simcore.line.laws import Draws, Num, of_raw, one, over_raw, square
+from simcore.line.laws import Draws, Num, of_raw, one, over_raw
 from simcore.parts import REGISTRY
+from simcore.parts._powers import square
 from simcore.parts._protection import hubs_by_size
 from simcore.scenario.model import Candidate, Item, Limit, Quantity, Scenario, Series, Situation, Station
 from simcore.scenario.placed import refused

@@ -35,11 +35,6 @@ def stacked(values: Sequence[Any], shape: tuple[int, ...]) -> Floats:
     return np.stack([np.broadcast_to(np.asarray(v, dtype=float), shape) for v in values], axis=-1)
 
 
-def square(x: Any) -> Any:
-    """As arrays are squared, also where Python would take a power, which may round otherwise."""
-    return x * x
-
-
 def alike(values: Any) -> Num:
     """One number where all cases have the same, bit for bit; else the array as it is."""
     if np.ndim(values) == 0:

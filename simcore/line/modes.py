@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcore.line.graph import GROUND, Element, Node
-from simcore.line.laws import Num, count_of, square, stacked
+from simcore.line.laws import Num, count_of, stacked
+from simcore.parts._powers import square
 
 Array = NDArray[np.float64]
 

@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 
 from simcore.line.graph import GROUND, Element, Graph
-from simcore.line.laws import Num, count_of, of_raw, of_row, square, stacked
+from simcore.line.laws import Num, count_of, of_raw, of_row, stacked
+from simcore.parts._powers import square
 
 MOST_DAMPED = 0.25
 """Largest share of critical damping of a connection in its own mode, between its two hubs alone."""

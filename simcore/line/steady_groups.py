@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcore.line.graph import GROUND, Element, Graph
-from simcore.line.laws import over, square
+from simcore.line.laws import over
 from simcore.line.weights import fastest
 
 Floats = NDArray[np.float64]
@@ -79,7 +79,7 @@ def _table(
         own = np.where(speeds[..., n] == 0.0, fast, np.abs(speeds[..., n]))
         table[..., n, 0], table[..., n, 1] = root[n], ratio[n]
         table[..., n, 2] = top * fast / own
-        stiff = square(shake[..., n]) * g.nodes[n].inertia
+        stiff = shake[..., n] * shake[..., n] * g.nodes[n].inertia
         held = stiff > 0.0
         table[..., n, 3] = np.where(held, 1e-6 * table[..., n, 2] / np.where(held, stiff, 1.0), 1e-6)
         table[..., n, 4] = 1e-6 * own
