@@ -39,7 +39,7 @@ def alike(values: Any) -> Num:
     """One number where all cases have the same, bit for bit; else the array as it is."""
     if np.ndim(values) == 0:
         return float(values)
-    return float(values[0]) if values.tobytes() == np.broadcast_to(values[0], values.shape).tobytes() else values
+    return float(values[0]) if _all_same(values) else values
 
 
 def one(value: Any) -> Any:
@@ -53,10 +53,10 @@ def one(value: Any) -> Any:
 
 def of_raw(part: Part, law: str, raw: Mapping[str, Num], *more: Num) -> Any:
     """A function of raw inputs: a number or a tuple of them, each an array where the inputs are."""
-    if law == "resolve" and _count(raw, more):
-        names = [p.name for p in part.kind.params]
-        table = np.array([np.broadcast_to(raw.get(n, np.nan), _count(raw, more)) for n in names])
-        found = rows_of(part, table.T, np.broadcast_to(more[0], _count(raw, more)))
+    shape = count_of(*raw.values(), *more)
+    if law == "resolve" and shape:
+        table = stacked([raw.get(p.name, np.nan) for p in part.kind.params], shape)
+        found = rows_of(part, table, np.broadcast_to(more[0], shape))
         if found is not None:
             return tuple(found.T[: len(part.kind.row)])
     return over_raw(lambda r, *rest: part.call(law, part.raw(r), *rest), raw, *more)
@@ -64,20 +64,15 @@ def of_raw(part: Part, law: str, raw: Mapping[str, Num], *more: Num) -> Any:
 
 def over_raw(call: Callable[..., Any], raw: Mapping[str, Num], *more: Num) -> Any:
     """What ``call`` gives for raw inputs and what else it takes, or for those of each case, as :func:`of_raw`."""
-    count = _count(raw, more)
-    if count == 0:
+    shape = count_of(*raw.values(), *more)
+    if not shape:
         return call(raw, *more)
-    table = [np.broadcast_to(v, count).tolist() for v in (*raw.values(), *more)]
+    table = [np.broadcast_to(v, shape).tolist() for v in (*raw.values(), *more)]
     own = len(raw)
     out = np.array(
         [call(dict(zip(raw, v[:own], strict=True)), *v[own:]) for v in zip(*table, strict=True)], dtype=float
     )
     return out if out.ndim == 1 else tuple(out.T)
-
-
-def _count(raw: Mapping[str, Num], more: tuple[Num, ...]) -> int:
-    """How many cases; 0 for numbers alone."""
-    return next((len(v) for v in (*raw.values(), *more) if isinstance(v, np.ndarray)), 0)
 
 
 def of_row(part: Part, law: str, row: Floats, *more: Any) -> Any:
@@ -104,4 +99,5 @@ def over(call: Callable[[Floats], Any], row: Floats) -> Any:
 
 
 def _all_same(rows: Floats) -> bool:
+    """Whether all cases have the same bits."""
     return rows.tobytes() == np.broadcast_to(rows[0], rows.shape).tobytes()

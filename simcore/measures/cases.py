@@ -70,7 +70,7 @@ def make_case(
         try:
             a = a.stopping_at(node, NEAR_RUNNING * running_speed(scenario, candidate, node, w1, changes, draws))
         except InputError:  # a candidate too weak to run, whose start takes the whole horizon, unless the motor is
-            running_speed(scenario, None, 1, w1, changes)
+            running_speed(scenario, None, 1, w1, changes, draws)
     try:
         protected = a.index(scenario.protect)
     except ValueError:

@@ -103,27 +103,7 @@ def refuse(r: Any) -> list[str]:
     return refuse_coil(r, r.setting)
 
 
-def resolve(
-    r: Any, w1: float
-) -> tuple[
-    float,
-    float,
-    float,
-    float,
-    float,
-    float,
-    float,
-    float,
-    float,
-    float,
-    float,
-    float,
-    float,
-    float,
-    float,
-    float,
-    float,
-]:
+def resolve(r: Any, w1: float) -> tuple[float, ...]:
     k = stiffness(r.stiffness, r.twist_at_setting, r.setting)
     c = damping(r.relative_damping, k, w1)
     return coil_row(r, r.setting) + (k, c, r.heat_capacity, r.cooling, r.heat_limit)  # noqa: RUF005
