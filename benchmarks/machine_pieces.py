@@ -13,7 +13,7 @@ from typing import Any
 
 from simcore.contract import Part, part_of
 from simcore.solver import arrays as ar
-from simcore.solver import batch, integrate, steady, step, watch
+from simcore.solver import batch, dispatch, integrate, steady, step, watch
 from simcore.solver.compile import load_kernel
 from simcore.solver.lean import lean
 
@@ -67,7 +67,7 @@ def begin_with(adopt: Any, njit: Any) -> Any:
 
 def laws_with(adopt: Any, njit: Any) -> tuple[Any, Any, Any]:
     """Slopes, guards, and the slopes' differences by the steering states."""
-    evaluate = adopt(step.evaluate_once)
+    evaluate = adopt(dispatch.evaluate)
 
     @njit(error_model="numpy")
     def slopes(t: float, y: Any, dy: Any, line: Any, state: Any, work: Any) -> None:
@@ -98,7 +98,7 @@ def laws_with(adopt: Any, njit: Any) -> tuple[Any, Any, Any]:
 def ends_with(adopt: Any, njit: Any) -> tuple[Any, Any, Any]:
     """Switches at an instant, start and end of the ledger."""
     arrive, clock = adopt(integrate.arrive), adopt(integrate.next_clock)
-    begin, end, evaluate = adopt(integrate.begin_ledger), adopt(watch.close_ledger), adopt(step.evaluate_once)
+    begin, end, evaluate = adopt(integrate.begin_ledger), adopt(watch.close_ledger), adopt(dispatch.evaluate)
 
     @njit(error_model="numpy")
     def settled(t: float, y: Any, live: bool, line: Any, state: Any, work: Any) -> tuple[bool, float]:
@@ -119,7 +119,7 @@ def ends_with(adopt: Any, njit: Any) -> tuple[Any, Any, Any]:
 
 def steps_with(adopt: Any, njit: Any) -> tuple[Any, Any]:
     """Measures over a stretch of library steps, and one tiny compiled step."""
-    evaluate, note, dense = adopt(step.evaluate_once), adopt(watch.note_step), adopt(step.dense)
+    evaluate, note, dense = adopt(dispatch.evaluate), adopt(watch.note_step), adopt(step.dense)
     trial = adopt(step.try_step)
 
     @njit(error_model="numpy")

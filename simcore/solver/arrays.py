@@ -59,7 +59,7 @@ N_PART = SIGNAL0 + N_SENSE + 1
 NO_WIRE = len(WIRES)
 """A wire that nobody writes, for reads that a kind does not have."""
 # columns of Line.nodes
-INV_J, SUM, HOLD_B, HOLD_F, STOP_SPEED, INERTIA, VARYING = range(7)
+INV_J, SUM, HOLD_B, HOLD_F, VARYING, STOP_SPEED, INERTIA = range(7)
 # rows of Work.k after the seven slopes
 TRIAL, MIDDLE, K_MIDDLE, PROBE, K_PROBE = 7, 8, 9, 10, 11
 # ... and what the dense output of an L-stable step needs; entry 0 of the last row tells which kind the last step was

@@ -128,7 +128,7 @@ def _shelves(module: ModuleType, neighbour: Neighbour, own: Callable[[], Any]) -
     ]
 
 
-def evaluate_once(t: float, full: float, y: Any, dy: Any, T: Any, G: Any, line: Any, state: Any) -> None:
+def evaluate(t: float, full: float, y: Any, dy: Any, T: Any, G: Any, line: Any, state: Any) -> None:
     """Stands for the function of this name, which the first process has."""
 
 
@@ -143,7 +143,7 @@ def main(kernel: str) -> int:
     if parts is None:
         return 1
     function, types = EVALUATE
-    module = load_kernel(parts, {function: evaluate_once})
+    module = load_kernel(parts, {function: evaluate})
     with quickened():
         stand_in = compiled(module._adopter.adopt(function), types)
         for name, made, code in units(module):

@@ -40,7 +40,7 @@ Laws called instead of inlined cost up to 20 % of the speed (shear pins), and sa
 """
 INLINED = frozenset(
     {"try_step", "trial_state", "error_norm", "note_step", "may_turn", "crossing_share", "advance_slopes",
-     "copy_state", "copy_row", "any_crossed_since", "next_step", "stop_reached", "note_torque", "one_step"}
+     "copy_state", "copy_row", "all_clear", "any_crossed_since", "next_step", "stop_reached", "note_torque", "one_step"}
 )  # fmt: skip
 PRIVATE = "simcore-kernel-"
 ENTRY: dict[str, Any] = {"error_model": "numpy", "nogil": True, "cache": True}
@@ -66,8 +66,8 @@ class Adopter:
         return njit(**lean(options, entry="cache" in options))
 
     def put(self, plain: Callable[..., Any], compiled: Any) -> None:
-        """Use ``compiled`` wherever ``plain`` is called."""
-        self.done[plain] = compiled
+        """Use ``compiled`` wherever ``plain`` is called, unless something else already is."""
+        self.done.setdefault(plain, compiled)
 
     def adopt(self, plain: Callable[..., Any]) -> Any:
         """Kernel version of ``plain``."""

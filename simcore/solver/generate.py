@@ -15,7 +15,7 @@ from numpy import uint64
 
 from simcore.contract import Q
 from simcore.solver import sense as _sense
-from simcore.solver.compile import ENTRY, FORCED, INNER
+from simcore.solver.compile import ENTRY, INNER
 
 '''
 
@@ -37,16 +37,15 @@ def q_line(p: Part) -> str:
     return f"q = Q(state.mode[e], t, ta - tb, wa - wb, ta, wa, tb, wb, {x}, state.mem[e], {w}, p, line.tab)"
 
 
-EVALUATE_HEAD = """@njit(**FORCED)
+EVALUATE_HEAD = f"""@njit(**INNER)
 def evaluate(t, full, y, dy, T, G, line, state):
     nn = uint64(line.nodes.shape[0])
     count = uint64(line.parts.shape[0])
     for n in range(nn):
-        dy[n] = y[nn + n]
-        line.nodes[n, 1] = 0.0
-        line.nodes[n, 2] = 0.0
-        line.nodes[n, 3] = 0.0
-        line.nodes[n, 6] = 0.0
+        line.nodes[n, {ar.SUM}] = 0.0
+        line.nodes[n, {ar.HOLD_B}] = 0.0
+        line.nodes[n, {ar.HOLD_F}] = 0.0
+        line.nodes[n, {ar.VARYING}] = 0.0
     source = 0.0
     for e in range(count):
 """
@@ -54,20 +53,20 @@ def evaluate(t, full, y, dy, T, G, line, state):
 EVALUATE_TAIL = f"""
         T[e] = torque
         a = row[1]
-        line.nodes[a, 1] += p[{COL_RA}] * (ga - torque)
-        line.nodes[row[2], 1] += p[{COL_RB}] * (gb + torque)
+        line.nodes[a, {ar.SUM}] += p[{COL_RA}] * (ga - torque)
+        line.nodes[row[2], {ar.SUM}] += p[{COL_RB}] * (gb + torque)
         if row[{ar.ACCOUNT}] != 0:
             r = abs(p[{COL_RA}])
             if p[{COL_RA}] < 0.0:
                 hb, hf, rb, rf = hf, hb, rf, rb
-            line.nodes[a, 2] += r * hb
-            line.nodes[a, 3] += r * hf
+            line.nodes[a, {ar.HOLD_B}] += r * hb
+            line.nodes[a, {ar.HOLD_F}] += r * hf
             s = state.mode[count + a]
             if s == 1:
-                line.nodes[a, 1] -= r * rf
+                line.nodes[a, {ar.SUM}] -= r * rf
                 lost += r * rf * y[row[3]]
             elif s == -1:
-                line.nodes[a, 1] += r * rb
+                line.nodes[a, {ar.SUM}] += r * rb
                 lost -= r * rb * y[row[3]]
         dy[row[{ar.LOSS}]] = lost
         if lost < 0.0:
@@ -82,19 +81,19 @@ EVALUATE_TAIL = f"""
     if full > 0.5:
         G[last] = 1.0
     for n in range(nn):
+        dy[n] = y[nn + n]
         s = state.mode[count + n]
         if s == 0:
             dy[nn + n] = 0.0
             if full > 0.5:
-                G[last - nn + n] = min(
-                    line.nodes[n, 1] + line.nodes[n, 2], line.nodes[n, 3] - line.nodes[n, 1]
-                )
+                pull = line.nodes[n, {ar.SUM}]
+                G[last - nn + n] = min(pull + line.nodes[n, {ar.HOLD_B}], line.nodes[n, {ar.HOLD_F}] - pull)
         else:
-            dy[nn + n] = line.nodes[n, 1] * line.nodes[n, 0]
+            dy[nn + n] = line.nodes[n, {ar.SUM}] * line.nodes[n, {ar.INV_J}]
             if full > 0.5 and s != 9:
                 G[last - nn + n] = s * y[nn + n]
-        if full > 0.5 and line.nodes[n, 4] > 0.0:
-            G[last] = line.nodes[n, 4] - abs(y[nn + n])
+        if full > 0.5 and line.nodes[n, {ar.STOP_SPEED}] > 0.0:
+            G[last] = line.nodes[n, {ar.STOP_SPEED}] - abs(y[nn + n])
 """
 
 INDENTED = "\n".join("    " + s if s else s for s in LOCALS.splitlines()) + "\n"

@@ -6,8 +6,9 @@ from math import inf
 from typing import Any
 
 from simcore.solver import arrays as ar
-from simcore.solver.dispatch import part_clock
+from simcore.solver.dispatch import evaluate, part_clock
 from simcore.solver.locate import (
+    all_clear,
     any_crossed_since,
     copy_row,
     dip_share,
@@ -16,7 +17,7 @@ from simcore.solver.locate import (
     overlook,
 )
 from simcore.solver.settle import settle
-from simcore.solver.step import dense, evaluate_once, try_step
+from simcore.solver.step import dense, try_step
 from simcore.solver.stiff import stiff_step, unrest
 from simcore.solver.watch import (
     close_ledger,
@@ -71,7 +72,7 @@ def record_step(t: float, share: float, step: float, line: Any, state: Any, work
     """Middle and end of a step; in a long run, past its first cycle, only every so often."""
     rows = work.count[ar.ROWS]
     end = t + share * step
-    if rows == 0 or work.rec.shape[0] == 0:
+    if rows == 0:
         return
     last = work.rec[min(rows, work.rec.shape[0]) - 1, 0]
     if end > setup[ar.FINE_UNTIL] and end - last < setup[ar.COARSE]:
@@ -82,7 +83,7 @@ def record_step(t: float, share: float, step: float, line: Any, state: Any, work
 
 def begin_ledger(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
     """Snapshot at t = 0; inertias that vary are those of now."""
-    evaluate_once(t, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
+    evaluate(t, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
     open_ledger(t, y, line, state, work)
 
 
@@ -112,6 +113,8 @@ def arrive(t: float, y: Any, live: bool, line: Any, state: Any, work: Any) -> bo
 
 def crossing_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
     """Share of the step just past its first guard crossing; 2 if there is none."""
+    if all_clear(work.g[ar.G0], work.g[ar.GM], work.g[ar.G1]):
+        return 2.0
     copy_row(work.g[ar.G0], work.g[ar.GL])
     if any_crossed_since(work.g[ar.GM], work.g[ar.G0], work.g[ar.GMAX]):
         copy_row(work.g[ar.GM], work.g[ar.GR])
@@ -133,9 +136,9 @@ def crossing_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any)
 def truncate(s: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> None:
     """Make the share ``s`` of the step its end: state, torques there, mid-point and slopes of it."""
     dense(s, h, y, work.k, work.k[ar.TRIAL])
-    evaluate_once(t + s * h, ar.FULL, work.k[ar.TRIAL], work.k[ar.K_PROBE], work.t[ar.T1], work.g[ar.G1], line, state)
+    evaluate(t + s * h, ar.FULL, work.k[ar.TRIAL], work.k[ar.K_PROBE], work.t[ar.T1], work.g[ar.G1], line, state)
     dense(0.5 * s, h, y, work.k, work.k[ar.MIDDLE])
-    evaluate_once(
+    evaluate(
         t + 0.5 * s * h,
         ar.PLAIN,
         work.k[ar.MIDDLE],
@@ -186,7 +189,7 @@ def may_leap(step: float, n: int, y: Any, line: Any, state: Any, work: Any, setu
 
 def end_cycle(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
     """Balance of the cycle that ends here; inertias that vary are those of now."""
-    evaluate_once(t, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
+    evaluate(t, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
     note_cycle(t, y, line, state, work)
 
 
@@ -251,7 +254,8 @@ def integrate(
         share = min(share, 1.0)
         if live:
             note_step(t, step, share, y, work.k[ar.TRIAL], line, state, work)
-        record_step(t, share, step, line, state, work, setup)
+        if work.rec.shape[0] > 0:
+            record_step(t, share, step, line, state, work, setup)
         copy_state(y, work.k[ar.TRIAL])
         t = goal if clipped and not crossed else t + share * step
         grown = next_step(step, error, long)

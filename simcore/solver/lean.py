@@ -74,6 +74,13 @@ def _link_below(library: Any, module: Any) -> None:
         module.link_in(code, preserve=True)
 
 
+def _close(module: Any, own: set[str]) -> None:
+    """Nobody calls the linked functions from outside: LLVM may then drop what no caller needs of their arguments."""
+    for f in module.functions:
+        if not f.is_declaration and f.name not in own:
+            f.linkage = "internal"
+
+
 def _names_only(module: Any) -> bytes:
     """A module that defines all that ``module`` defines for others, as hollow as can be."""
     from llvmlite.binding import parse_assembly
@@ -92,6 +99,7 @@ def _is_public(value: Any) -> bool:
 @cache
 def pipelines() -> Pipelines:
     """numba's pipeline with its last pass replaced."""
+    from llvmlite.binding import create_pass_builder, create_pipeline_tuning_options
     from numba.core.codegen import JITCodeLibrary
     from numba.core.compiler import CompilerBase, DefaultPassBuilder
     from numba.core.compiler_machinery import register_pass
@@ -116,14 +124,25 @@ def pipelines() -> Pipelines:
         """The entry's code, with all that it calls, each once."""
 
         def finalize(self) -> None:
+            own = {f.name for f in self._final_module.functions if not f.is_declaration}
             _link_below(self, self._final_module)
+            _close(self._final_module, own)
             self._linking_libraries: list[Any] = []
             super().finalize()
 
         def _optimize_final_module(self) -> None:
-            """Once, as there are no reference counts to bring together first; level 2 runs no slower than 3."""
-            manager, builder = self._codegen._module_pass_manager(opt=2)
-            manager.run(self._final_module, builder)
+            """Once, as there are no reference counts to bring together first; level 2 runs no slower than 3.
+
+            Loops are short here, over a line's states or guards: laid out several times they compile longer and run
+            no faster.
+            """
+            tuning = create_pipeline_tuning_options(speed_level=2)
+            tuning.loop_vectorization = True
+            tuning.slp_vectorization = False
+            tuning.loop_interleaving = False
+            tuning.loop_unrolling = False
+            builder = create_pass_builder(self._codegen._tm, tuning)
+            builder.getModulePassManager().run(self._final_module, builder)
 
         def serialize_using_object_code(self) -> tuple[str, str, tuple[bytes, bytes]]:
             """Without the code for callers that would be compiled later: it takes longest to read, and has none."""

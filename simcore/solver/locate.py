@@ -12,8 +12,9 @@ from math import sqrt
 from typing import Any
 
 from simcore.solver.arrays import CALLS, FULL, G0, G1, G3, GL, GM, GMAX, GR, K_PROBE, PROBE, TL
+from simcore.solver.dispatch import evaluate
 from simcore.solver.settle import NOISE
-from simcore.solver.step import dense, evaluate_once
+from simcore.solver.step import dense
 
 CLOSE = 1e-11
 """Bracket [s] within which a crossing counts as located."""
@@ -29,12 +30,13 @@ NOTHING = 1e-9
 LOUDER = 4.0
 NEAR = 0.05
 """A dip of the parabola within this share of the larger end is looked at closely."""
+CLEAR = 0.2
 
 
 def guards_at(s: float, t: float, h: float, y: Any, out: Any, line: Any, state: Any, work: Any) -> None:
     """Guards at the share ``s`` of the step into ``out``."""
     dense(s, h, y, work.k, work.k[PROBE])
-    evaluate_once(t + s * h, FULL, work.k[PROBE], work.k[K_PROBE], work.t[TL], out, line, state)
+    evaluate(t + s * h, FULL, work.k[PROBE], work.k[K_PROBE], work.t[TL], out, line, state)
     work.count[CALLS] += 1
 
 
@@ -116,6 +118,20 @@ def locate(
         if abs(same) > STUBBORN:
             same = 0
     return right
+
+
+def all_clear(first: Any, middle: Any, last: Any) -> bool:
+    """Whether no guard can have been crossed or have dipped between its three values.
+
+    The parabola through them goes below the least by no more than an eighth of their range, so one whose least is
+    above CLEAR of its largest stays above NEAR.
+    """
+    near = 0
+    for j in range(first.shape[0]):
+        least = min(first[j], min(middle[j], last[j]))
+        most = max(first[j], max(middle[j], last[j]))
+        near += least <= 0.0 or least < CLEAR * most
+    return near == 0
 
 
 def any_crossed_since(g: Any, before: Any, size: Any) -> bool:

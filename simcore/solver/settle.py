@@ -31,8 +31,7 @@ from simcore.solver.arrays import (
     T0,
     TN,
 )
-from simcore.solver.dispatch import part_clock, switch_part
-from simcore.solver.step import evaluate_once
+from simcore.solver.dispatch import evaluate, part_clock, switch_part
 
 PASSES = 32
 SOON = 1e-9
@@ -57,11 +56,11 @@ def guard_is_due(g: float, soon: float, size: float) -> bool:
 
 def look_ahead(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
     """Slopes, torques and guards now, and guards 1 ns later."""
-    evaluate_once(t, FULL, y, work.k[0], work.t[T0], work.g[G0], line, state)
+    evaluate(t, FULL, y, work.k[0], work.t[T0], work.g[G0], line, state)
     ahead = work.k[PROBE]
     for j in range(y.shape[0]):
         ahead[j] = y[j] + SOON * work.k[0, j]
-    evaluate_once(t + SOON, FULL, ahead, work.k[K_PROBE], work.t[TN], work.g[GN], line, state)
+    evaluate(t + SOON, FULL, ahead, work.k[K_PROBE], work.t[TN], work.g[GN], line, state)
     work.count[CALLS] += 2
     for j in range(work.g.shape[1]):
         a = abs(work.g[G0, j])

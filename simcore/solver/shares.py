@@ -13,42 +13,29 @@ from typing import Any
 
 import numpy as np
 
-from simcore.contract import N_READ, Q
 from simcore.solver import arrays as ar
-from simcore.solver import dispatch, integrate, settle, steady, step, stiff, watch
-from simcore.solver.generate import first_owners, named
+from simcore.solver import dispatch, integrate, steady, stiff
 
 SOLVER: dict[Callable[..., Any], str] = {
     dispatch.switch_part: "iifvvLS",
     steady.run_up: "vfmLSWm",
     steady.stands: "vmiiS",
     dispatch.part_store: "ifvLS",
-    settle.settle: "fvLSW",
     dispatch.part_clock: "ifvLS",
     stiff.stiff_step: "ffviLSW",
     integrate.crossing_share: "ffvLSW",
-    watch.note_step: "fffvvLSW",
     integrate.record_step: "fffLSWv",
     stiff.unrest: "fivLSW",
 }
 """Functions of the loop in the order in which the first process comes to need them."""
-EVALUATE = step.evaluate_once, "ffvvvvLS"
+EVALUATE = dispatch.evaluate, "ffvvvvLS"
 """The one function that both need: the first process alone compiles it, with all laws in it."""
-LAWS = {"torque": "q", "ground": "qf", "friction": "qf", "rate": "qf", "loss": "qf", "guards": "qf"}
-LATE = 45
-"""Laws of the kinds from this number on are compiled in the second process: it then ends with the first."""
 
 
 def units(module: ModuleType) -> list[tuple[str, Any, str]]:
     """Name, dispatcher and coded argument types of all that the second process compiles."""
-    parts, adopt = module._parts, module._adopter.adopt
-    owners = first_owners(parts)
-    found = []
-    for p in parts[LATE:]:
-        for f, code in LAWS.items():
-            if p.has(f) and owners[p.functions[f]] == p.index and not (p.kind.senses and f in ("rate", "guards")):
-                found.append((named(p, f, owners), adopt(p.functions[f]), code))
-    return found + [(f.__name__, adopt(f), code) for f, code in SOLVER.items()]
+    adopt = module._adopter.adopt
+    return [(f.__name__, adopt(f), code) for f, code in SOLVER.items()]
 
 
 def argument_types(code: str) -> tuple[Any, ...]:
@@ -62,9 +49,8 @@ def _types() -> dict[str, Any]:
 
     line, state, work = (typeof(x) for x in ar.working_arrays(_smallest(), 0, 0))
     vector = np.zeros(1)
-    q = Q(0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, vector, vector, (0.0,) * N_READ, vector, vector)
     return {"f": types.float64, "i": types.int64, "v": typeof(vector), "m": typeof(np.zeros((1, 1))),
-            "L": line, "S": state, "W": work, "q": typeof(q)}  # fmt: skip
+            "L": line, "S": state, "W": work}  # fmt: skip
 
 
 def compiled(dispatcher: Any, code: str) -> Any:
@@ -76,6 +62,6 @@ def compiled(dispatcher: Any, code: str) -> Any:
 
 def _smallest() -> Any:
     """What an Assembly must have for its arrays to be made."""
-    one, ints = np.zeros((1, ar.VARYING + 1)), np.zeros((1, ar.N_PART), dtype=np.int64)
+    one, ints = np.zeros((1, ar.INERTIA + 1)), np.zeros((1, ar.N_PART), dtype=np.int64)
     return SimpleNamespace(parts=ints.astype(np.uint32), rows=one, nodes=one, tab=one[0], klass=ints, y0=one[0],
                            scale=one, mode0=ints[0], mem0=one, wire0=one[0])  # fmt: skip

@@ -14,8 +14,7 @@ from typing import Any
 
 from simcore.contract import SLIPPING
 from simcore.solver import arrays as ar
-from simcore.solver.dispatch import switch_part
-from simcore.solver.step import evaluate_once
+from simcore.solver.dispatch import evaluate, switch_part
 
 FIRST_STEP = 1e-3
 GROW_STEP = 10.0
@@ -39,7 +38,7 @@ def residual(
 ) -> None:
     """Torque missing on every node [N*m], over its size there."""
     nodes = line.nodes.shape[0]
-    evaluate_once(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
+    evaluate(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
     for n in range(1, nodes):
         if steady[n, 2] == 0.0:
             r[n] = y[n]
@@ -202,7 +201,7 @@ def solve_steady(y: Any, tables: Any, line: Any, state: Any, work: Any, jac: Any
     for _ in range(SWITCHES):
         keep(y, work.k[ar.PROBE])
         ran = run_up(y, pull, steady, line, state, work, jac)
-        evaluate_once(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
+        evaluate(0.0, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
         violated = False
         for e in range(parts):
             work.due[e] = violated_guard(e, line, work)

@@ -63,7 +63,7 @@ def trial_state(i: int, h: float, y: Any, k: Any, n: int, out: Any) -> None:
 
 
 def error_norm(h: float, k: Any, scale: Any, n: int) -> float:
-    """Largest error of the step over its tolerance."""
+    """Largest error of the step over its tolerance; no number if one of them is none."""
     worst = 0.0
     for j in range(n):
         e = h * (
@@ -78,6 +78,8 @@ def error_norm(h: float, k: Any, scale: Any, n: int) -> float:
         r = abs(e) * scale[j]
         if not r <= worst:
             worst = r
+            if r != r:
+                break
     return worst
 
 
@@ -116,11 +118,6 @@ def dense_one(s: float, h: float, y: Any, k: Any, j: int) -> float:
     )
 
 
-def evaluate_once(t: float, full: float, y: Any, dy: Any, T: Any, G: Any, line: Any, state: Any) -> None:
-    """As ``evaluate``, which itself is inlined where it is hot."""
-    evaluate(t, full, y, dy, T, G, line, state)
-
-
 BENDS = 6.0
 """A law counts as bending while its part slides slower than so many of its bending speeds."""
 
@@ -141,8 +138,7 @@ def try_step(t: float, h: float, y: Any, n: int, line: Any, state: Any, work: An
     """Take one trial step; gives the error over tolerance.
 
     The new state lies in row TRIAL of ``work.k``, its torques and guards in rows T1 and G1; if the error is
-    small enough, so does the state at mid-step, in rows MIDDLE, TM and GM.  All evaluations go through one
-    place, so that the compiler can lay it open there.
+    small enough, so does the state at mid-step, in rows MIDDLE, TM and GM.
     """
     k = work.k
     k[KIND_OF_STEP, 0] = SHORT

@@ -32,8 +32,9 @@ from simcore.solver.arrays import (
     TM,
     TRIAL,
 )
+from simcore.solver.dispatch import evaluate
 from simcore.solver.rosenbrock import COUPLING, GAMMA, STAGES, A, C, D, H
-from simcore.solver.step import bending, dense, evaluate_once
+from simcore.solver.step import bending, dense
 
 SLOPE = 6
 """Row of ``work.k`` for the slopes at the end, as after an explicit step."""
@@ -63,7 +64,7 @@ def differences(t: float, h: float, y: Any, n: int, weights: Any, line: Any, sta
         d = FINE_SHARE * size + (SHARE / weights[j] if weights[j] > 0.0 else FINE_SHARE)
         d = (keep + copysign(d, keep if keep != 0.0 else base[j])) - keep
         y[j] = keep + d
-        evaluate_once(t, PLAIN, y, moved, work.t[TL], work.g[G1], line, state)
+        evaluate(t, PLAIN, y, moved, work.t[TL], work.g[G1], line, state)
         y[j] = keep
         for i in range(y.shape[0]):
             work.jac[i, j] = (moved[i] - base[i]) / d
@@ -72,7 +73,7 @@ def differences(t: float, h: float, y: Any, n: int, weights: Any, line: Any, sta
         for j in range(y.shape[0]):
             ahead[j] = y[j] + (side * SOON * h * base[j] if j < turning else 0.0)
         slopes = behind if side < 0.0 else moved
-        evaluate_once(t + side * SOON * h, PLAIN, ahead, slopes, work.t[TL], work.g[G1], line, state)
+        evaluate(t + side * SOON * h, PLAIN, ahead, slopes, work.t[TL], work.g[G1], line, state)
     for i in range(y.shape[0]):
         work.u[STAGES, i] = 0.5 * (moved[i] - behind[i]) / SOON
 
@@ -139,7 +140,7 @@ def stage(i: int, t: float, h: float, y: Any, n: int, line: Any, state: Any, wor
             for m in range(i):
                 s += A[i][m] * u[m, j]
             x[j] = s
-        evaluate_once(t + C[i] * h, PLAIN, x, b, work.t[TL], work.g[G1], line, state)
+        evaluate(t + C[i] * h, PLAIN, x, b, work.t[TL], work.g[G1], line, state)
     for j in range(y.shape[0]):
         s = b[j] + D[i] * u[STAGES, j]
         if j < turning:
@@ -188,10 +189,10 @@ def stiff_step(t: float, h: float, y: Any, n: int, line: Any, state: Any, work: 
         k[BOW_1, j] = bow_1
         k[BOW_2, j] = bow_2
         k[TRIAL, j] = y[j] + x
-    evaluate_once(t + h, FULL, k[TRIAL], k[SLOPE], work.t[T1], work.g[G1], line, state)
+    evaluate(t + h, FULL, k[TRIAL], k[SLOPE], work.t[T1], work.g[G1], line, state)
     keep_heat(y, line, k)
     dense(0.5, h, y, k, k[MIDDLE])
-    evaluate_once(t + 0.5 * h, FULL, k[MIDDLE], k[K_MIDDLE], work.t[TM], work.g[GM], line, state)
+    evaluate(t + 0.5 * h, FULL, k[MIDDLE], k[K_MIDDLE], work.t[TM], work.g[GM], line, state)
     return error
 
 

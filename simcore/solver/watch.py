@@ -11,8 +11,8 @@ from typing import Any
 
 from simcore.contract import COL_BURNT, COL_RB, COL_SETTING, COL_TALLY, ENGAGED, OPEN, SLIPPING
 from simcore.solver import arrays as ar
-from simcore.solver.dispatch import part_store
-from simcore.solver.step import dense, dense_one, evaluate_once
+from simcore.solver.dispatch import evaluate, part_store
+from simcore.solver.step import dense, dense_one
 
 LOW_SHARE = 0.1
 HOLDS_FOR = 5e-3
@@ -148,7 +148,7 @@ def note_turn(e: int, t: float, h: float, share: float, y: Any, line: Any, state
 def torque_at(e: int, s: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
     """Torque of part ``e`` at the share ``s`` of the step."""
     dense(s, h, y, work.k, work.k[ar.PROBE])
-    evaluate_once(t + s * h, ar.PLAIN, work.k[ar.PROBE], work.k[ar.K_PROBE], work.t[ar.TL], work.g[ar.GR], line, state)
+    evaluate(t + s * h, ar.PLAIN, work.k[ar.PROBE], work.k[ar.K_PROBE], work.t[ar.TL], work.g[ar.GR], line, state)
     work.count[ar.CALLS] += 1
     return work.t[ar.TL, e]
 
@@ -205,7 +205,7 @@ def triggered(e: int, work: Any) -> bool:
 
 def energy(t: float, y: Any, line: Any, state: Any, work: Any) -> float:
     """Kinetic and stored energy of the line [J], inertias that vary taken at this very state."""
-    evaluate_once(t, ar.PLAIN, y, work.k[ar.K_PROBE], work.t[ar.TN], work.g[ar.GN], line, state)
+    evaluate(t, ar.PLAIN, y, work.k[ar.K_PROBE], work.t[ar.TN], work.g[ar.GN], line, state)
     total = 0.0
     nodes = line.nodes.shape[0]
     for n in range(nodes):
