@@ -119,7 +119,7 @@ def chart(
         hint = nearest_hint(kind, KINDS, f"there are {', '.join(KINDS)}")
         raise InputError([Fault(kind[:40], "is no chart", hint=hint)])
     folder = out or _beside(result, "charts")
-    drawing = Drawing(_opened(result), folder, formats or ["png"], [kind] if kind else (), apart=False)
+    drawing = Drawing(_opened(result), folder, formats or ["png"], [kind] if kind else ())
     for path in drawing.finish():
         stdio.say(str(path))
 

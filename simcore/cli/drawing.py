@@ -1,6 +1,7 @@
 """Charts drawn in a second process while the first one writes the result; in this one if that fails.
 
-Importing the plotting library and drawing take about as long as storing the result, so the two overlap.
+Drawing takes about as long as storing the result, so the two overlap; the second process is started before the run,
+and imports the plotting library while that is computed.
 """
 
 from __future__ import annotations
@@ -8,10 +9,13 @@ from __future__ import annotations
 import pickle
 import subprocess
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from pathlib import Path
+from threading import Thread
 from typing import IO, TYPE_CHECKING, Any
 
+from simcore import child
 from simcore.cli.waiting import Bar
 from simcore.errors import ResultError
 
@@ -20,25 +24,25 @@ if TYPE_CHECKING:
 
 _CHILD = (
     "import sys, pickle\n"
-    "data = sys.stdin.buffer.read()\n"
-    "sys.path[:], rest = pickle.loads(data)\n"
-    "from simcore.cli.drawing import child\n"
-    "child(rest)\n"
+    "sys.path[:] = pickle.load(sys.stdin.buffer)\n"
+    "from simcore.cli.drawing import draw_apart\n"
+    "draw_apart(sys.stdin.buffer)\n"
 )
 Job = tuple[Any, str, list[str], list[str]]
-"""Result, folder, formats, kinds."""
+"""Result, folder, formats, kinds (none: all that have something to show)."""
 
 
 class Drawing:
-    """Charts of a result on their way into ``folder``; ``apart``: in a second process."""
+    """Charts of a result on their way into ``folder``; by ``process`` (see ``draughtsman``) if there is one."""
 
     def __init__(
-        self, result: ResultSet, folder: Path, formats: Sequence[str], kinds: Sequence[str] = (), apart: bool = True
-    ) -> None:
-        from simcore.charts.draw import telling
-
-        self.job: Job = (result, str(folder), list(formats), list(kinds or telling(result)))
-        self.process = _start(self.job) if apart else None
+        self, result: ResultSet, folder: Path, formats: Sequence[str], kinds: Sequence[str] = (),
+        process: subprocess.Popen[bytes] | None = None,
+    ) -> None:  # fmt: skip
+        self.job: Job = (result, str(folder), list(formats), list(kinds))
+        self.process = process
+        if process is not None:
+            Thread(target=_hand_over, args=(process, pickle.dumps(self.job, 5)), daemon=True).start()
 
     def finish(self, quiet: bool = False) -> list[Path]:
         """Wait for the charts, with a bar on the terminal; their files.  Raises ResultError."""
@@ -51,27 +55,39 @@ class Drawing:
         if self.process is None or self.process.stdout is None:
             return None
         files: list[Path] = []
-        kinds = self.job[3]
-        for n, kind in enumerate(kinds):
-            bar(n, len(kinds), f"drawing {kind}")
+        kinds = _answer(self.process.stdout)
+        for n, kind in enumerate(kinds or ()):
+            bar(n, len(kinds or ()), f"drawing {kind}")
             got = _answer(self.process.stdout)
-            if got is None:
-                self.stop()
-                return None
             if isinstance(got, str):
                 raise ResultError(got)
-            files += got
-        self.process.wait()
+            if got is None:
+                kinds = None
+                break
+            files += map(Path, got)
+        if kinds is None:
+            self.stop()
+            return None
         return files
 
     def stop(self) -> None:
         """End the other process if it still draws."""
-        if self.process is not None and self.process.poll() is None:
-            self.process.kill()
-            self.process.wait()
+        if self.process is not None:
+            child.end(self.process)
 
 
-def _start(job: Job) -> subprocess.Popen[bytes] | None:
+@contextmanager
+def draughtsman(wanted: bool = True) -> Iterator[subprocess.Popen[bytes] | None]:
+    """A second process that gets ready to draw; gone at the end.  None if not ``wanted`` or it cannot be started."""
+    process = _start() if wanted else None
+    try:
+        yield process
+    finally:
+        if process is not None:
+            child.end(process)
+
+
+def _start() -> subprocess.Popen[bytes] | None:
     if not sys.executable:
         return None
     try:
@@ -82,36 +98,58 @@ def _start(job: Job) -> subprocess.Popen[bytes] | None:
             stderr=subprocess.DEVNULL,
         )
         assert process.stdin is not None
-        process.stdin.write(pickle.dumps((sys.path, pickle.dumps(job, 5)), 5))
-        process.stdin.close()
+        process.stdin.write(pickle.dumps(sys.path))
+        process.stdin.flush()
     except OSError:
         return None
     return process
 
 
-def _answer(stream: IO[bytes]) -> list[Path] | str | None:
-    """Files of one chart, or why they could not be written; None if the other process is gone."""
+def _hand_over(process: subprocess.Popen[bytes], job: bytes) -> None:
+    """Beside everything else: the other process may not yet be ready to read, or gone."""
+    assert process.stdin is not None
+    with suppress(OSError), process.stdin as pipe:
+        pipe.write(job)
+
+
+def _answer(stream: IO[bytes]) -> list[str] | str | None:
+    """First which charts there will be; then one's files, or why they could not be written.
+
+    None if the other process is gone.
+    """
     try:
-        got = pickle.load(stream)
+        got: list[str] | str = pickle.load(stream)
     except (EOFError, pickle.UnpicklingError, OSError):
         return None
-    return got if isinstance(got, str) else [Path(p) for p in got]
+    return got
 
 
-def child(data: bytes) -> None:
-    """What the second process does: draw, and answer after each chart."""
-    result, folder, formats, kinds = pickle.loads(data)
+def draw_apart(stream: IO[bytes]) -> None:
+    """What the second process does: get ready, wait for its job, draw, and answer after each chart."""
+    import matplotlib.backends.backend_agg  # noqa: F401
+
+    import simcore.charts.page  # noqa: F401
+    from simcore.charts.draw import telling
+
+    try:
+        result, folder, formats, kinds = pickle.load(stream)
+    except EOFError:
+        return
+    kinds = kinds or telling(result)
+    child.put(sys.stdout.buffer, kinds)
     for kind in kinds:
         try:
             answer: Any = [str(p) for p in _one(result, folder, formats, kind)]
         except ResultError as error:
             answer = str(error)
-        sys.stdout.buffer.write(pickle.dumps(answer))
-        sys.stdout.buffer.flush()
+        child.put(sys.stdout.buffer, answer)
 
 
 def _draw(job: Job, bar: Bar) -> list[Path]:
+    from simcore.charts.draw import telling
+
     result, folder, formats, kinds = job
+    kinds = kinds or telling(result)
     out: list[Path] = []
     for n, kind in enumerate(kinds):
         bar(n, len(kinds), f"drawing {kind}")

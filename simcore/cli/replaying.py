@@ -99,6 +99,6 @@ def _leave(result: ResultSet, target: Path, charts: bool, formats: list[str]) ->
     try:
         output.save(result, target)
         if charts and result.answers:
-            Drawing(result, target / output.CHARTS, formats, apart=False).finish()
+            Drawing(result, target / output.CHARTS, formats).finish()
     finally:
         output.tidy(target)

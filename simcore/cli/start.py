@@ -64,7 +64,7 @@ def run(
     from simcore import output
     from simcore.api import read
     from simcore.cli import ready
-    from simcore.cli.drawing import Drawing
+    from simcore.cli.drawing import Drawing, draughtsman
     from simcore.shipped import find
 
     known_formats(formats)
@@ -74,20 +74,19 @@ def run(
     if json not in ("", "-"):
         refuse_file(Path(json), force)
     scenario = read(path, pairs(changes))
-    result = ready.run(scenario, quiet)
-    folder = output.next_folder(path.stem) if out is None else output.named_folder(out, force)
-    drawing = None if no_charts else Drawing(result, folder / output.CHARTS, formats or ["png"])
-    try:
-        _tell(result, _shown(folder, not no_charts), str(folder), json == "-", quiet, verbose)
-        output.save(result, folder)
-        if json:
-            _json(result, json)
-        if drawing is not None:
-            drawing.finish(quiet)
-    finally:
-        if drawing is not None:
-            drawing.stop()
-        output.tidy(folder)
+    with draughtsman(not no_charts) as other:
+        result = ready.run(scenario, quiet)
+        folder = output.next_folder(path.stem) if out is None else output.named_folder(out, force)
+        try:
+            drawing = None if no_charts else Drawing(result, folder / output.CHARTS, formats or ["png"], process=other)
+            _tell(result, _shown(folder, not no_charts), str(folder), json == "-", quiet, verbose)
+            output.save(result, folder)
+            if json:
+                _json(result, json)
+            if drawing is not None:
+                drawing.finish(quiet)
+        finally:
+            output.tidy(folder)
     if "cases given up" in result.findings:
         raise typer.Exit(1)
 
