@@ -7,7 +7,7 @@ from simcore.cli.waiting import Bar, Clock
 from simcore.results.model import ResultSet
 from simcore.scenario.model import Scenario
 
-USUAL_SECONDS, SECONDS = 30, 50
+USUAL_SECONDS, SECONDS = 20, 35
 """What compiling the usual kinds takes on a small machine, and all kinds."""
 
 

@@ -26,6 +26,8 @@ Line = list[Word]
 
 def width(text: str) -> int:
     """Columns a text takes on a terminal."""
+    if text.isascii():
+        return len(text)
     wide = {"W": 2, "F": 2}
     return sum(0 if unicodedata.combining(c) else wide.get(unicodedata.east_asian_width(c), 1) for c in text)
 
