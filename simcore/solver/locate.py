@@ -30,7 +30,8 @@ NOTHING = 1e-9
 LOUDER = 4.0
 NEAR = 0.05
 """A dip of the parabola within this share of the larger end is looked at closely."""
-CLEAR = 0.2
+FAR = 0.2
+"""A guard whose least value is above this share of its largest cannot dip as low as NEAR."""
 
 
 def guards_at(s: float, t: float, h: float, y: Any, out: Any, line: Any, state: Any, work: Any) -> None:
@@ -123,14 +124,13 @@ def locate(
 def all_clear(first: Any, middle: Any, last: Any) -> bool:
     """Whether no guard can have been crossed or have dipped between its three values.
 
-    The parabola through them goes below the least by no more than an eighth of their range, so one whose least is
-    above CLEAR of its largest stays above NEAR.
+    The parabola through them goes below the least by no more than an eighth of their range.
     """
     near = 0
     for j in range(first.shape[0]):
         least = min(first[j], min(middle[j], last[j]))
         most = max(first[j], max(middle[j], last[j]))
-        near += least <= 0.0 or least < CLEAR * most
+        near += least <= 0.0 or least < FAR * most
     return near == 0
 
 

@@ -73,7 +73,8 @@ def test_the_pause_lets_it_coast_without_power():
 
 
 J1, J2, K, WALL, GAP = 0.2, 0.3, 900.0, 4e3, 2.0
-TRIP, DELAY, BACK_FOR, BACK, TAIL = 10.0, 0.06, 0.35, 0.4, 0.1
+TRIP, DELAY, BACK_FOR, BACK, TAIL = 10.0, 0.06, 0.35, 0.4, 0.12
+"""TAIL ends where no speed swings through zero: relative errors mean nothing there."""
 
 
 def asked(t: float, w: float, acts: float) -> float:
@@ -94,7 +95,7 @@ def by_scipy() -> tuple[float, np.ndarray, np.ndarray]:
         return asked(t, y[2], acts) - TRIP
 
     trips.terminal = True
-    how = {"method": "DOP853", "rtol": 1e-11, "atol": 1e-11, "max_step": 1e-4, "dense_output": True}
+    how = {"method": "DOP853", "rtol": 1e-13, "atol": 1e-13, "max_step": 1e-4, "dense_output": True}
     first = solve_ivp(slopes, (0.0, 1.0), [0.0, 0.0, FULL, FULL], args=(np.inf,), events=trips, **how)
     y, t, acts = first.y[:, -1], first.t[-1], first.t[-1] + DELAY
     legs = [first]
