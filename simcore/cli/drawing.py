@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from threading import Thread
-from typing import IO, TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any
 
 from simcore import child
 from simcore.cli.waiting import Bar
@@ -22,12 +22,6 @@ from simcore.errors import ResultError
 if TYPE_CHECKING:
     from simcore.results.model import ResultSet
 
-_CHILD = (
-    "import sys, pickle\n"
-    "sys.path[:] = pickle.load(sys.stdin.buffer)\n"
-    "from simcore.cli.drawing import draw_apart\n"
-    "draw_apart(sys.stdin.buffer)\n"
-)
 Job = tuple[Any, str, list[str], list[str]]
 """Result, folder, formats, kinds (none: all that have something to show)."""
 
@@ -55,17 +49,15 @@ class Drawing:
         if self.process is None or self.process.stdout is None:
             return None
         files: list[Path] = []
-        kinds = _answer(self.process.stdout)
-        for n, kind in enumerate(kinds or ()):
-            bar(n, len(kinds or ()), f"drawing {kind}")
-            got = _answer(self.process.stdout)
-            if isinstance(got, str):
-                raise ResultError(got)
-            if got is None:
-                kinds = None
-                break
-            files += map(Path, got)
-        if kinds is None:
+        try:
+            kinds = pickle.load(self.process.stdout)
+            for n, kind in enumerate(kinds):
+                bar(n, len(kinds), f"drawing {kind}")
+                got = pickle.load(self.process.stdout)
+                if isinstance(got, str):
+                    raise ResultError(got)
+                files += map(Path, got)
+        except (EOFError, pickle.UnpicklingError, OSError):
             self.stop()
             return None
         return files
@@ -79,30 +71,15 @@ class Drawing:
 @contextmanager
 def draughtsman(wanted: bool = True) -> Iterator[subprocess.Popen[bytes] | None]:
     """A second process that gets ready to draw; gone at the end.  None if not ``wanted`` or it cannot be started."""
-    process = _start() if wanted else None
+    process = None
+    if wanted:
+        with suppress(OSError):
+            process = child.started("simcore.cli.drawing")
     try:
         yield process
     finally:
         if process is not None:
             child.end(process)
-
-
-def _start() -> subprocess.Popen[bytes] | None:
-    if not sys.executable:
-        return None
-    try:
-        process = subprocess.Popen(
-            [sys.executable, "-c", _CHILD],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-        )
-        assert process.stdin is not None
-        process.stdin.write(pickle.dumps(sys.path))
-        process.stdin.flush()
-    except OSError:
-        return None
-    return process
 
 
 def _hand_over(process: subprocess.Popen[bytes], job: bytes) -> None:
@@ -112,37 +89,30 @@ def _hand_over(process: subprocess.Popen[bytes], job: bytes) -> None:
         pipe.write(job)
 
 
-def _answer(stream: IO[bytes]) -> list[str] | str | None:
-    """First which charts there will be; then one's files, or why they could not be written.
+def main() -> int:
+    """What the second process does: get ready, wait for its job, say which charts, and answer after each.
 
-    None if the other process is gone.
+    An answer is the chart's files, or why they could not be written.
     """
-    try:
-        got: list[str] | str = pickle.load(stream)
-    except (EOFError, pickle.UnpicklingError, OSError):
-        return None
-    return got
-
-
-def draw_apart(stream: IO[bytes]) -> None:
-    """What the second process does: get ready, wait for its job, draw, and answer after each chart."""
+    out = child.own_output()
     import matplotlib.backends.backend_agg  # noqa: F401
 
     import simcore.charts.page  # noqa: F401
     from simcore.charts.draw import telling
 
     try:
-        result, folder, formats, kinds = pickle.load(stream)
+        result, folder, formats, kinds = pickle.load(sys.stdin.buffer)
     except EOFError:
-        return
+        return 0
     kinds = kinds or telling(result)
-    child.put(sys.stdout.buffer, kinds)
+    child.put(out, kinds)
     for kind in kinds:
         try:
             answer: Any = [str(p) for p in _one(result, folder, formats, kind)]
         except ResultError as error:
             answer = str(error)
-        child.put(sys.stdout.buffer, answer)
+        child.put(out, answer)
+    return 0
 
 
 def _draw(job: Job, bar: Bar) -> list[Path]:
@@ -165,3 +135,7 @@ def _one(result: ResultSet, folder: str, formats: list[str], kind: str) -> list[
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise ResultError(f"{folder}: the charts could not be written, {reason}") from None
+
+
+if __name__ == "__main__":
+    sys.exit(main())

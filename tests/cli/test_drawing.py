@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -16,12 +18,23 @@ MADE = SENT.format([["a", "b"], ["0.png"], ["1.png"]])
 FULL = SENT.format([["a"], "c: could not be written, disk full"])
 
 
+def instead(monkeypatch: pytest.MonkeyPatch, code: str) -> None:
+    """The other process runs ``code``."""
+
+    def started(module: str) -> subprocess.Popen[bytes]:
+        assert module == drawing.__name__
+        pipe = subprocess.PIPE
+        return subprocess.Popen([sys.executable, "-c", code], stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL)
+
+    monkeypatch.setattr(drawing.child, "started", started)
+
+
 def here(_: object, folder: str, formats: list[str], kind: str) -> list[Path]:
     return [Path(folder) / f"{kind}.{f}" for f in formats]
 
 
 def test_files_of_the_other_process(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr(drawing, "_CHILD", MADE)
+    instead(monkeypatch, MADE)
     with draughtsman() as other:
         files = Drawing(result(), tmp_path, ["png"], ["a", "b"], other).finish()
     assert files == [Path("0.png"), Path("1.png")]
@@ -32,7 +45,7 @@ def test_files_of_the_other_process(monkeypatch: pytest.MonkeyPatch, tmp_path: P
     ["raise SystemExit(3)", "print('noise')", "import nothing_of_that_name", SENT.format([["a", "b"], ["0.png"]])],
 )
 def test_drawn_here_if_the_other_process_fails(child: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr(drawing, "_CHILD", child)
+    instead(monkeypatch, child)
     monkeypatch.setattr(drawing, "_one", here)
     with draughtsman() as other:
         files = Drawing(result(), tmp_path, ["png", "svg"], ["a", "b"], other).finish()
@@ -48,13 +61,13 @@ def test_drawn_here_without_an_interpreter_to_start(monkeypatch: pytest.MonkeyPa
 
 
 def test_why_it_could_not_be_written(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr(drawing, "_CHILD", FULL)
+    instead(monkeypatch, FULL)
     with draughtsman() as other, pytest.raises(ResultError, match="disk full"):
         Drawing(result(), tmp_path, ["png"], ["a"], other).finish()
 
 
 def test_stopped_at_once(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr(drawing, "_CHILD", "import sys, time\nsys.stdin.buffer.read()\ntime.sleep(60)")
+    instead(monkeypatch, "import sys, time\nsys.stdin.buffer.read()\ntime.sleep(60)")
     with draughtsman() as other:
         running = Drawing(result(), tmp_path, ["png"], ["a"], other)
         running.stop()
