@@ -13,15 +13,15 @@ from numba import njit
 
 from benchmarks.hand_laws import FAST, INLINE, NG, NT, NY, QUAD, STUCK, V_STRIBECK, N, hold, laws, stored, switch
 from simcore.solver.step import BENDS
-from simcore.solver.tableau import ERROR, A, dense_weights
+from simcore.solver.tableau import ERROR, HALF, A, dense_weights
 
 weights = njit(**INLINE)(dense_weights)
 
-TRIAL, MIDDLE, K_MIDDLE, PROBE, K_PROBE = 7, 8, 9, 10, 11
+K_END, K_MIDDLE, TRIAL, MIDDLE, CUT, CUT_MIDDLE, PROBE, K_PROBE = range(8, 16)
 G0, GM, G1, GL, GR = range(5)
 T0, TM, T1, TP = range(4)
 STEPS, REJECTED, CALLS, EVENTS = range(4)
-SAFETY, SHRINK, GROW, CLOSE, NEAR = 0.88, 0.2, 1.8, 1e-11, 0.05
+SAFETY, SHRINK, GROW, CLOSE, NEAR, FLAT, ALIKE = 0.88, 0.1, 1.8, 1e-11, 0.05, 1e-4, 1e-6
 H_MAX = 0.05
 # measures: peak, its instant, first peak, its instant, first peak over (7 each), then of the disc
 (FIRST, DISC) = (2 * NT, 5 * NT)
@@ -32,12 +32,13 @@ N_OUT = DISC + 17
 
 @njit(**INLINE)
 def dense(s: float, h: float, y: Any, k: Any, out: Any) -> None:
-    w = weights(s)
+    half, whole, start, middle, end = weights(s)
     for j in range(NY):
-        out[j] = y[j] + h * (
-            w[0] * k[0, j] + w[1] * k[1, j] + w[2] * k[2, j] + w[3] * k[3, j] + w[4] * k[4, j] + w[5] * k[5, j]
-            + w[6] * k[6, j]
-        )  # fmt: skip
+        out[j] = (
+            y[j]
+            + (half * (k[MIDDLE, j] - y[j]) + whole * (k[TRIAL, j] - y[j]))
+            + h * (start * k[0, j] + middle * k[K_MIDDLE, j] + end * k[K_END, j])
+        )
 
 
 @njit(**FAST)
@@ -60,34 +61,53 @@ def try_step(h: float, y: Any, k: Any, T: Any, G: Any, m: Any, p: Any, scale: An
         out[j] = y[j] + h * (A[2][0] * k[0, j] + A[2][1] * k[1, j])
     laws(False, out, k[2], T, G, m, p)
     for j in range(N):
-        out[j] = y[j] + h * (A[3][0] * k[0, j] + A[3][1] * k[1, j] + A[3][2] * k[2, j])
+        out[j] = y[j] + h * (A[3][0] * k[0, j] + A[3][2] * k[2, j])
     laws(False, out, k[3], T, G, m, p)
     for j in range(N):
-        out[j] = y[j] + h * (A[4][0] * k[0, j] + A[4][1] * k[1, j] + A[4][2] * k[2, j] + A[4][3] * k[3, j])
+        out[j] = y[j] + h * (A[4][0] * k[0, j] + A[4][2] * k[2, j] + A[4][3] * k[3, j])
     laws(False, out, k[4], T, G, m, p)
     for j in range(N):
-        out[j] = y[j] + h * (
-            A[5][0] * k[0, j] + A[5][1] * k[1, j] + A[5][2] * k[2, j] + A[5][3] * k[3, j] + A[5][4] * k[4, j]
-        )  # fmt: skip
+        out[j] = y[j] + h * (A[5][0] * k[0, j] + A[5][2] * k[2, j] + A[5][3] * k[3, j] + A[5][4] * k[4, j])
     laws(False, out, k[5], T, G, m, p)
+    for j in range(N):
+        out[j] = y[j] + h * (
+            A[6][0] * k[0, j] + A[6][2] * k[2, j] + A[6][3] * k[3, j] + A[6][4] * k[4, j] + A[6][5] * k[5, j]
+        )
+    laws(False, out, k[6], T, G, m, p)
+    for j in range(N):
+        out[j] = y[j] + h * (
+            A[7][0] * k[0, j] + A[7][2] * k[2, j] + A[7][3] * k[3, j] + A[7][4] * k[4, j] + A[7][5] * k[5, j]
+            + A[7][6] * k[6, j]
+        )  # fmt: skip
+    laws(False, out, k[7], T, G, m, p)
     for j in range(NY):
         out[j] = y[j] + h * (
-            A[6][0] * k[0, j] + A[6][1] * k[1, j] + A[6][2] * k[2, j] + A[6][3] * k[3, j] + A[6][4] * k[4, j]
-            + A[6][5] * k[5, j]
+            A[8][0] * k[0, j] + A[8][3] * k[3, j] + A[8][4] * k[4, j] + A[8][5] * k[5, j] + A[8][6] * k[6, j]
+            + A[8][7] * k[7, j]
         )  # fmt: skip
-    laws(True, out, k[6], T, G, m, p)
+    laws(True, out, k[K_END], T, G, m, p)
     worst = 0.0
     near = m[2] != STUCK and abs(y[6] - y[7]) < BENDS * p[V_STRIBECK]
     sizes = scale[1 if near else 0]
     for j in range(N):
         e = h * (
-            ERROR[0] * k[0, j] + ERROR[1] * k[1, j] + ERROR[2] * k[2, j] + ERROR[3] * k[3, j]
-            + ERROR[4] * k[4, j] + ERROR[5] * k[5, j] + ERROR[6] * k[6, j]
+            ERROR[0] * k[0, j] + ERROR[3] * k[3, j] + ERROR[4] * k[4, j] + ERROR[5] * k[5, j]
+            + ERROR[6] * k[6, j] + ERROR[7] * k[7, j] + ERROR[8] * k[8, j]
         )  # fmt: skip
         r = abs(e) * sizes[j]
         if not r <= worst:
             worst = r
     return worst
+
+
+@njit(**INLINE)
+def middle_state(h: float, y: Any, k: Any) -> None:
+    out = k[MIDDLE]
+    for j in range(NY):
+        out[j] = y[j] + h * (
+            HALF[0] * k[0, j] + HALF[3] * k[3, j] + HALF[4] * k[4, j] + HALF[5] * k[5, j] + HALF[6] * k[6, j]
+            + HALF[7] * k[7, j] + HALF[8] * k[8, j]
+        )  # fmt: skip
 
 
 @njit(**FAST)
@@ -210,10 +230,11 @@ def share_of_crossing(h: float, y: Any, k: Any, T: Any, g: Any, m: Any, p: Any, 
 @njit(**INLINE)
 def note(e: int, t: float, v: float, out: Any) -> None:
     a = abs(v)
-    if a > out[e]:
+    over = out[FIRST + 2 * NT + e] != 0.0
+    if a > out[e] and not (over and a <= out[FIRST + e] * (1.0 + ALIKE)):
         out[e] = a
         out[NT + e] = t
-    if out[FIRST + 2 * NT + e] == 0.0:
+    if not over:
         if a > out[FIRST + e]:
             out[FIRST + e] = a
             out[FIRST + NT + e] = t
@@ -237,10 +258,24 @@ def note_point(t: float, y: Any, T: Any, p: Any, out: Any) -> None:
 def note_turn(
     e: int, t: float, h: float, share: float, y: Any, k: Any, T: Any, G: Any, m: Any, p: Any, out: Any
 ) -> None:
-    s = 0.25 * share * (3.0 * T[T0, e] + T[T1, e] - 4.0 * T[TM, e]) / (T[T0, e] - 2.0 * T[TM, e] + T[T1, e])
-    dense(s, h, y, k, k[PROBE])
+    """Where the parabola turns, then where the cubic through what was found there does."""
+    t0 = T[T0, e]
+    b = 4.0 * T[TM, e] - 3.0 * t0 - T[T1, e]
+    a = 2.0 * (t0 - 2.0 * T[TM, e] + T[T1, e])
+    u = -0.5 * b / a
+    dense(u * share, h, y, k, k[PROBE])
     laws(False, k[PROBE], k[K_PROBE], T[TP], G, m, p)
-    note(e, t + s * h, T[TP, e], out)
+    v = T[TP, e]
+    note(e, t + u * share * h, v, out)
+    cubic = u * (u - 0.5) * (u - 1.0)
+    if abs(cubic) < FLAT:
+        return
+    c = (v - t0 - u * (b + u * a)) / cubic
+    u -= c * (3.0 * u * (u - 1.0) + 0.5) / (2.0 * a + c * (6.0 * u - 3.0))
+    if 0.0 < u < 1.0:
+        dense(u * share, h, y, k, k[PROBE])
+        laws(False, k[PROBE], k[K_PROBE], T[TP], G, m, p)
+        note(e, t + u * share * h, T[TP, e], out)
 
 
 @njit(**FAST)
@@ -261,7 +296,9 @@ def note_stand(t: float, h: float, share: float, y: Any, k: Any, out: Any) -> No
 
 
 @njit(**INLINE)
-def note_step(t: float, h: float, share: float, y: Any, k: Any, T: Any, g: Any, m: Any, p: Any, out: Any) -> None:
+def note_step(
+    t: float, h: float, share: float, y: Any, middle: Any, end: Any, k: Any, T: Any, g: Any, m: Any, p: Any, out: Any
+) -> None:
     for e in range(NT):
         a = 2.0 * (T[T0, e] - 2.0 * T[TM, e] + T[T1, e])
         b = 4.0 * T[TM, e] - 3.0 * T[T0, e] - T[T1, e]
@@ -269,10 +306,10 @@ def note_step(t: float, h: float, share: float, y: Any, k: Any, T: Any, g: Any, 
             continue
         if abs(T[T0, e] - 0.25 * b * b / a) > out[e] * (1.0 - 1e-3):
             note_turn(e, t, h, share, y, k, T, g[GR], m, p, out)
-    if y[6] * k[TRIAL, 6] <= 0.0 and out[TRIGGER] == out[TRIGGER] and out[STAND] != out[STAND]:
+    if y[6] * end[6] <= 0.0 and out[TRIGGER] == out[TRIGGER] and out[STAND] != out[STAND]:
         note_stand(t, h, share, y, k, out)
-    note_point(t + 0.5 * share * h, k[MIDDLE], T[TM], p, out)
-    note_point(t + share * h, k[TRIAL], T[T1], p, out)
+    note_point(t + 0.5 * share * h, middle, T[TM], p, out)
+    note_point(t + share * h, end, T[T1], p, out)
 
 
 @njit(**FAST)
@@ -338,7 +375,7 @@ def arrive(t: float, y: Any, k: Any, T: Any, g: Any, m: Any, p: Any, out: Any, c
 def next_step(h: float, error: float) -> float:
     if error <= 0.0:
         return h * GROW
-    return h * min(GROW, max(SHRINK, SAFETY * error ** (-0.2)))
+    return h * min(GROW, max(SHRINK, SAFETY * error ** (-1.0 / 6.0)))
 
 
 @njit(**FAST)
@@ -367,29 +404,31 @@ def crash(
         if clipped:
             step = t_end - t
         error = try_step(step, y, k, T[T1], g[G1], m, p, scale)
-        count[CALLS] += 6
+        count[CALLS] += 8
         if not error <= 1.0:
             h = next_step(step, error) if error == error else 0.1 * step
             count[REJECTED] += 1
             refused = True
             continue
         count[STEPS] += 1
-        dense(0.5, step, y, k, k[MIDDLE])
+        middle_state(step, y, k)
         laws(True, k[MIDDLE], k[K_MIDDLE], T[TM], g[GM], m, p)
         count[CALLS] += 1
         share = share_of_crossing(step, y, k, T, g, m, p, count)
         inside = share <= 1.0
+        middle, end = k[MIDDLE], k[TRIAL]
         if inside:
-            dense_once(share, step, y, k, k[TRIAL])
-            laws_once(True, k[TRIAL], k[K_PROBE], T[T1], g[G1], m, p)
-            dense_once(0.5 * share, step, y, k, k[MIDDLE])
-            laws_once(False, k[MIDDLE], k[K_MIDDLE], T[TM], g[GM], m, p)
+            middle, end = k[CUT_MIDDLE], k[CUT]
+            dense_once(share, step, y, k, end)
+            dense_once(0.5 * share, step, y, k, middle)
+            laws_once(True, end, k[K_PROBE], T[T1], g[G1], m, p)
+            laws_once(False, middle, k[K_PROBE], T[TM], g[GM], m, p)
             count[CALLS] += 2
         else:
             share = 1.0
-        note_step(t, step, share, y, k, T, g, m, p, out)
+        note_step(t, step, share, y, middle, end, k, T, g, m, p, out)
         for j in range(NY):
-            y[j] = k[TRIAL, j]
+            y[j] = end[j]
         grown = next_step(step, error)
         if refused:
             grown = min(grown, step)
@@ -403,7 +442,7 @@ def crash(
             heat += more
         else:
             for j in range(NY):
-                k[0, j] = k[6, j]
+                k[0, j] = k[K_END, j]
             for e in range(NT):
                 T[T0, e] = T[T1, e]
             copy(g[G1], g[G0])

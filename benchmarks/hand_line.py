@@ -43,7 +43,7 @@ class HandLine:
 
     def scratch(self, cases: int) -> tuple[Any, ...]:
         return (
-            np.zeros(hl.NY), np.zeros(8, dtype=np.int64), np.zeros((12, hl.NY)), np.zeros((4, hl.NT)),
+            np.zeros(hl.NY), np.zeros(8, dtype=np.int64), np.zeros((16, hl.NY)), np.zeros((4, hl.NT)),
             np.zeros((5, hl.NG)), np.zeros((cases, hk.N_OUT)), np.zeros((cases, 4), dtype=np.int64),
             np.zeros(cases, dtype=np.int64),
         )  # fmt: skip

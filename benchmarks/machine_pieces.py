@@ -125,7 +125,7 @@ def steps_with(adopt: Any, njit: Any) -> tuple[Any, Any]:
     @njit(error_model="numpy")
     def one(t: float, h: float, y: Any, y1: Any, line: Any, state: Any, work: Any) -> None:
         k, T, G = work.k, work.t, work.g[ar.GR]
-        f0, f1 = k[0], k[6]
+        f0, f1 = k[0], k[ar.K_END]
         evaluate(t, ar.PLAIN, y, f0, T[ar.T0], G, line, state)
         evaluate(t + h, ar.PLAIN, y1, f1, T[ar.T1], G, line, state)
         k[ar.KIND_OF_STEP, 0] = ar.LONG
@@ -136,7 +136,7 @@ def steps_with(adopt: Any, njit: Any) -> tuple[Any, Any]:
             k[ar.BOW_2, j] = 2.0 * rise - h * (f0[j] + f1[j])
         dense(0.5, h, y, k, k[ar.MIDDLE])
         evaluate(t + 0.5 * h, ar.PLAIN, k[ar.MIDDLE], k[ar.K_MIDDLE], T[ar.TM], G, line, state)
-        note(t, h, 1.0, y, y1, line, state, work)
+        note(t, h, 1.0, y, k[ar.MIDDLE], y1, line, state, work)
 
     @njit(error_model="numpy")
     def take_in(ts: Any, ys: Any, line: Any, state: Any, work: Any) -> None:
@@ -149,7 +149,7 @@ def steps_with(adopt: Any, njit: Any) -> tuple[Any, Any]:
         evaluate(t, ar.FULL, y, work.k[0], work.t[ar.T0], work.g[ar.G0], line, state)
         trial(t, h, y, n, line, state, work)
         if live:
-            note(t, h, 1.0, y, work.k[ar.TRIAL], line, state, work)
+            note(t, h, 1.0, y, work.k[ar.MIDDLE], work.k[ar.TRIAL], line, state, work)
         for j in range(y.shape[0]):
             y[j] = work.k[ar.TRIAL, j]
 

@@ -284,10 +284,11 @@ class Run:
         return out
 
     def _around(self, i: int, values: Any) -> tuple[Any, Any]:
-        """Up to six neighbouring rows of the trace around the gap after row ``i``."""
-        piece = slice(max(0, i - 2), i + 4)
-        keep = np.r_[True, np.diff(self.t[piece]) > 0.0]
-        return self.t[piece][keep], values[piece][keep]
+        """Up to six neighbouring rows of the trace around the gap after row ``i``, with no event between them."""
+        twice = np.flatnonzero(np.diff(self.t) == 0.0)
+        first = max(0, i - 2, *(twice[twice < i] + 1))
+        last = min(len(self.t) - 1, i + 3, *twice[twice > i])
+        return self.t[first : last + 1], values[first : last + 1]
 
 
 def _poly(t: Any, v: Any) -> Any:

@@ -10,11 +10,11 @@ from simcore.line.graph import Element, Graph
 
 Floats = NDArray[np.float64]
 
-FINE = 0.4
+FINE = 1.0
 """Errors of the speeds beside a protection are judged so much finer ..."""
-FINE_DISC = 0.15
+FINE_DISC = 0.3
 """... beside one whose law bends with slip speed a little more, whatever it does ..."""
-FINE_BEND = 0.08
+FINE_BEND = 0.15
 """... and, while it slides near standstill, against this share of the relative speed over which its law bends."""
 
 

@@ -31,6 +31,8 @@ DRIVING, EASED, FREE, HELD, LAGGING, OVERRUNNING, GIVING, SLIDING = range(8)
 FACE, REST, COUNT = range(3)
 INSIDE = 1e-9
 """Share by which a friction that has just caught stays inside its limit, clear of rounding."""
+LEAST_DRAG = 1e-9
+"""Least hold of the drag over capacity: without any, one that has just caught would be let go again by rounding."""
 STEEL = 206e9 / (2.0 * (1.0 - 0.3**2))
 """Modulus of two steel bodies pressed together [Pa]: ``1/E* = 2 (1 - nu^2)/E``."""
 
@@ -224,7 +226,7 @@ def guards(q: Q, T: float) -> tuple[float, float]:
     if q.m == FREE:
         return -u, -_past_rest(q)
     if q.m == HELD:
-        return _past_rest(q), p[DRAG] + p[SIDE] * T
+        return _past_rest(q), max(p[DRAG], LEAST_DRAG * p[CAPACITY]) + p[SIDE] * T
     if q.m == LAGGING:
         return -v, p[DEPTH] - _past_rest(q)
     if q.m == OVERRUNNING:

@@ -25,7 +25,7 @@ State = namedtuple("State", "mode mem wire wire2 out booked")
 """mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (9); out (6); booked (np)."""
 
 Work = namedtuple("Work", "k g t meas due scale rec ev count jac lu order u")
-"""k (16, ny) slopes and trial states; g (8, ng) guards; t (5, np) torques; meas (np + 1, N_MEAS) measures;
+"""k (20, ny) slopes and trial states; g (8, ng) guards; t (5, np) torques; meas (np + 1, N_MEAS) measures;
 due (np + 2*nn) int; scale (2, ny) error weights, as usual and while a law bends;
 rec (rows, columns) trace; ev (rows, 6) events; count (8) int; for the L-stable step
 jac (ny, n) slopes by states, lu (n, n), order (n) int, u (7, ny) stages."""
@@ -60,10 +60,12 @@ NO_WIRE = len(WIRES)
 """A wire that nobody writes, for reads that a kind does not have."""
 # columns of Line.nodes
 INV_J, SUM, HOLD_B, HOLD_F, VARYING, STOP_SPEED, INERTIA = range(7)
-# rows of Work.k after the seven slopes
-TRIAL, MIDDLE, K_MIDDLE, PROBE, K_PROBE = 7, 8, 9, 10, 11
+# rows of Work.k: nine slopes, of which the last is that of the step's end, then the one of its middle, the states there
+K_END, K_MIDDLE, TRIAL, MIDDLE = 8, 9, 10, 11
+# ... the same two of a step that ends at a crossing; for looking at any place
+CUT, CUT_MIDDLE, PROBE, K_PROBE = 12, 13, 14, 15
 # ... and what the dense output of an L-stable step needs; entry 0 of the last row tells which kind the last step was
-RISE, BOW_1, BOW_2, KIND_OF_STEP = 12, 13, 14, 15
+RISE, BOW_1, BOW_2, KIND_OF_STEP = 16, 17, 18, 19
 SHORT = 0.0
 """Kind of step: explicit ..."""
 LONG = 1.0
@@ -166,7 +168,7 @@ def working_arrays(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
     line = Line(a.parts, a.rows.copy(), a.nodes.copy(), a.tab, a.klass)
     state = State(a.mode0.copy(), a.mem0.copy(), a.wire0.copy(), a.wire0.copy(), np.zeros(N_WRITE), np.zeros(np_))
     work = Work(
-        np.zeros((16, ny)),
+        np.zeros((20, ny)),
         np.zeros((8, guards + nn + 1)),
         np.zeros((5, np_)),
         np.zeros((np_ + 1, N_MEAS)),

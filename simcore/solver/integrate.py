@@ -29,11 +29,11 @@ from simcore.solver.watch import (
     triggered,
 )
 
-SAFETY, SHRINK, GROW = 0.88, 0.2, 1.8
+SAFETY, SHRINK, GROW = 0.88, 0.1, 1.8
 GROW_LONG = 5.0
 PATIENCE = 50
 """Explicit steps without an event after which a long step may be tried, and again."""
-CALM = 30.0
+CALM = 100.0
 """Change of the slopes over an explicit step, in tolerances, below which it is."""
 LEAP = 20.0
 """The first long step over the explicit one; back where it would be less than WORTH times."""
@@ -68,17 +68,19 @@ def record(t: float, y: Any, T: Any, line: Any, state: Any, work: Any) -> None:
         work.rec[i, 1 + n + 2 * parts + j] = state.mode[j]
 
 
-def record_step(t: float, share: float, step: float, line: Any, state: Any, work: Any, setup: Any) -> None:
+def record_step(
+    t: float, share: float, step: float, middle: Any, end: Any, line: Any, state: Any, work: Any, setup: Any
+) -> None:
     """Middle and end of a step; in a long run, past its first cycle, only every so often."""
     rows = work.count[ar.ROWS]
-    end = t + share * step
+    last = t + share * step
     if rows == 0:
         return
-    last = work.rec[min(rows, work.rec.shape[0]) - 1, 0]
-    if end > setup[ar.FINE_UNTIL] and end - last < setup[ar.COARSE]:
+    before = work.rec[min(rows, work.rec.shape[0]) - 1, 0]
+    if last > setup[ar.FINE_UNTIL] and last - before < setup[ar.COARSE]:
         return
-    record(t + 0.5 * share * step, work.k[ar.MIDDLE], work.t[ar.TM], line, state, work)
-    record(end, work.k[ar.TRIAL], work.t[ar.T1], line, state, work)
+    record(t + 0.5 * share * step, middle, work.t[ar.TM], line, state, work)
+    record(last, end, work.t[ar.T1], line, state, work)
 
 
 def begin_ledger(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
@@ -134,20 +136,12 @@ def crossing_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any)
 
 
 def truncate(s: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> None:
-    """Make the share ``s`` of the step its end: state, torques there, mid-point and slopes of it."""
-    dense(s, h, y, work.k, work.k[ar.TRIAL])
-    evaluate(t + s * h, ar.FULL, work.k[ar.TRIAL], work.k[ar.K_PROBE], work.t[ar.T1], work.g[ar.G1], line, state)
-    dense(0.5 * s, h, y, work.k, work.k[ar.MIDDLE])
-    evaluate(
-        t + 0.5 * s * h,
-        ar.PLAIN,
-        work.k[ar.MIDDLE],
-        work.k[ar.K_MIDDLE],
-        work.t[ar.TM],
-        work.g[ar.GM],
-        line,
-        state,
-    )
+    """States, torques and guards at the end and the middle of the share ``s`` of the step, in rows CUT, CUT_MIDDLE."""
+    k = work.k
+    dense(s, h, y, k, k[ar.CUT])
+    dense(0.5 * s, h, y, k, k[ar.CUT_MIDDLE])
+    evaluate(t + s * h, ar.FULL, k[ar.CUT], k[ar.K_PROBE], work.t[ar.T1], work.g[ar.G1], line, state)
+    evaluate(t + 0.5 * s * h, ar.PLAIN, k[ar.CUT_MIDDLE], k[ar.K_PROBE], work.t[ar.TM], work.g[ar.GM], line, state)
     work.count[ar.CALLS] += 2
 
 
@@ -157,11 +151,11 @@ def copy_state(y: Any, source: Any) -> None:
 
 
 def next_step(h: float, error: float, long: bool) -> float:
-    """Elementary step control for order 5, or of a long step for order 4."""
+    """Elementary step control for order 6, or of a long step for order 4."""
     grow = GROW_LONG if long else GROW
     if error <= 0.0:
         return h * grow
-    return h * min(grow, max(SHRINK, SAFETY * error ** (-0.25 if long else -0.2)))
+    return h * min(grow, max(SHRINK, SAFETY * error ** (-0.25 if long else -1.0 / 6.0)))
 
 
 def clear(work: Any) -> None:
@@ -178,7 +172,7 @@ def one_step(t: float, step: float, y: Any, n: int, long: bool, line: Any, state
     if long:
         work.count[ar.CALLS] += n + 8
         return stiff_step(t, step, y, n, line, state, work)
-    work.count[ar.CALLS] += 6
+    work.count[ar.CALLS] += 8
     return try_step(t, step, y, n, line, state, work)
 
 
@@ -249,28 +243,31 @@ def integrate(
         work.count[ar.CALLS] += 1
         share = crossing_share(t, step, y, line, state, work)
         crossed = share <= 1.0
+        middle, end = work.k[ar.MIDDLE], work.k[ar.TRIAL]
         if crossed:
             truncate(share, t, step, y, line, state, work)
+            middle, end = work.k[ar.CUT_MIDDLE], work.k[ar.CUT]
         share = min(share, 1.0)
         if live:
-            note_step(t, step, share, y, work.k[ar.TRIAL], line, state, work)
+            note_step(t, step, share, y, middle, end, line, state, work)
         if work.rec.shape[0] > 0:
-            record_step(t, share, step, line, state, work, setup)
-        copy_state(y, work.k[ar.TRIAL])
+            record_step(t, share, step, middle, end, line, state, work, setup)
+        copy_state(y, end)
         t = goal if clipped and not crossed else t + share * step
         grown = next_step(step, error, long)
         if refused:
             grown = min(grown, step)
         refused = False
         h = max(h, grown) if clipped else grown
-        quiet = 0 if crossed or clipped else quiet + 1
+        idle = not clipped and (not crossed or futile >= FUTILE)
+        quiet = quiet + 1 if idle else 0
         if long and quiet == 0:
             long, h = forced, setup[FIRST_STEP] if forced else short
         elif long and not forced and h < WORTH * short:
             long, h = False, short
         elif quiet > 0 and not long and quiet % PATIENCE == 0 and may_leap(step, n, y, line, state, work, setup):
             long, short, h = True, h, LEAP * h
-        if quiet > 0:
+        if not crossed and not clipped:
             futile = 0
             advance_slopes(work)
             continue
@@ -297,7 +294,7 @@ def integrate(
 def advance_slopes(work: Any) -> None:
     """The last slopes, torques and guards of a step are the first of the next."""
     for j in range(work.k.shape[1]):
-        work.k[0, j] = work.k[6, j]
+        work.k[0, j] = work.k[ar.K_END, j]
     for j in range(work.t.shape[1]):
         work.t[ar.T0, j] = work.t[ar.T1, j]
     for j in range(work.g.shape[1]):

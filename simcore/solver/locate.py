@@ -18,7 +18,7 @@ from simcore.solver.step import dense
 
 CLOSE = 1e-11
 """Bracket [s] within which a crossing counts as located."""
-PAST = 10.0
+PAST = 1.0
 """A located instant may lie so many brackets past its crossing."""
 PATIENCE = 6
 LATE = 100.0

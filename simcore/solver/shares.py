@@ -24,7 +24,7 @@ SOLVER: dict[Callable[..., Any], str] = {
     dispatch.part_clock: "ifvLS",
     stiff.stiff_step: "ffviLSW",
     integrate.crossing_share: "ffvLSW",
-    integrate.record_step: "fffLSWv",
+    integrate.record_step: "fffvvLSWv",
     stiff.unrest: "fivLSW",
 }
 """Functions of the loop in the order in which the first process comes to need them."""

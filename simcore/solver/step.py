@@ -11,6 +11,7 @@ from simcore.solver.arrays import (
     FULL,
     G1,
     GM,
+    K_END,
     K_MIDDLE,
     KIND_OF_STEP,
     LONG,
@@ -25,14 +26,14 @@ from simcore.solver.arrays import (
     TRIAL,
 )
 from simcore.solver.dispatch import evaluate
-from simcore.solver.tableau import ERROR, A, C, dense_weights
+from simcore.solver.tableau import ERROR, HALF, A, C, dense_weights
 
 SHARE = (*C, 0.5)
-"""Instants of the seven stages and of mid-step over the step."""
+"""Instants of the nine stages and of mid-step over the step."""
 
 
 def trial_state(i: int, h: float, y: Any, k: Any, n: int, out: Any) -> None:
-    """State at which stage ``i`` is evaluated; ``n`` leading entries."""
+    """State at which stage ``i`` is evaluated, after the last the one at mid-step; ``n`` leading entries."""
     if i == 1:
         for j in range(n):
             out[j] = y[j] + h * (A[1][0] * k[0, j])
@@ -41,24 +42,48 @@ def trial_state(i: int, h: float, y: Any, k: Any, n: int, out: Any) -> None:
             out[j] = y[j] + h * (A[2][0] * k[0, j] + A[2][1] * k[1, j])
     elif i == 3:
         for j in range(n):
-            out[j] = y[j] + h * (A[3][0] * k[0, j] + A[3][1] * k[1, j] + A[3][2] * k[2, j])
+            out[j] = y[j] + h * (A[3][0] * k[0, j] + A[3][2] * k[2, j])
     elif i == 4:
         for j in range(n):
-            out[j] = y[j] + h * (A[4][0] * k[0, j] + A[4][1] * k[1, j] + A[4][2] * k[2, j] + A[4][3] * k[3, j])
+            out[j] = y[j] + h * (A[4][0] * k[0, j] + A[4][2] * k[2, j] + A[4][3] * k[3, j])
     elif i == 5:
         for j in range(n):
+            out[j] = y[j] + h * (A[5][0] * k[0, j] + A[5][2] * k[2, j] + A[5][3] * k[3, j] + A[5][4] * k[4, j])
+    elif i == 6:
+        for j in range(n):
             out[j] = y[j] + h * (
-                A[5][0] * k[0, j] + A[5][1] * k[1, j] + A[5][2] * k[2, j] + A[5][3] * k[3, j] + A[5][4] * k[4, j]
+                A[6][0] * k[0, j] + A[6][2] * k[2, j] + A[6][3] * k[3, j] + A[6][4] * k[4, j] + A[6][5] * k[5, j]
+            )
+    elif i == 7:
+        for j in range(n):
+            out[j] = y[j] + h * (
+                A[7][0] * k[0, j]
+                + A[7][2] * k[2, j]
+                + A[7][3] * k[3, j]
+                + A[7][4] * k[4, j]
+                + A[7][5] * k[5, j]
+                + A[7][6] * k[6, j]
+            )
+    elif i == 8:
+        for j in range(n):
+            out[j] = y[j] + h * (
+                A[8][0] * k[0, j]
+                + A[8][3] * k[3, j]
+                + A[8][4] * k[4, j]
+                + A[8][5] * k[5, j]
+                + A[8][6] * k[6, j]
+                + A[8][7] * k[7, j]
             )
     else:
         for j in range(n):
             out[j] = y[j] + h * (
-                A[6][0] * k[0, j]
-                + A[6][1] * k[1, j]
-                + A[6][2] * k[2, j]
-                + A[6][3] * k[3, j]
-                + A[6][4] * k[4, j]
-                + A[6][5] * k[5, j]
+                HALF[0] * k[0, j]
+                + HALF[3] * k[3, j]
+                + HALF[4] * k[4, j]
+                + HALF[5] * k[5, j]
+                + HALF[6] * k[6, j]
+                + HALF[7] * k[7, j]
+                + HALF[8] * k[8, j]
             )
 
 
@@ -68,12 +93,12 @@ def error_norm(h: float, k: Any, scale: Any, n: int) -> float:
     for j in range(n):
         e = h * (
             ERROR[0] * k[0, j]
-            + ERROR[1] * k[1, j]
-            + ERROR[2] * k[2, j]
             + ERROR[3] * k[3, j]
             + ERROR[4] * k[4, j]
             + ERROR[5] * k[5, j]
             + ERROR[6] * k[6, j]
+            + ERROR[7] * k[7, j]
+            + ERROR[8] * k[8, j]
         )
         r = abs(e) * scale[j]
         if not r <= worst:
@@ -89,16 +114,12 @@ def dense(s: float, h: float, y: Any, k: Any, out: Any) -> None:
         for j in range(y.shape[0]):
             out[j] = y[j] + s * (k[RISE, j] + (1.0 - s) * (k[BOW_1, j] + s * k[BOW_2, j]))
         return
-    w = dense_weights(s)
+    half, whole, start, middle, end = dense_weights(s)
     for j in range(y.shape[0]):
-        out[j] = y[j] + h * (
-            w[0] * k[0, j]
-            + w[1] * k[1, j]
-            + w[2] * k[2, j]
-            + w[3] * k[3, j]
-            + w[4] * k[4, j]
-            + w[5] * k[5, j]
-            + w[6] * k[6, j]
+        out[j] = (
+            y[j]
+            + (half * (k[MIDDLE, j] - y[j]) + whole * (k[TRIAL, j] - y[j]))
+            + h * (start * k[0, j] + middle * k[K_MIDDLE, j] + end * k[K_END, j])
         )
 
 
@@ -106,15 +127,11 @@ def dense_one(s: float, h: float, y: Any, k: Any, j: int) -> float:
     """Entry ``j`` of the state at the share ``s`` of a finished step."""
     if k[KIND_OF_STEP, 0] == LONG:
         return float(y[j] + s * (k[RISE, j] + (1.0 - s) * (k[BOW_1, j] + s * k[BOW_2, j])))
-    w = dense_weights(s)
-    return y[j] + h * (
-        w[0] * k[0, j]
-        + w[1] * k[1, j]
-        + w[2] * k[2, j]
-        + w[3] * k[3, j]
-        + w[4] * k[4, j]
-        + w[5] * k[5, j]
-        + w[6] * k[6, j]
+    half, whole, start, middle, end = dense_weights(s)
+    return float(
+        y[j]
+        + (half * (k[MIDDLE, j] - y[j]) + whole * (k[TRIAL, j] - y[j]))
+        + h * (start * k[0, j] + middle * k[K_MIDDLE, j] + end * k[K_END, j])
     )
 
 
@@ -144,16 +161,14 @@ def try_step(t: float, h: float, y: Any, n: int, line: Any, state: Any, work: An
     k[KIND_OF_STEP, 0] = SHORT
     error = 0.0
     weights = work.scale[bending(y, line, state)]
-    for i in range(1, 8):
-        last = FULL if i >= 6 else PLAIN
+    for i in range(1, 10):
+        last = FULL if i >= K_END else PLAIN
         x, slopes, torques, guards, share = k[TRIAL], k[i], work.t[T1], work.g[G1], SHARE[i]
-        if i == 7:
+        if i == K_MIDDLE:
             error = error_norm(h, k, weights, n)
             if not error <= 1.0:
                 break
-            dense(0.5, h, y, k, k[MIDDLE])
-            x, slopes, torques, guards = k[MIDDLE], k[K_MIDDLE], work.t[TM], work.g[GM]
-        else:
-            trial_state(i, h, y, k, y.shape[0] if last > 0.5 else n, x)
+            x, torques, guards = k[MIDDLE], work.t[TM], work.g[GM]
+        trial_state(i, h, y, k, y.shape[0] if last > 0.5 else n, x)
         evaluate(t + share * h, last, x, slopes, torques, guards, line, state)
     return error

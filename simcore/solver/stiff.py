@@ -19,6 +19,7 @@ from simcore.solver.arrays import (
     FULL,
     G1,
     GM,
+    K_END,
     K_MIDDLE,
     KIND_OF_STEP,
     LONG,
@@ -36,8 +37,6 @@ from simcore.solver.dispatch import evaluate
 from simcore.solver.rosenbrock import COUPLING, GAMMA, STAGES, A, C, D, H
 from simcore.solver.step import bending, dense
 
-SLOPE = 6
-"""Row of ``work.k`` for the slopes at the end, as after an explicit step."""
 SHARE = 1e-2
 """Difference for the Jacobian over a state's tolerance ..."""
 FINE_SHARE = 1e-8
@@ -189,7 +188,7 @@ def stiff_step(t: float, h: float, y: Any, n: int, line: Any, state: Any, work: 
         k[BOW_1, j] = bow_1
         k[BOW_2, j] = bow_2
         k[TRIAL, j] = y[j] + x
-    evaluate(t + h, FULL, k[TRIAL], k[SLOPE], work.t[T1], work.g[G1], line, state)
+    evaluate(t + h, FULL, k[TRIAL], k[K_END], work.t[T1], work.g[G1], line, state)
     keep_heat(y, line, k)
     dense(0.5, h, y, k, k[MIDDLE])
     evaluate(t + 0.5 * h, FULL, k[MIDDLE], k[K_MIDDLE], work.t[TM], work.g[GM], line, state)
@@ -203,7 +202,7 @@ def keep_heat(y: Any, line: Any, k: Any) -> None:
     """
     for e in range(line.parts.shape[0]):
         j = line.parts[e, LOSS]
-        if k[0, j] < 0.0 or k[SLOPE, j] < 0.0:
+        if k[0, j] < 0.0 or k[K_END, j] < 0.0:
             continue
         k[RISE, j] = max(k[RISE, j], 0.0)
         k[TRIAL, j] = y[j] + k[RISE, j]
@@ -218,7 +217,7 @@ def unrest(h: float, n: int, y: Any, line: Any, state: Any, work: Any) -> float:
     weights = work.scale[bending(y, line, state)]
     worst = 0.0
     for j in range(n):
-        r = abs(h * (work.k[6, j] - work.k[0, j])) * weights[j]
+        r = abs(h * (work.k[K_END, j] - work.k[0, j])) * weights[j]
         if not r <= worst:
             worst = r
     return worst

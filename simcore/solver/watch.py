@@ -21,6 +21,10 @@ LOCATED = 1e-10
 """Bracket [s] within which an instant of the measures counts as located."""
 UNLOADED = 0.5
 """The first impact is over when |T| has fallen below this share of its peak."""
+ALIKE = 1e-6
+"""A later peak that is no higher than the first by more than this share is the same peak again."""
+FLAT = 1e-4
+"""Least size of the cubic at a turning point from which its own share of the torque can be told."""
 
 
 def clear_measures(line: Any, work: Any) -> None:
@@ -38,10 +42,11 @@ def part_class(e: int, line: Any, state: Any) -> int:
 
 def note_torque(e: int, t: float, T: float, meas: Any) -> None:
     a = abs(T)
-    if a > meas[e, ar.PEAK]:
+    first_over = meas[e, ar.FIRST_DONE] != 0.0
+    if a > meas[e, ar.PEAK] and not (first_over and a <= meas[e, ar.FIRST_PEAK] * (1.0 + ALIKE)):
         meas[e, ar.PEAK] = a
         meas[e, ar.T_PEAK] = t
-    if meas[e, ar.FIRST_DONE] == 0.0:
+    if not first_over:
         if a > meas[e, ar.FIRST_PEAK]:
             meas[e, ar.FIRST_PEAK] = a
             meas[e, ar.T_FIRST] = t
@@ -108,10 +113,12 @@ def note_modes(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
                 m[e, ar.REENGAGE] = t
 
 
-def note_step(t: float, h: float, share: float, y: Any, y1: Any, line: Any, state: Any, work: Any) -> None:
-    """Take in the first ``share`` of a step, without a switch inside (``y`` its start, ``y1`` its end).
+def note_step(
+    t: float, h: float, share: float, y: Any, middle: Any, end: Any, line: Any, state: Any, work: Any
+) -> None:
+    """Take in the first ``share`` of a step, without a switch inside: states at its start, middle and end.
 
-    The slopes in ``work.k`` are those of the whole step ``h``.
+    What stands in ``work.k`` is that of the whole step ``h``.
     """
     for e in range(line.parts.shape[0]):
         if may_turn(work.t[ar.T0, e], work.t[ar.TM, e], work.t[ar.T1, e], work.meas[e, ar.PEAK]):
@@ -121,10 +128,10 @@ def note_step(t: float, h: float, share: float, y: Any, y1: Any, line: Any, stat
             if abs(work.t[ar.T0, e]) > low and abs(work.t[ar.T1, e]) <= low:
                 note_unloading(e, low, t, h, share, y, line, state, work)
             j = line.parts[e, ar.SPEED_A]
-            if y[j] * y1[j] <= 0.0 and work.meas[e, ar.TRIGGER] == work.meas[e, ar.TRIGGER]:
+            if y[j] * end[j] <= 0.0 and work.meas[e, ar.TRIGGER] == work.meas[e, ar.TRIGGER]:
                 note_standstill(e, t, h, share, y, line, work)
-    note_point(t + 0.5 * share * h, work.k[ar.MIDDLE], work.t[ar.TM], line, state, work)
-    note_point(t + share * h, y1, work.t[ar.T1], line, state, work)
+    note_point(t + 0.5 * share * h, middle, work.t[ar.TM], line, state, work)
+    note_point(t + share * h, end, work.t[ar.T1], line, state, work)
 
 
 def may_turn(t0: float, tm: float, t1: float, peak: float) -> bool:
@@ -137,12 +144,21 @@ def may_turn(t0: float, tm: float, t1: float, peak: float) -> bool:
 
 
 def note_turn(e: int, t: float, h: float, share: float, y: Any, line: Any, state: Any, work: Any) -> None:
-    """Read the torque at the turning point of the parabola through the three known values."""
+    """Read the torque at the turning point of the parabola through the three known values, then of the cubic that
+    also goes through the torque read."""
     t0 = work.t[ar.T0, e]
-    tm = work.t[ar.TM, e]
-    t1 = work.t[ar.T1, e]
-    s = 0.25 * share * (3.0 * t0 + t1 - 4.0 * tm) / (t0 - 2.0 * tm + t1)
-    note_torque(e, t + s * h, torque_at(e, s, t, h, y, line, state, work), work.meas)
+    b = 4.0 * work.t[ar.TM, e] - 3.0 * t0 - work.t[ar.T1, e]
+    a = 2.0 * (t0 - 2.0 * work.t[ar.TM, e] + work.t[ar.T1, e])
+    u = -0.5 * b / a
+    T = torque_at(e, u * share, t, h, y, line, state, work)
+    note_torque(e, t + u * share * h, T, work.meas)
+    cubic = u * (u - 0.5) * (u - 1.0)
+    if abs(cubic) < FLAT:
+        return
+    c = (T - t0 - u * (b + u * a)) / cubic
+    u -= c * (3.0 * u * (u - 1.0) + 0.5) / (2.0 * a + c * (6.0 * u - 3.0))
+    if 0.0 < u < 1.0:
+        note_torque(e, t + u * share * h, torque_at(e, u * share, t, h, y, line, state, work), work.meas)
 
 
 def torque_at(e: int, s: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:

@@ -77,7 +77,7 @@ def test_a_kernel_that_is_not_the_registrys_is_compiled_here(monkeypatch, tmp_pa
     monkeypatch.setattr(beside, "_cores", lambda: 2)
     helped = []
     with beside.helped(load_kernel(list(registry.values()))) as taken:
-        r = run(line, 1.0, load_kernel(list(registry.values())), fast=10.0)
+        r = run(line, 1.0, load_kernel(list(registry.values())), fast=100.0)
         helped += taken
     assert helped == []
     assert np.abs(r.speed(1)).max() == pytest.approx(0.3 * np.sqrt(50.0 / 0.5), rel=1e-4)

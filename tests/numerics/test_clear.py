@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from simcore.solver.locate import NEAR, all_clear
 from simcore.solver.step import error_norm
-from simcore.solver.tableau import ERROR
+from simcore.solver.tableau import ERROR, STAGES
 
 values = st.floats(-1.0, 1e3)
 
@@ -40,7 +40,7 @@ def test_guards_far_from_zero_are_clear_and_those_at_it_are_not():
 
 @pytest.mark.parametrize("place", range(3))
 def test_an_error_that_is_no_number_is_not_lost_among_the_others(place):
-    k = np.zeros((7, 3))
+    k = np.zeros((STAGES, 3))
     k[0] = 1.0
     assert error_norm(1.0, k, np.array([1.0, 2.0, 3.0]), 3) == pytest.approx(3.0 * abs(ERROR[0]), rel=1e-15)
     k[0, place] = nan
