@@ -10,19 +10,17 @@ from simcore.line.graph import Element, Graph
 
 Floats = NDArray[np.float64]
 
-FINE = 1.0
-"""Errors of the speeds beside a protection are judged so much finer ..."""
 FINE_DISC = 0.3
-"""... beside one whose law bends with slip speed a little more, whatever it does ..."""
+"""Errors of the speeds beside a protection whose law bends with slip speed are judged so much finer ..."""
 FINE_BEND = 0.15
 """... and, while it slides near standstill, against this share of the relative speed over which its law bends."""
 
 
 def _speed_sizes(g: Graph, elements: list[Element], rows: Floats, speeds: Floats, bending: bool) -> Floats:
-    """Speed against which each node's error is judged: running speed; finer beside a protection.
+    """Speed against which each node's error is judged: running speed; finer beside a protection whose law bends.
 
-    The relative speed there decides when it lets go and sticks again, and a falling slope multiplies
-    errors before re-sticking (``bending``).
+    The relative speed there decides when it sticks again, and a falling slope multiplies errors before that
+    (``bending``).
     """
     size = np.abs(speeds)
     size = np.where(size == 0.0, fastest(speeds)[..., None], size)
@@ -31,7 +29,7 @@ def _speed_sizes(g: Graph, elements: list[Element], rows: Floats, speeds: Floats
             continue
         bend = rows[..., i, COL_BEND]
         for n, r in ((e.a, abs(e.ra)), (e.b, abs(e.rb))):
-            size[..., n] *= np.where(bend > 0.0, FINE_DISC, FINE)
+            size[..., n] *= np.where(bend > 0.0, FINE_DISC, 1.0)
             if bending:
                 own = size[..., n]
                 size[..., n] = np.where(bend > 0.0, np.minimum(own, FINE_BEND * bend / r), own)

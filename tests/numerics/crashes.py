@@ -14,12 +14,12 @@ PROTECTIONS = {
 
 def crash(kind: str, sense: float = 1.0, scale: float = 1.0, w: float = 20.0, psi: float = 0.25) -> Line:
     """Motor, protection, coupling with lash, friction load, stop 30 mrad ahead; ``scale`` times all torques,
-    stiffnesses and inertias; ``sense`` -1 runs backward."""
+    stiffnesses, inertias and what takes up heat; ``sense`` -1 runs backward."""
     line = Line()
     a, b, c = (line.mass(j * scale, sense * w) for j in (0.15, 0.05, 0.2))
     raw = PROTECTIONS[kind] | {"setting": 120.0 * scale}
     if kind == "friction disc":
-        raw |= {"heat_capacity": 700.0 * scale, "cooling": 3.5 * scale}
+        raw |= {"heat_capacity": 700.0 * scale, "cooling": 3.5 * scale, "facing_area": 0.02 * scale}
     line.part("constant-torque motor", 0, a, torque=60.0 * scale, speed=sense * w, droop=0.05, inertia=1.0)
     line.part(kind, a, b, relative_damping=psi, **raw)
     line.part("flexible coupling", b, c, stiffness=9000.0 * scale, lash=0.01, relative_damping=psi,

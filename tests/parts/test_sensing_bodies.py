@@ -24,7 +24,7 @@ LOSS = ("loss = 0.3", 'scan = "0 s"')
 
 def run_with(*stop: str, more: str = "", speed: float = 50.0) -> Run:
     s = read_text(HEAD.format(speed=speed) + more + DISC + chain("speed loss", *LOSS, *stop) + JAM + 'at = "roller"\n')
-    return Run(assemble(s, s.candidates["friction disc"], s.situations["jam"], rtol=1e-8))
+    return Run(assemble(s, s.candidates["friction disc"], s.situations["jam"], rtol=1e-12))
 
 
 @pytest.mark.parametrize("speed", [50.0, -50.0])
@@ -48,7 +48,7 @@ def test_the_first_place_may_be_a_body_as_well():
 def test_an_event_of_the_same_name_is_not_sensed():
     text = HEAD.format(speed=50) + DISC + chain("speed loss", *LOSS, 'of = "motor"', 'to = "roller"')
     s = read_text(text + JAM.replace('"jam"', '"roller"'))
-    r = Run(assemble(s, s.candidates["friction disc"], s.situations["roller"], rtol=1e-8))
+    r = Run(assemble(s, s.candidates["friction disc"], s.situations["roller"], rtol=1e-12))
     assert noticed(r) == pytest.approx(noticed(run_with('of = "motor"', 'to = "roller"')), abs=1e-9)
 
 
