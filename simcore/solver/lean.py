@@ -22,6 +22,23 @@ APART = frozenset({"evaluate", "trial_state", "error_norm", "dense"})
 """Functions that never read through one argument what they write through another, which LLVM is told: 3 % faster."""
 
 
+TRIED = (22,)
+"""Major versions of LLVM with which the option below was tried: of one it does not know it would end the process."""
+
+
+@cache
+def _no_running_pointers() -> None:
+    """Have LLVM, once a process, make addresses from the index as it stands, not keep a running pointer for each array.
+
+    A pass over all parts touches a dozen arrays: their pointers do not fit the registers, and to move each on in memory
+    costs a tenth of the kernel's time.  Whatever else this process compiles later does without them too.
+    """
+    from llvmlite.binding import llvm_version_info, set_option
+
+    if llvm_version_info[0] in TRIED:
+        set_option("simcore", "-disable-lsr")
+
+
 class Pipelines(NamedTuple):
     """numba compiler classes for inner functions and for the entry, and what holds an inner function's code."""
 
@@ -124,6 +141,7 @@ def pipelines() -> Pipelines:
         """The entry's code, with all that it calls, each once."""
 
         def finalize(self) -> None:
+            _no_running_pointers()
             own = {f.name for f in self._final_module.functions if not f.is_declaration}
             _link_below(self, self._final_module)
             _close(self._final_module, own)
