@@ -127,11 +127,12 @@ def measure(quick: bool = False) -> list[Line]:
     lengths = LENGTHS[:2] if quick else LENGTHS
     errors = [verify(n) for n in lengths]
     lines = {n: chain(n, 0.02, 1e-6) for n in lengths}
-    jobs = {str(n): lambda a=a: run_many(a, a.rows[None]) for n, a in lines.items()}
+    runs = {n: max(1, LENGTHS[-1] // n) for n in lengths}
+    jobs = {str(n): lambda a=a, n=n: run_many(a, np.repeat(a.rows[None], runs[n], 0)) for n, a in lines.items()}
     times = interleaved(jobs, 2 if quick else 15)
     counts = {n: run_many(a, a.rows[None])[1][0] for n, a in lines.items()}
-    step = np.array([times[str(n)].cpu / (counts[n][ar.STEPS] + counts[n][ar.REJECTED]) for n in lengths])
-    call = np.array([times[str(n)].cpu / counts[n][ar.CALLS] for n in lengths])
+    step = np.array([times[str(n)].cpu / runs[n] / (counts[n][ar.STEPS] + counts[n][ar.REJECTED]) for n in lengths])
+    call = np.array([times[str(n)].cpu / runs[n] / counts[n][ar.CALLS] for n in lengths])
     slope, base = np.polyfit(lengths, step, 1, w=1.0 / step)
     power = float(np.polyfit(np.log(lengths), np.log(step), 1)[0])
     off = float(np.abs((base + slope * np.array(lengths)) / step - 1.0).max())
