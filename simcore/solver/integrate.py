@@ -13,8 +13,10 @@ from simcore.solver.locate import (
     copy_row,
     dip_share,
     guards_at,
+    is_down,
     locate,
     overlook,
+    pass_over,
 )
 from simcore.solver.settle import settle
 from simcore.solver.step import dense, try_step
@@ -43,7 +45,10 @@ FIRST_STEP = 2
 NOT_FINITE_SHRINK, LEAST = 0.1, 1e-13
 """Share of a step whose error is no number that is tried next, and the smallest such step [s]."""
 FUTILE = 5
-"""After so many steps in a row that ended at a crossing which asked for no switch it was rounding."""
+"""After so many steps in a row that ended at a crossing which asked for no switch it was rounding ..."""
+HOPELESS = 10
+"""... and after so many guards that are down end no more steps, until none is: whether they ask for a switch is looked
+at after each step."""
 SMALLEST = 1e-14
 """Smallest step over the size of the instant (or 1 s)."""
 
@@ -241,6 +246,8 @@ def integrate(
             continue
         work.count[ar.STEPS] += 1
         work.count[ar.CALLS] += 1
+        if futile >= HOPELESS:
+            pass_over(work.g[ar.G0])
         share = crossing_share(t, step, y, line, state, work)
         crossed = share <= 1.0
         middle, end = work.k[ar.MIDDLE], work.k[ar.TRIAL]
@@ -267,7 +274,7 @@ def integrate(
             long, h = False, short
         elif quiet > 0 and not long and quiet % PATIENCE == 0 and may_leap(step, n, y, line, state, work, setup):
             long, short, h = True, h, LEAP * h
-        if not crossed and not clipped:
+        if not crossed and not clipped and futile < HOPELESS:
             futile = 0
             advance_slopes(work)
             continue
@@ -279,7 +286,10 @@ def integrate(
             mark += setup[ar.CYCLE]
         if not arrive(t, y, live, line, state, work):
             return 4
-        futile = futile + 1 if crossed and work.count[ar.CHAIN_PASS] == 0 else 0
+        if work.count[ar.CHAIN_PASS] > 0 or not is_down(work.g[ar.G0]):
+            futile = 0
+        elif crossed:
+            futile += 1
         if futile >= FUTILE:
             overlook(work)
         clock = next_clock(t, y, line, state)

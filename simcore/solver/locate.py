@@ -8,7 +8,7 @@ values, refined on the dense output.  The earliest crossing wins.
 
 from __future__ import annotations
 
-from math import sqrt
+from math import inf, sqrt
 from typing import Any
 
 from simcore.solver.arrays import CALLS, FULL, G0, G1, G3, GL, GM, GMAX, GR, K_PROBE, PROBE, TL
@@ -151,6 +151,21 @@ def overlook(work: Any) -> None:
         a = abs(work.g[G0, j])
         if work.g[G0, j] <= 0.0 and a < NOTHING:
             work.g[GMAX, j] = max(work.g[GMAX, j], LOUDER * a / NOISE)
+
+
+def is_down(g: Any) -> bool:
+    """Whether some guard is at zero or below."""
+    for j in range(g.shape[0]):
+        if g[j] <= 0.0:
+            return True
+    return False
+
+
+def pass_over(g: Any) -> None:
+    """Put guards that are down as low as can be: from there they can only rise, which is no crossing."""
+    for j in range(g.shape[0]):
+        if g[j] <= 0.0:
+            g[j] = -inf
 
 
 def overrun(left: float, right: float, g: Any, size: Any) -> float:
