@@ -19,6 +19,11 @@ def switch_part(e: int, k: int, t: float, y: Any, T: Any, line: Any, state: Any)
     raise NotImplementedError
 
 
+def part_torque(e: int, t: float, y: Any, line: Any, state: Any) -> float:
+    """Torque of part ``e``, as ``evaluate`` gives it; of ``y`` only the part's own entries are read."""
+    raise NotImplementedError
+
+
 def part_clock(e: int, t: float, y: Any, line: Any, state: Any) -> float:
     """Next instant part ``e`` knows of."""
     raise NotImplementedError

@@ -212,6 +212,7 @@ def pulled(parts: Sequence[Part]) -> str:
 ENTRIES = """for _plain, _made in (
     (_dispatch.evaluate, evaluate),
     (_dispatch.switch_part, switch_part),
+    (_dispatch.part_torque, part_torque),
     (_dispatch.part_clock, part_clock),
     (_dispatch.part_store, part_store),
 ):
@@ -243,6 +244,8 @@ def module_text(parts: Sequence[Part]) -> str:
             evaluate_text(parts),
             "\n\n",
             single("switch_part", "e, k, t, y, T, line, state", parts, switch, "state.mode[e], 0.0"),
+            "\n\n",
+            single("part_torque", "e, t, y, line, state", parts, has_call("torque", parts), "0.0"),
             "\n\n",
             single("part_clock", "e, t, y, line, state", parts, has_call("clock", parts), "inf"),
             "\n\n",

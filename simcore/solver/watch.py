@@ -11,7 +11,7 @@ from typing import Any
 
 from simcore.contract import COL_BURNT, COL_RB, COL_SETTING, COL_TALLY, ENGAGED, OPEN, SLIPPING
 from simcore.solver import arrays as ar
-from simcore.solver.dispatch import evaluate, part_store
+from simcore.solver.dispatch import evaluate, part_store, part_torque
 from simcore.solver.step import dense, dense_one
 
 LOW_SHARE = 0.1
@@ -163,10 +163,13 @@ def note_turn(e: int, t: float, h: float, share: float, y: Any, line: Any, state
 
 def torque_at(e: int, s: float, t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
     """Torque of part ``e`` at the share ``s`` of the step."""
-    dense(s, h, y, work.k, work.k[ar.PROBE])
-    evaluate(t + s * h, ar.PLAIN, work.k[ar.PROBE], work.k[ar.K_PROBE], work.t[ar.TL], work.g[ar.GR], line, state)
-    work.count[ar.CALLS] += 1
-    return work.t[ar.TL, e]
+    row = line.parts[e]
+    probe = work.k[ar.PROBE]
+    for i in range(ar.ANGLE_A, ar.SPEED_B + 1):
+        probe[row[i]] = dense_one(s, h, y, work.k, row[i])
+    for j in range(row[ar.X0], row[ar.X0] + row[ar.NX]):
+        probe[j] = dense_one(s, h, y, work.k, j)
+    return part_torque(e, t + s * h, probe, line, state)
 
 
 def note_unloading(
