@@ -115,9 +115,10 @@ def cell_words(cell: Cell, room: tuple[float, float], style: Style) -> tuple[str
     return head, [cut(peak, wide - width(STAR, style.small), style.small) + STAR]
 
 
-def starred(data: LimitsData, room: tuple[float, float], style: Style) -> bool:
-    """Whether cells of this size have a star for their situation."""
+def starred(data: LimitsData, room: tuple[float, float], worst: float, style: Style) -> bool:
+    """Whether cells of this size, or the column beside them (``worst`` points wide), star their situation."""
     found = [cell_words(c, room, style) for x in data.lines for c in x.cells if c.named]
+    found += [worst_words(x, (worst - 6, room[1]), style) for x in data.lines if x.worst_in]
     return any(text.endswith(STAR) for head, below in found for text in (head, *below))
 
 
@@ -152,7 +153,7 @@ def draw_heads(ax: Axes, heads: list[list[tuple[str, bool]]], style: Style) -> A
 
 def worst_room(data: LimitsData, style: Style, most: float) -> float:
     """Points of the column beside the grid: use at the worse end of the setting's band."""
-    texts = [line.worst_at for line in data.lines] + ["end of band"]
+    texts = [t for x in data.lines for t in (x.worst_at, _place(x))] + ["end of band"]
     over = [width(_worst_text(line), HEAD, True) for line in data.lines if line.worst > 1.0]
     return max([min(most, max(width(t, style.small) for t in texts) + 8.0), *(w + 8.0 for w in over)])
 
@@ -160,6 +161,23 @@ def worst_room(data: LimitsData, style: Style, most: float) -> float:
 def _worst_text(line: Line) -> str:
     text = percent(line.worst) if math.isfinite(line.worst) else "\u2013"
     return f"{text}, over" if line.worst > 1.0 else text
+
+
+def _place(line: Line) -> str:
+    return f"in {quoted(line.worst_in)}" if line.worst_in else ""
+
+
+def worst_words(line: Line, room: tuple[float, float], style: Style) -> tuple[str, list[str]]:
+    """Per cent and, below it where the row is high enough, limit and situation; ``room`` as in :func:`cell_words`."""
+    wide, high = room
+    step, size = style.small * LEADING, style.small
+    head, star = _worst_text(line), STAR if line.worst_in else ""
+    if high <= TALL * step or not line.worst_at:
+        return head + star, []
+    place = cut(_place(line), wide, size)
+    if star and high > TALLER * step and len(place) >= FEWEST:
+        return head, [cut(line.worst_at, wide, size), place]
+    return head, [cut(line.worst_at, wide - width(star, size), size) + star]
 
 
 def draw_worst(ax: Axes, data: LimitsData, style: Style, room: float) -> Axes:
@@ -179,15 +197,10 @@ def draw_worst(ax: Axes, data: LimitsData, style: Style, room: float) -> Axes:
         )
     for i, line in enumerate(data.lines):
         y = high - (i + 0.5) * step
-        tall = step > TALL * size * LEADING and line.worst_at
-        ax.annotate(
-            _worst_text(line),
-            (wide + 6, y + (4.5 if tall else 0)),
-            va="center",
-            size=8,
-            weight="bold" if line.worst > 1.0 else "normal",
-            **k,
-        )
-        if tall:
-            ax.annotate(cut(line.worst_at, room - 6, size), (wide + 6, y - 5), va="center", size=size, **k)
+        head, below = worst_words(line, (room - 6, step), style)
+        top = y + 0.5 * size * LEADING * len(below)
+        weight = "bold" if line.worst > 1.0 else "normal"
+        ax.annotate(head, (wide + 6, top), va="center", size=HEAD, weight=weight, **k)
+        for m, text in enumerate(below):
+            ax.annotate(text, (wide + 6, top - 0.6 - (m + 1) * size * LEADING), va="center", size=size, **k)
     return ax

@@ -40,6 +40,8 @@ class Line(NamedTuple):
     cells: tuple[Cell, ...]
     worst: float
     worst_at: str
+    worst_in: str = ""
+    """Situation of ``worst``, if that is another than the one in the corner."""
 
 
 class LimitsData(NamedTuple):
@@ -64,13 +66,13 @@ def limits_data(result: ResultSet) -> LimitsData:
         place = -1 if name == BARE else base.shown_candidates(result).index(name)
         cells = tuple(_named(result, name, c, crash) for c in limits)
         a = base.answer_of(result, name)
-        worst, at = (a.use, a.worst_limit) if a else (math.nan, "")
-        lines.append(Line(base.label_of(name), place, cells, worst, at))
+        worst, at, where = (a.use, a.worst_limit, a.worst_situation) if a else (math.nan, "", "")
+        lines.append(Line(base.label_of(name), place, cells, worst, at, "" if where == crash else where))
     note = "largest peak in any situation, nominal setting"
     if dropped > 0:
         note += f", {MOST_LIMITS} of {MOST_LIMITS + dropped} limits"
     columns = tuple(Column(c.name, _text(result, c, c.allowable), c.name == result.protect) for c in limits)
-    rest = UNLESS if any(c.named for x in lines for c in x.cells) else ""
+    rest = UNLESS if any(x.worst_in or any(c.named for c in x.cells) for x in lines) else ""
     return LimitsData(base.frame(result, _title(columns, lines), note, crash, rest), columns, tuple(lines))
 
 

@@ -141,7 +141,7 @@ def limits_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
         heads = limits.head_lines(data, style, each - 4)
         high = max([len(h) for h in heads] + [2]) * style.small * LEADING / MM + 1.5
         cell = (each - 6, (r.top - high - r.bottom - 1.5) * MM / max(len(data.lines), 1))
-        if not limits.starred(data, cell, style):
+        if not limits.starred(data, cell, worst, style):
             break
     ax = paper.axes(left, r.bottom + 1.5, right, r.top - high)
     limits.draw_limits(ax, data, style)

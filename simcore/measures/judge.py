@@ -154,8 +154,8 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
     element = a.graph.elements[i]
     margins = tuple(margin_of(t, setting_of(t.case)) for t in triples)
     against = reasons_against(triples, margins)
-    shares = [(share, who) for t in triples for who, _, share in limits_over(t)]
-    use, worst = max(shares) if shares else (nan, "")
+    shares = [(share, who, t.case.situation.name) for t in triples for who, _, share in limits_over(t)]
+    use, worst, where = max(shares, key=lambda s: s[:2], default=(nan, "", ""))
     gain = abs(float(per_motion(a, c.protected)[i])) if c.protected >= 0 else 1.0
     m = crash.nominal
     kind = element.part.kind
@@ -170,7 +170,7 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
         heat=m["heat"], rise=float(np.fmax.reduce([t.nominal["rise"] for t in triples])), rise_limit=c.heat_limit,
         slip_angle=m["slip_angle"], tally=m["tally"], tally_name=kind.tally, margins=margins,
         passed=not against, reasons=tuple(against), again=again.words + also_again(crash.mates),
-        again_seconds=again.seconds, rank=0, phase_kept=again.phase_kept,
+        again_seconds=again.seconds, rank=0, phase_kept=again.phase_kept, worst_situation=where,
         window_low=_window_low(c, margins),
         window_high=_window_high(c, m["peak"], setting, gain),
     )  # fmt: skip

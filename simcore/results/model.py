@@ -179,6 +179,8 @@ class Answer:
     """Settings between which every situation is met, by the run's own numbers [N*m at its own shaft]."""
     phase_kept: str = ""
     """Whether the two sides keep their phase: 'yes', 'no', 'by hand' (as they are put)."""
+    worst_situation: str = ""
+    """Situation in which ``use`` is reached."""
 
     @property
     def least_margin(self) -> float:

@@ -42,6 +42,7 @@ ANSWERS: Final[dict[str, tuple[str, str]]] = {
     "peak": (PROTECTED, "peak in the crash at the protected connection"),
     "use": ("1", "largest peak over its allowable, worst end of the band"),
     "worst_limit": ("1", "limit with the largest use"),
+    "worst_situation": ("1", "situation with the largest use"),
     "until": ("1", "end of the let-through interval"),
     "rise_limit": ("K", "allowable temperature rise"),
     "tally_name": ("1", "what the tally counts"),

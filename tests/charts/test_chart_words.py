@@ -90,6 +90,32 @@ def test_small_cells_have_a_star_for_their_situation():
     assert limits.cell_words(cell, (30.0, 50.0), style)[1][0].endswith("*")
 
 
+def band_elsewhere() -> ResultSet:
+    """Four candidates, the worse end of the first one's band in another situation than all the rest."""
+    four = result_set(4)
+    first = replace(four.answers[0], worst_limit="tray chain", worst_situation="start with full trays")
+    return replace(four, answers=(first, *(replace(a, worst_situation="tray jams") for a in four.answers[1:])))
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_worse_end_of_the_band_names_its_situation(size):
+    said = _said(band_elsewhere(), "limits", size)
+    assert "tray jams (hard stop) unless" in said
+    starred = "*" in said
+    assert starred or ("in \u201cstart with full trays\u201d" if size == "page" else "in \u201cstart w\u2026") in said
+    assert ("*: another" in said) == starred
+
+
+def test_low_rows_have_a_star_for_the_situation_of_the_band_s_end():
+    first, second, *_ = limits_data(band_elsewhere()).lines
+    assert (first.worst_in, second.worst_in) == ("start with full trays", "")
+    style = read_style()
+    assert limits.worst_words(first, (90.0, 15.0), style)[0].endswith("*")
+    assert limits.worst_words(first, (90.0, 30.0), style)[1] == ["tray chain*"]
+    assert limits.worst_words(first, (150.0, 50.0), style)[1] == ["tray chain", "in \u201cstart with full trays\u201d"]
+    assert not any("*" in t for t in limits.worst_words(second, (90.0, 30.0), style)[1])
+
+
 def test_long_names_of_motion_panels_go_on_a_second_line():
     names = ("magnetic hysteresis clutch", *NAMES[1:4])
     drawn = figure(result_set(4, names=names), "motion")
