@@ -16,8 +16,8 @@ from typing import Any
 
 import numpy as np
 
-from benchmarks import hand_kernel as hk
 from benchmarks import hand_laws as hl
+from benchmarks import hand_measures as hm
 from benchmarks.common import Line, Times, check, interleaved, report
 from benchmarks.demo import crash_case, from_contact, protected_peak, trip
 from benchmarks.hand_line import HandLine
@@ -47,7 +47,7 @@ class Truth:
 def truth(line: HandLine) -> Truth:
     """Eighth-order Runge-Kutta at 1e-12, checked by the general kernel at 1e-12."""
     out = Peer(line, Setup("scipy", "DOP853", 1e-12)).run()
-    t = Truth(float(out[hk.TRIGGER]), float(out[HEAD]))
+    t = Truth(float(out[hm.TRIGGER]), float(out[HEAD]))
     a = assembly(1e-12)
     fine = run_one(a, trace=False)
     check(abs(trip(a, fine.meas) - t.trip) < 1e-10, "trip of kernel and DOP853, both at 1e-12")
@@ -78,7 +78,7 @@ def loosest_peer(t: Truth, line: HandLine, library: str, method: str, dense: boo
         setup = Setup(library, method, tolerance, dense)
         try:
             out = Peer(line, setup).run()
-            fine.append(t.accepts(out[hk.TRIGGER], out[HEAD]))
+            fine.append(t.accepts(out[hm.TRIGGER], out[HEAD]))
         except RuntimeError:
             fine.append(False)
         if fine[-2:] == [True, True]:
@@ -103,18 +103,18 @@ def same_answers(line: HandLine, a: Assembly) -> None:
     meas, kernel_counts, _ = run_many(a, a.rows[None])
     check(bool(np.allclose(out[0, : hl.NT], meas[0, : hl.NT, ar.PEAK], rtol=1e-9)), "peaks, hand and kernel")
     i = a.candidate
-    for mine, theirs in ((hk.TRIGGER, ar.TRIGGER), (hk.IMPULSE_0, ar.IMP_TRIGGER), (hk.STAND, ar.STAND),
-                         (hk.ENERGY_1, ar.EN_STAND), (hk.SLIP_MAX, ar.X_MAX)):  # fmt: skip
+    for mine, theirs in ((hm.TRIGGER, ar.TRIGGER), (hm.IMPULSE_0, ar.IMP_TRIGGER), (hm.STAND, ar.STAND),
+                         (hm.ENERGY_1, ar.EN_STAND), (hm.SLIP_MAX, ar.X_MAX)):  # fmt: skip
         check(bool(np.isclose(out[0, mine], meas[0, i, theirs], rtol=1e-6)), "disc's measures, hand and kernel")
     check(abs(counts[0, 0] / kernel_counts[0, 0] - 1.0) < 0.02, "number of steps, hand and kernel")
-    check(abs(out[0, hk.RESIDUAL] / (out[0, hk.E0] + out[0, hk.W1] - out[0, hk.W0])) < 1e-6, "ledger by hand")
+    check(abs(out[0, hm.RESIDUAL] / (out[0, hm.E0] + out[0, hm.W1] - out[0, hm.W0])) < 1e-6, "ledger by hand")
     check(abs(meas[0, -1, ar.L_RESIDUAL] / meas[0, -1, ar.L_TURNED]) < 1e-6, "ledger of the kernel")
 
 
 def compiled_plainly() -> Any:
     """A second copy of the hand-written solver, compiled with numba's usual options."""
     package = sys.modules["benchmarks"]
-    names = ["hand_laws", "hand_kernel", "hand_line"]
+    names = ["hand_laws", "hand_step", "hand_measures", "hand_kernel", "hand_line"]
     kept = {n: sys.modules.pop(f"benchmarks.{n}") for n in names}
     for n in names:
         delattr(package, n)

@@ -11,103 +11,54 @@ from typing import Any
 
 from numba import njit
 
-from benchmarks.hand_laws import FAST, INLINE, NG, NT, NY, QUAD, STUCK, V_STRIBECK, N, hold, laws, stored, switch
-from simcore.solver.step import BENDS
-from simcore.solver.tableau import ERROR, HALF, A, dense_weights
+from benchmarks.hand_laws import FAST, INLINE, NG, NT, NY, QUAD, hold, laws, stored, switch
+from benchmarks.hand_measures import (
+    DISC,
+    E0,
+    E1,
+    ENERGY_0,
+    IMPULSE_0,
+    L0,
+    L1,
+    N_OUT,
+    RESIDUAL,
+    RISE_MAX,
+    SLIP_MAX,
+    STUCK_AGAIN,
+    TRIGGER,
+    W0,
+    W1,
+    note_point,
+    note_step,
+)
+from benchmarks.hand_step import (
+    CUT,
+    CUT_MIDDLE,
+    G0,
+    G1,
+    GL,
+    GM,
+    GR,
+    K_END,
+    K_MIDDLE,
+    K_PROBE,
+    MIDDLE,
+    PROBE,
+    T0,
+    T1,
+    TM,
+    TP,
+    TRIAL,
+    dense,
+    dense_once,
+    laws_once,
+    middle_state,
+    try_step,
+)
 
-weights = njit(**INLINE)(dense_weights)
-
-K_END, K_MIDDLE, TRIAL, MIDDLE, CUT, CUT_MIDDLE, PROBE, K_PROBE = range(8, 16)
-G0, GM, G1, GL, GR = range(5)
-T0, TM, T1, TP = range(4)
 STEPS, REJECTED, CALLS, EVENTS = range(4)
-SAFETY, SHRINK, GROW, CLOSE, NEAR, FLAT, ALIKE = 0.88, 0.1, 1.8, 1e-11, 0.05, 1e-4, 1e-6
+SAFETY, SHRINK, GROW, CLOSE, NEAR = 0.88, 0.1, 1.8, 1e-11, 0.05
 H_MAX = 0.05
-# measures: peak, its instant, first peak, its instant, first peak over (7 each), then of the disc
-(FIRST, DISC) = (2 * NT, 5 * NT)
-TRIGGER, IMPULSE_0, ENERGY_0, STAND, IMPULSE_1, ENERGY_1, SLIP_MAX, RISE_MAX, STUCK_AGAIN, LOW = range(DISC, DISC + 10)
-E0, W0, L0, E1, W1, L1, RESIDUAL = range(DISC + 10, DISC + 17)
-N_OUT = DISC + 17
-
-
-@njit(**INLINE)
-def dense(s: float, h: float, y: Any, k: Any, out: Any) -> None:
-    half, whole, start, middle, end = weights(s)
-    for j in range(NY):
-        out[j] = (
-            y[j]
-            + (half * (k[MIDDLE, j] - y[j]) + whole * (k[TRIAL, j] - y[j]))
-            + h * (start * k[0, j] + middle * k[K_MIDDLE, j] + end * k[K_END, j])
-        )
-
-
-@njit(**FAST)
-def dense_once(s: float, h: float, y: Any, k: Any, out: Any) -> None:
-    dense(s, h, y, k, out)
-
-
-@njit(**FAST)
-def laws_once(full: bool, y: Any, dy: Any, T: Any, G: Any, m: Any, p: Any) -> None:
-    laws(full, y, dy, T, G, m, p)
-
-
-@njit(**INLINE)
-def try_step(h: float, y: Any, k: Any, T: Any, G: Any, m: Any, p: Any, scale: Any) -> float:
-    out = k[TRIAL]
-    for j in range(N):
-        out[j] = y[j] + h * (A[1][0] * k[0, j])
-    laws(False, out, k[1], T, G, m, p)
-    for j in range(N):
-        out[j] = y[j] + h * (A[2][0] * k[0, j] + A[2][1] * k[1, j])
-    laws(False, out, k[2], T, G, m, p)
-    for j in range(N):
-        out[j] = y[j] + h * (A[3][0] * k[0, j] + A[3][2] * k[2, j])
-    laws(False, out, k[3], T, G, m, p)
-    for j in range(N):
-        out[j] = y[j] + h * (A[4][0] * k[0, j] + A[4][2] * k[2, j] + A[4][3] * k[3, j])
-    laws(False, out, k[4], T, G, m, p)
-    for j in range(N):
-        out[j] = y[j] + h * (A[5][0] * k[0, j] + A[5][2] * k[2, j] + A[5][3] * k[3, j] + A[5][4] * k[4, j])
-    laws(False, out, k[5], T, G, m, p)
-    for j in range(N):
-        out[j] = y[j] + h * (
-            A[6][0] * k[0, j] + A[6][2] * k[2, j] + A[6][3] * k[3, j] + A[6][4] * k[4, j] + A[6][5] * k[5, j]
-        )
-    laws(False, out, k[6], T, G, m, p)
-    for j in range(N):
-        out[j] = y[j] + h * (
-            A[7][0] * k[0, j] + A[7][2] * k[2, j] + A[7][3] * k[3, j] + A[7][4] * k[4, j] + A[7][5] * k[5, j]
-            + A[7][6] * k[6, j]
-        )  # fmt: skip
-    laws(False, out, k[7], T, G, m, p)
-    for j in range(NY):
-        out[j] = y[j] + h * (
-            A[8][0] * k[0, j] + A[8][3] * k[3, j] + A[8][4] * k[4, j] + A[8][5] * k[5, j] + A[8][6] * k[6, j]
-            + A[8][7] * k[7, j]
-        )  # fmt: skip
-    laws(True, out, k[K_END], T, G, m, p)
-    worst = 0.0
-    near = m[2] != STUCK and abs(y[6] - y[7]) < BENDS * p[V_STRIBECK]
-    sizes = scale[1 if near else 0]
-    for j in range(N):
-        e = h * (
-            ERROR[0] * k[0, j] + ERROR[3] * k[3, j] + ERROR[4] * k[4, j] + ERROR[5] * k[5, j]
-            + ERROR[6] * k[6, j] + ERROR[7] * k[7, j] + ERROR[8] * k[8, j]
-        )  # fmt: skip
-        r = abs(e) * sizes[j]
-        if not r <= worst:
-            worst = r
-    return worst
-
-
-@njit(**INLINE)
-def middle_state(h: float, y: Any, k: Any) -> None:
-    out = k[MIDDLE]
-    for j in range(NY):
-        out[j] = y[j] + h * (
-            HALF[0] * k[0, j] + HALF[3] * k[3, j] + HALF[4] * k[4, j] + HALF[5] * k[5, j] + HALF[6] * k[6, j]
-            + HALF[7] * k[7, j] + HALF[8] * k[8, j]
-        )  # fmt: skip
 
 
 @njit(**FAST)
@@ -225,91 +176,6 @@ def share_of_crossing(h: float, y: Any, k: Any, T: Any, g: Any, m: Any, p: Any, 
         copy(g[G1], g[GR])
         return locate(0.5, 1.0, h, y, k, T, g, m, p, count)
     return 2.0
-
-
-@njit(**INLINE)
-def note(e: int, t: float, v: float, out: Any) -> None:
-    a = abs(v)
-    over = out[FIRST + 2 * NT + e] != 0.0
-    if a > out[e] and not (over and a <= out[FIRST + e] * (1.0 + ALIKE)):
-        out[e] = a
-        out[NT + e] = t
-    if not over:
-        if a > out[FIRST + e]:
-            out[FIRST + e] = a
-            out[FIRST + NT + e] = t
-        elif a < 0.5 * out[FIRST + e]:
-            out[FIRST + 2 * NT + e] = 1.0
-
-
-@njit(**INLINE)
-def note_point(t: float, y: Any, T: Any, p: Any, out: Any) -> None:
-    for e in range(NT):
-        note(e, t, T[e], out)
-    out[SLIP_MAX] = max(out[SLIP_MAX], abs(y[10]))
-    out[RISE_MAX] = max(out[RISE_MAX], abs(y[11]))
-    if abs(T[2]) > 0.1 * p[10]:
-        out[LOW] = nan
-    elif out[LOW] != out[LOW]:
-        out[LOW] = t
-
-
-@njit(**FAST)
-def note_turn(
-    e: int, t: float, h: float, share: float, y: Any, k: Any, T: Any, G: Any, m: Any, p: Any, out: Any
-) -> None:
-    """Where the parabola turns, then where the cubic through what was found there does."""
-    t0 = T[T0, e]
-    b = 4.0 * T[TM, e] - 3.0 * t0 - T[T1, e]
-    a = 2.0 * (t0 - 2.0 * T[TM, e] + T[T1, e])
-    u = -0.5 * b / a
-    dense(u * share, h, y, k, k[PROBE])
-    laws(False, k[PROBE], k[K_PROBE], T[TP], G, m, p)
-    v = T[TP, e]
-    note(e, t + u * share * h, v, out)
-    cubic = u * (u - 0.5) * (u - 1.0)
-    if abs(cubic) < FLAT:
-        return
-    c = (v - t0 - u * (b + u * a)) / cubic
-    u -= c * (3.0 * u * (u - 1.0) + 0.5) / (2.0 * a + c * (6.0 * u - 3.0))
-    if 0.0 < u < 1.0:
-        dense(u * share, h, y, k, k[PROBE])
-        laws(False, k[PROBE], k[K_PROBE], T[TP], G, m, p)
-        note(e, t + u * share * h, T[TP, e], out)
-
-
-@njit(**FAST)
-def note_stand(t: float, h: float, share: float, y: Any, k: Any, out: Any) -> None:
-    """The disc's driving side first stands still after the trigger."""
-    a, b = 0.0, share
-    for _ in range(50):
-        s = 0.5 * (a + b)
-        dense(s, h, y, k, k[PROBE])
-        if k[PROBE, 6] * y[6] > 0.0:
-            a = s
-        else:
-            b = s
-    dense(b, h, y, k, k[PROBE])
-    out[STAND] = t + b * h
-    out[IMPULSE_1] = k[PROBE, QUAD]
-    out[ENERGY_1] = k[PROBE, QUAD + 1]
-
-
-@njit(**INLINE)
-def note_step(
-    t: float, h: float, share: float, y: Any, middle: Any, end: Any, k: Any, T: Any, g: Any, m: Any, p: Any, out: Any
-) -> None:
-    for e in range(NT):
-        a = 2.0 * (T[T0, e] - 2.0 * T[TM, e] + T[T1, e])
-        b = 4.0 * T[TM, e] - 3.0 * T[T0, e] - T[T1, e]
-        if a == 0.0 or -b * a <= 0.0 or abs(b) >= 2.0 * abs(a):
-            continue
-        if abs(T[T0, e] - 0.25 * b * b / a) > out[e] * (1.0 - 1e-3):
-            note_turn(e, t, h, share, y, k, T, g[GR], m, p, out)
-    if y[6] * end[6] <= 0.0 and out[TRIGGER] == out[TRIGGER] and out[STAND] != out[STAND]:
-        note_stand(t, h, share, y, k, out)
-    note_point(t + 0.5 * share * h, middle, T[TM], p, out)
-    note_point(t + share * h, end, T[T1], p, out)
 
 
 @njit(**FAST)

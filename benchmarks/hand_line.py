@@ -9,6 +9,7 @@ import numpy as np
 
 from benchmarks import hand_kernel as hk
 from benchmarks import hand_laws as hl
+from benchmarks import hand_measures as hm
 from simcore.contract import COL_RA
 from simcore.line.assemble import Assembly
 from simcore.parts.hard_stop import PLACE
@@ -44,7 +45,7 @@ class HandLine:
     def scratch(self, cases: int) -> tuple[Any, ...]:
         return (
             np.zeros(hl.NY), np.zeros(8, dtype=np.int64), np.zeros((16, hl.NY)), np.zeros((4, hl.NT)),
-            np.zeros((5, hl.NG)), np.zeros((cases, hk.N_OUT)), np.zeros((cases, 4), dtype=np.int64),
+            np.zeros((5, hl.NG)), np.zeros((cases, hm.N_OUT)), np.zeros((cases, 4), dtype=np.int64),
             np.zeros(cases, dtype=np.int64),
         )  # fmt: skip
 

@@ -15,6 +15,8 @@ from numba import njit
 
 from benchmarks import hand_kernel as hk
 from benchmarks import hand_laws as hl
+from benchmarks import hand_measures as hm
+from benchmarks import hand_step as hs
 from benchmarks.hand_line import HandLine
 
 NUDGE, BREATH = 1e-11, 1e-8
@@ -70,19 +72,19 @@ def jacobian_into(t: float, y: Any, J: Any, m: Any, p: Any, T: Any, G: Any, size
 @njit(error_model="numpy")
 def advance(t: float, h: float, y: Any, s_k: Any, s_T: Any, s_g: Any, m: Any, p: Any, scale: Any) -> None:
     """One compiled step of the pair."""
-    hl.laws(True, y, s_k[0], s_T[hk.T1], s_g[hk.G1], m, p)
-    hk.try_step(h, y, s_k, s_T[hk.T1], s_g[hk.G1], m, p, scale)
+    hl.laws(True, y, s_k[0], s_T[hs.T1], s_g[hs.G1], m, p)
+    hs.try_step(h, y, s_k, s_T[hs.T1], s_g[hs.G1], m, p, scale)
     for j in range(hl.NY):
-        y[j] = s_k[hk.TRIAL, j]
-    hl.laws(True, y, s_k[0], s_T[hk.T1], s_g[hk.G1], m, p)
+        y[j] = s_k[hs.TRIAL, j]
+    hl.laws(True, y, s_k[0], s_T[hs.T1], s_g[hs.G1], m, p)
 
 
 @njit(error_model="numpy")
 def switch_here(t: float, y: Any, k: Any, T: Any, g: Any, m: Any, p: Any, out: Any, count: Any) -> float:
     """Switch all that is negative at ``t``; heat booked [J]."""
     for j in range(hl.NG):
-        g[hk.GL, j] = 1.0
-    hl.laws(True, y, k[0], T[hk.T1], g[hk.G1], m, p)
+        g[hs.GL, j] = 1.0
+    hl.laws(True, y, k[0], T[hs.T1], g[hs.G1], m, p)
     return hk.arrive(t, y, k, T, g, m, p, out, count)
 
 
@@ -103,29 +105,29 @@ def peaks_between(
         h = ts[i + 1] - ts[i]
         if h <= 0.0:
             continue
-        hl.laws(False, ys[i], k[1], T[hk.T0], G, m, p)
-        hl.laws(False, ys[i + 1], k[2], T[hk.T1], G, m, p)
+        hl.laws(False, ys[i], k[1], T[hs.T0], G, m, p)
+        hl.laws(False, ys[i + 1], k[2], T[hs.T1], G, m, p)
         if have_middles:
             for j in range(hl.NY):
                 k[3, j] = middles[i, j]
         else:
             between(0.5, h, ys[i], k[1], ys[i + 1], k[2], k[3])
-        hl.laws(False, k[3], k[4], T[hk.TM], G, m, p)
+        hl.laws(False, k[3], k[4], T[hs.TM], G, m, p)
         for e in range(hl.NT):
-            a = 2.0 * (T[hk.T0, e] - 2.0 * T[hk.TM, e] + T[hk.T1, e])
-            b = 4.0 * T[hk.TM, e] - 3.0 * T[hk.T0, e] - T[hk.T1, e]
+            a = 2.0 * (T[hs.T0, e] - 2.0 * T[hs.TM, e] + T[hs.T1, e])
+            b = 4.0 * T[hs.TM, e] - 3.0 * T[hs.T0, e] - T[hs.T1, e]
             if a == 0.0 or -b * a <= 0.0 or abs(b) >= 2.0 * abs(a):
                 continue
-            if abs(T[hk.T0, e] - 0.25 * b * b / a) > out[e] * (1.0 - 1e-3):
+            if abs(T[hs.T0, e] - 0.25 * b * b / a) > out[e] * (1.0 - 1e-3):
                 s = -0.5 * b / a
                 if s < 0.5:
                     between(2.0 * s, 0.5 * h, ys[i], k[1], k[3], k[4], k[5])
                 else:
                     between(2.0 * s - 1.0, 0.5 * h, k[3], k[4], ys[i + 1], k[2], k[5])
-                hl.laws(False, k[5], k[6], T[hk.TP], G, m, p)
-                hk.note(e, ts[i] + s * h, T[hk.TP, e], out)
-        hk.note_point(ts[i] + 0.5 * h, k[3], T[hk.TM], p, out)
-        hk.note_point(ts[i + 1], ys[i + 1], T[hk.T1], p, out)
+                hl.laws(False, k[5], k[6], T[hs.TP], G, m, p)
+                hm.note(e, ts[i] + s * h, T[hs.TP, e], out)
+        hm.note_point(ts[i] + 0.5 * h, k[3], T[hs.TM], p, out)
+        hm.note_point(ts[i + 1], ys[i + 1], T[hs.T1], p, out)
 
 
 @dataclass(frozen=True)
@@ -157,17 +159,17 @@ class Peer:
         y, m, k, T, g, outs, counts, _ = line.scratch(1)
         out, count = outs[0], counts[0]
         y[:], m[:] = line.y0, line.m0
-        out[hk.DISC :] = np.nan
-        out[hk.SLIP_MAX] = out[hk.RISE_MAX] = 0.0
-        out[hk.E0], out[hk.L0] = stored(y, m, p), y[12:19].sum()
+        out[hm.DISC :] = np.nan
+        out[hm.SLIP_MAX] = out[hm.RISE_MAX] = 0.0
+        out[hm.E0], out[hm.L0] = stored(y, m, p), y[12:19].sum()
         t, heat, h = 0.0, switch_here(0.0, y, k, T, g, m, p, out, count), line.h0
         stretch = self.by_scipy if self.setup.library == "scipy" else self.by_cvode
         while t < line.t_end:
             advance(t, BREATH, y, k, T, g, m, p, line.scale)
             t += BREATH
-            if g[hk.G1].min() > 0.0:
+            if g[hs.G1].min() > 0.0:
                 ts, ys, middles, rooted = stretch(t, y, h, m, p, k, T, g)
-                peaks_between(ts, ys, middles, len(middles) > 0, k, T, g[hk.GR], m, p, out)
+                peaks_between(ts, ys, middles, len(middles) > 0, k, T, g[hs.GR], m, p, out)
                 t = float(ts[-1])
                 y[:] = ys[-1]
                 if len(ts) > 2:
@@ -177,14 +179,14 @@ class Peer:
             advance(t, NUDGE, y, k, T, g, m, p, line.scale)
             t += NUDGE
             heat += switch_here(t, y, k, T, g, m, p, out, count)
-        out[hk.E1], out[hk.L1] = stored(y, m, p), y[12:19].sum() + heat
-        out[hk.RESIDUAL] = out[hk.E0] - out[hk.E1] - (out[hk.L1] - out[hk.L0])
+        out[hm.E1], out[hm.L1] = stored(y, m, p), y[12:19].sum() + heat
+        out[hm.RESIDUAL] = out[hm.E0] - out[hm.E1] - (out[hm.L1] - out[hm.L0])
         return out
 
     def by_scipy(self, t: float, y: Any, h: float, m: Any, p: Any, k: Any, T: Any, g: Any) -> Any:
         from scipy.integrate import solve_ivp
 
-        G, dy, Tl = g[hk.GR], k[hk.K_PROBE], T[hk.TP]
+        G, dy, Tl = g[hs.GR], k[hs.K_PROBE], T[hs.TP]
 
         def event(t: float, y: Any) -> float:
             return lowest_guard(t, y, m, p, Tl, G, dy)
@@ -215,7 +217,7 @@ class Peer:
     def by_cvode(self, t: float, y: Any, h: float, m: Any, p: Any, k: Any, T: Any, g: Any) -> Any:
         from sksundae.cvode import CVODE
 
-        G, dy, Tl = g[hk.GR], k[hk.K_PROBE], T[hk.TP]
+        G, dy, Tl = g[hs.GR], k[hs.K_PROBE], T[hs.TP]
 
         def rhs(t: float, y: Any, yp: Any) -> None:
             slopes_into(t, y, yp, m, p, Tl, G)

@@ -17,7 +17,7 @@ from typing import Any
 
 import numpy as np
 
-from benchmarks import hand_kernel as hk
+from benchmarks import hand_measures as hm
 from benchmarks.common import Line, check, report
 from benchmarks.crash_peers import HEAD
 from benchmarks.demo import CRASH, SCENARIO, from_contact
@@ -84,7 +84,7 @@ def one_call_a_case(draws: int) -> tuple[Any, Any, float]:
 
 def _solve(job: tuple[int, Setup]) -> tuple[float, float]:
     out = Peer(_lines[job[0]], job[1]).run()
-    return float(out[hk.TRIGGER]), float(out[HEAD])
+    return float(out[hm.TRIGGER]), float(out[HEAD])
 
 
 def of_children() -> float:
