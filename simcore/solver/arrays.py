@@ -24,10 +24,11 @@ Line = namedtuple("Line", "parts p nodes tab klass")
 State = namedtuple("State", "mode mem wire wire2 out booked")
 """mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (9); out (6); booked (np)."""
 
-Work = namedtuple("Work", "k g t meas due scale rec ev count jac lu order u")
+Work = namedtuple("Work", "k g t meas due scale rec ev count pace jac lu order u")
 """k (20, ny) slopes and trial states; g (8, ng) guards; t (5, np) torques; meas (np + 1, N_MEAS) measures;
 due (np + 2*nn) int; scale (2, ny) error weights, as usual and while a law bends;
-rec (rows, columns) trace; ev (rows, 6) events; count (8) int; for the L-stable step
+rec (rows, columns) trace; ev (rows, 6) events; count (8) int; pace (6) of the
+steps; for the L-stable step
 jac (ny, n) slopes by states, lu (n, n), order (n) int, u (7, ny) stages."""
 
 Cases = namedtuple("Cases", "rows inertia setup y0 mode0 mem0 wire0 steady scale stop")
@@ -76,6 +77,9 @@ G0, G1, GM, GL, GR, GN, GMAX, G3 = range(8)
 T0, T1, TM, TN, TL = range(5)
 # Work.count
 STEPS, REJECTED, CALLS, EVENTS, ROWS, EV_ROWS, CHAIN_PASS, LAST_PART = range(8)
+# Work.pace: step that comes next; explicit step before the long ones; steps in a row without an event; whether the last
+# trial was refused; crossings in a row that asked for no switch; whether the next step is a long one
+STEP, EXPLICIT_STEP, QUIET, REFUSED, FUTILE, GOES_LONG = range(6)
 # columns of a case's setup that are used by name
 MARK, CYCLE, FINE_UNTIL, COARSE, STEPPER, LONGEST, WAY, WAY_NODE = range(8, 16)
 AUTOMATIC, EXPLICIT_ONLY, STIFF_ONLY = 0.0, 1.0, 2.0
@@ -146,6 +150,11 @@ class Status(IntEnum):
     CLOCK_STUCK = 8
 
 
+(
+    DONE, STOPPED, TOO_MANY_STEPS, STEP_TOO_SMALL, ENDLESS_CHAIN, NOT_FINITE, TRACE_FULL, NO_STEADY, CLOCK_STUCK,
+) = map(int, Status)  # fmt: skip
+"""Plain numbers, which compiled code wants."""
+
 MESSAGES = {
     Status.DONE: "reached the horizon",
     Status.STOPPED: "reached running speed",
@@ -177,6 +186,7 @@ def working_arrays(a: Any, rows: int, events: int) -> tuple[Any, Any, Any]:
         np.zeros((rows, columns)),
         np.zeros((events, 6)),
         np.zeros(8, dtype=np.int64),
+        np.zeros(6),
         np.zeros((ny, n)),
         np.zeros((n, n)),
         np.zeros(n, dtype=np.int64),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from simcore.solver.arrays import INERTIA, INV_J, L_START, STOP_SPEED, WAY, WAY_NODE
+from simcore.solver.arrays import DONE, INERTIA, INV_J, L_START, STOP_SPEED, STOPPED, WAY, WAY_NODE
 from simcore.solver.integrate import integrate
 from simcore.solver.steady import solve_steady
 from simcore.solver.watch import clear_measures
@@ -29,7 +29,7 @@ def run_case(
         work.count[j] = 0
     if setup[6] > 0.5:
         status = solve_steady(y, steady, line, state, work, jac)
-        if status != 0:
+        if status != DONE:
             return status
     work.meas[line.parts.shape[0], L_START] = y[int(setup[WAY_NODE])]
     return integrate(
@@ -95,7 +95,7 @@ def begins(case: int, cases: Any, setup: Any, steady: Any, y: Any, jac: Any, lin
         status = run_case(setup, t0, 0.0, y, steady, jac, line, state, work)
         speed = abs(y[line.nodes.shape[0] + node])
         missing = setup[WAY] - abs(y[node] - work.meas[line.parts.shape[0], L_START])
-        if status > 1 or speed == 0.0 or abs(missing) <= CLOSE * setup[WAY]:
+        if status > STOPPED or speed == 0.0 or abs(missing) <= CLOSE * setup[WAY]:
             break
         t0 = min(t0 - missing / speed, 0.0)
     return t0
@@ -127,7 +127,7 @@ def run_batch(
         prepare(case, cases, y, line, state, work)
         s = run_case(setup, t0, setup[1], y, steady, jac, line, state, work)
         status[case] = s
-        if s > 1:
+        if s > STOPPED:
             failed += 1
         for e in range(work.meas.shape[0]):
             for j in range(work.meas.shape[1]):

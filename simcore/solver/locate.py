@@ -41,6 +41,28 @@ def guards_at(s: float, t: float, h: float, y: Any, out: Any, line: Any, state: 
     work.count[CALLS] += 1
 
 
+def crossing_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
+    """Share of the step just past its first guard crossing; 2 if there is none."""
+    if all_clear(work.g[G0], work.g[GM], work.g[G1]):
+        return 2.0
+    copy_row(work.g[G0], work.g[GL])
+    if any_crossed_since(work.g[GM], work.g[G0], work.g[GMAX]):
+        copy_row(work.g[GM], work.g[GR])
+        copy_row(work.g[G1], work.g[G3])
+        return locate(0.0, 0.5, 1.0, t, h, y, line, state, work)
+    dip = dip_share(t, h, y, line, state, work)
+    if dip <= 1.0:
+        guards_at(dip, t, h, y, work.g[GR], line, state, work)
+        copy_row(work.g[G1], work.g[G3])
+        return locate(0.0, dip, 1.0, t, h, y, line, state, work)
+    if any_crossed_since(work.g[G1], work.g[G0], work.g[GMAX]):
+        copy_row(work.g[GM], work.g[GL])
+        copy_row(work.g[G1], work.g[GR])
+        copy_row(work.g[G0], work.g[G3])
+        return locate(0.5, 1.0, 0.0, t, h, y, line, state, work)
+    return 2.0
+
+
 def dip_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any) -> float:
     """Share of the step at which some guard dips to zero between positive ends; 2 if none does."""
     first = 2.0

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from simcore.solver import arrays as ar
-from simcore.solver import dispatch, integrate, steady, stiff
+from simcore.solver import dispatch, locate, steady, stiff, trace
 
 SOLVER: dict[Callable[..., Any], str] = {
     dispatch.switch_part: "iifvvLS",
@@ -23,8 +23,8 @@ SOLVER: dict[Callable[..., Any], str] = {
     dispatch.part_store: "ifvLS",
     dispatch.part_clock: "ifvLS",
     stiff.stiff_step: "ffviLSW",
-    integrate.crossing_share: "ffvLSW",
-    integrate.record_step: "fffvvLSWv",
+    locate.crossing_share: "ffvLSW",
+    trace.record_step: "fffvvLSWv",
     stiff.unrest: "fivLSW",
 }
 """Functions of the loop in the order in which the first process comes to need them."""

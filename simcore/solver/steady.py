@@ -220,11 +220,11 @@ def solve_steady(y: Any, tables: Any, line: Any, state: Any, work: Any, jac: Any
                     y[nodes + n] = work.k[ar.TRIAL, nodes + n]
             continue
         if not ran:
-            return 7
+            return ar.NO_STEADY
         if pull == FAINT or steady[1, 0] > 0.0:
-            return 0 if stands(y, steady, parts, nodes, state) else 7
+            return ar.DONE if stands(y, steady, parts, nodes, state) else ar.NO_STEADY
         pull = FAINT
-    return 7
+    return ar.NO_STEADY
 
 
 def stands(y: Any, steady: Any, parts: int, nodes: int, state: Any) -> bool:
