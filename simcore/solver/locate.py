@@ -46,11 +46,11 @@ def crossing_share(t: float, h: float, y: Any, line: Any, state: Any, work: Any)
     if all_clear(work.g[G0], work.g[GM], work.g[G1]):
         return 2.0
     copy_row(work.g[G0], work.g[GL])
-    if any_crossed_since(work.g[GM], work.g[G0], work.g[GMAX]):
+    dip = dip_share(t, h, y, line, state, work)
+    if dip >= 0.5 and any_crossed_since(work.g[GM], work.g[G0], work.g[GMAX]):
         copy_row(work.g[GM], work.g[GR])
         copy_row(work.g[G1], work.g[G3])
         return locate(0.0, 0.5, 1.0, t, h, y, line, state, work)
-    dip = dip_share(t, h, y, line, state, work)
     if dip <= 1.0:
         guards_at(dip, t, h, y, work.g[GR], line, state, work)
         copy_row(work.g[G1], work.g[G3])

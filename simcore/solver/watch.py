@@ -124,13 +124,12 @@ def note_step(
         if may_turn(work.t[ar.T0, e], work.t[ar.TM, e], work.t[ar.T1, e], work.meas[e, ar.PEAK]):
             note_turn(e, t, h, share, y, line, state, work)
         if line.parts[e, ar.PROTECTS] != 0:
-            low = LOW_SHARE * line.p[e, COL_SETTING]
-            if abs(work.t[ar.T0, e]) > low and abs(work.t[ar.T1, e]) <= low:
-                note_unloading(e, low, t, h, share, y, line, state, work)
             j = line.parts[e, ar.SPEED_A]
             if y[j] * end[j] <= 0.0 and work.meas[e, ar.TRIGGER] == work.meas[e, ar.TRIGGER]:
                 note_standstill(e, t, h, share, y, line, work)
+    note_low(0.0, 0.5 * share, ar.T0, ar.TM, t, h, y, line, state, work)
     note_point(t + 0.5 * share * h, middle, work.t[ar.TM], line, state, work)
+    note_low(0.5 * share, share, ar.TM, ar.T1, t, h, y, line, state, work)
     note_point(t + share * h, end, work.t[ar.T1], line, state, work)
 
 
@@ -172,25 +171,41 @@ def torque_at(e: int, s: float, t: float, h: float, y: Any, line: Any, state: An
     return part_torque(e, t + s * h, probe, line, state)
 
 
-def note_unloading(
-    e: int, low: float, t: float, h: float, share: float, y: Any, line: Any, state: Any, work: Any
+def note_low(
+    a: float, b: float, first: int, last: int, t: float, h: float, y: Any, line: Any, state: Any, work: Any
 ) -> None:
-    """The instant inside the step at which the torque falls to ``low``, to 1e-10 s (Illinois rule)."""
-    a, b = 0.0, share
-    fa, fb = abs(work.t[ar.T0, e]) - low, abs(work.t[ar.T1, e]) - low
+    """Of each protection the instant between the shares ``a`` and ``b`` at which |T| falls to 10 % of the setting; of
+    one that is open also the last before it rises past that again.  Rows ``first`` and ``last``: torques at both ends.
+    """
+    for e in range(line.parts.shape[0]):
+        if line.parts[e, ar.PROTECTS] != 0:
+            low = LOW_SHARE * line.p[e, COL_SETTING]
+            fa, fb = abs(work.t[first, e]) - low, abs(work.t[last, e]) - low
+            is_open = work.meas[e, ar.LOW_OPEN] == work.meas[e, ar.LOW_OPEN]
+            if (fa > 0.0 and fb <= 0.0) or (fa <= 0.0 and fb > 0.0 and is_open):
+                s = low_share(e, low, a, b, fa, fb, t, h, y, line, state, work)
+                dense(s, h, y, work.k, work.k[ar.PROBE])
+                note_load(e, t + s * h, low, work.k[ar.PROBE], line, state, work.meas)
+
+
+def low_share(
+    e: int, low: float, a: float, b: float, fa: float, fb: float, t: float, h: float, y: Any, line: Any, state: Any,
+    work: Any,
+) -> float:  # fmt: skip
+    """Share between ``a`` and ``b`` at which |T| is ``low`` or just less, to 1e-10 s (Illinois rule, aiming at the side
+    that is low); ``fa``, ``fb``: |T| less ``low`` there."""
+    half = 0.5 * LOCATED / h
+    aim = half if fa > 0.0 else -half
     for _ in range(40):
-        if (b - a) * h <= LOCATED or fb >= 0.0:
+        if (b - a) * h <= LOCATED or fa == 0.0 or fb == 0.0:
             break
-        s = min(a + (b - a) * fa / (fa - fb) + 0.5 * LOCATED / h, b - 0.5 * LOCATED / h)
-        if not a < s < b:
-            s = 0.5 * (a + b)
+        s = max(a + half, min(a + (b - a) * fa / (fa - fb) + aim, b - half))
         f = abs(torque_at(e, s, t, h, y, line, state, work)) - low
-        if f > 0.0:
+        if (f > 0.0) == (fa > 0.0):
             a, fa, fb = s, f, 0.5 * fb
         else:
             b, fb, fa = s, f, 0.5 * fa
-    dense(b, h, y, work.k, work.k[ar.PROBE])
-    note_load(e, t + b * h, low, work.k[ar.PROBE], line, state, work.meas)
+    return a if fa <= 0.0 else b
 
 
 def note_standstill(e: int, t: float, h: float, share: float, y: Any, line: Any, work: Any) -> None:

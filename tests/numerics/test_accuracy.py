@@ -110,6 +110,22 @@ def test_double_crossings_are_found(depth):
     assert missed == 0
 
 
+@pytest.mark.parametrize("depth", [1e-5, 1e-4, 1e-3])
+def test_a_dip_is_found_beside_a_crossing_soon_after(depth):
+    """The swing of :func:`grazing`, and another body that meets its own stop in the same step, a little later."""
+    missed = 0
+    for phase in np.linspace(0.0, 0.5, 5):
+        for delay in np.linspace(0.01, 0.3, 12):
+            line = grazing(depth, phase)
+            other = line.mass(1.0, 1.0)
+            top = (0.5 * pi - phase) / (2 * pi)
+            line.part("hard stop", other, 0, stiffness=1e3, damping=0.0, start=stop_at(top + delay / (2 * pi)))
+            r = run(line, top + 1.0 / (2 * pi), rtol=1e-6)
+            assert len(r.events(2, 1)) == 1
+            missed += not r.events(1, 1)
+    assert missed == 0
+
+
 def test_swing_that_stays_clear_meets_no_stop():
     assert not any(run(grazing(-1e-6, p), 0.5, rtol=1e-8).events(1) for p in np.linspace(-1.2, 1.2, 10))
 
