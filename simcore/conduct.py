@@ -172,7 +172,8 @@ def _gather(
     table = {} if first.protected < 0 else inertia_table(first.assembly, first.protected)
     return ResultSet(
         title=scenario.title, protect=scenario.protect, unit=scenario.display.get("torque", "N*m"),
-        allowable=allowable, runs=runs, answers=answers, sentence=sentence(answers),
+        allowable=allowable, runs=runs, answers=answers,
+        sentence=sentence(answers, scenario.protect, torque_words(scenario)),
         warnings=(*honest, *warnings), defaults=tuple(defaults),
         bounds=(*_bounds(bare), *_overshoots(triples, answers)),
         inertias=table, findings=findings, provenance=provenance_of(scenario, rtol, began),

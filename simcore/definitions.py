@@ -109,9 +109,9 @@ MEASURES: dict[str, Measure] = {
     ),
     "time_to_limit": Measure(
         "s", "time to the heat limit, extrapolated",
-        "If still sliding at the horizon: time until the rise reaches its limit at that power, at most "
-        "60 s; infinite if it never does by then.",
-        "C/G ln((P/G - rise) / (P/G - limit))",
+        "If still sliding at the horizon: time until the rise, and with it the face where that leads, reaches the "
+        "limit at that power, at most an hour; infinite if it does not by then.",
+        "C/G ln((P/G - rise) / (P/G - (limit - r P)))",
         "The drive must be off by then.",
     ),
     "burns_at": Measure(

@@ -22,6 +22,18 @@ HEADINGS: dict[str, Heading] = {
         "worse end of its band, with no part past its allowable, not too hot, and nothing else in the line letting go "
         "where it should hold."
     ),
+    "expect": Heading("What a situation expects of the protection: let go, hold or carry, each explained by its name."),
+    "let go": Heading("Expected of a protection: that it lets go, as set and at the high end of its band."),
+    "hold": Heading(
+        "Expected of a protection: that it does not trigger, as set and at the low end of its band. A start must also "
+        "bring drive and load to 90 % of their running speed; it ends at 98 %, once nothing more is due."
+    ),
+    "carry": Heading(
+        "Expected of a protection: that it carries through, as set and at the low end of its band. It may slide, but "
+        "at the horizon it is engaged, has not disconnected and has kept within its heat limit, and the driven side "
+        "has the speed it had at the event, to 2 %, there or on average over the last fifth of the run; where nothing "
+        "slid to 10 %, as a line may swing by itself."
+    ),
     "protection": Heading("The candidates, best first, and the bare line."),
     "bare line": Heading("The same line with every slot closed rigidly: what happens without a protection."),
     "passes": Heading("'yes' if nothing speaks against the candidate; else each reason stands below, after No."),

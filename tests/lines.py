@@ -205,7 +205,7 @@ class Line:
         return y, mem
 
     def _node_table(self) -> Any:
-        table = np.zeros((len(self.nodes), 7))
+        table = np.zeros((len(self.nodes), ar.N_NODE))
         for n, node in enumerate(self.nodes):
             if n != GROUND and n not in self.led:
                 table[n, ar.INV_J] = 1.0 / node.inertia

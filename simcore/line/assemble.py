@@ -109,7 +109,10 @@ class Assembly:
         return rows
 
     def stopping_at(self, node: int, speed: Num) -> Assembly:
-        """The same, ended as soon as ``node`` runs at ``speed`` [rad/s or m/s]."""
+        """The same, ended once ``node`` runs at ``speed`` [rad/s or m/s] and no part has anything more in store.
+
+        Said of several nodes it holds of all of them at once.
+        """
         nodes = self.nodes.copy()
         nodes[..., node, ar.STOP_SPEED] = np.abs(speed)
         return replace(self, nodes=nodes)
@@ -358,7 +361,7 @@ def _part_table(g: Graph, elements: list[Element]) -> tuple[NDArray[np.uint32], 
 
 
 def _node_table(g: Graph, shape: tuple[int, ...] = ()) -> Floats:
-    table = np.zeros((*shape, len(g.nodes), 7))
+    table = np.zeros((*shape, len(g.nodes), ar.N_NODE))
     for n, node in enumerate(g.nodes):
         if n != GROUND:
             table[..., n, ar.INV_J] = 1.0 / node.inertia

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from itertools import zip_longest
-from math import inf, isnan, nan
+from math import isnan, nan
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -20,6 +20,8 @@ STILL: Final = 0.01
 """Share of running speed past which the load still runs back at the horizon."""
 LATE: Final = 0.8
 """Share of the time since the trigger after which it must have grown faster: a load thrown back slows down."""
+SOON: Final = 60.0
+"""Longest time to a heat limit [s] that is told unasked: the result has longer ones too."""
 ACTS: Final = frozenset({"stopped", "ramping down", "pausing", "reversing"})
 """Modes of a stop chain from its first action on."""
 Pairs = Iterable[tuple[Case, Run]]
@@ -239,12 +241,13 @@ def _heats_on(pairs: list[tuple[Case, Run]]) -> Iterator[Remark]:
     for c, r in pairs:
         left = r.measures["time_to_limit"]
         ends = c.situation.expect == "let go" and r.measures["end_class"] == SLIPPING and isnan(r.measures["burns_at"])
-        if ends and 0.0 < left < inf:
+        if ends and left <= SOON:
             found.setdefault(r.situation, []).append((left, r))
     for situation, seen in found.items():
         left, run = min(seen, key=lambda s: s[0])
+        when = f"{show(left, 'time')} after that" if left > 0.0 else "at once"
         text = (f"still slipping at the end of '{situation}', '{run.candidate}' makes "
                 f"{show(run.measures['heat_power'], 'power')} of heat and reaches its limit "
-                f"{show(left, 'time')} after that if nothing stops the drive")  # fmt: skip
+                f"{when} if nothing stops the drive")  # fmt: skip
         rest = [f"'{r.candidate}' after {show(t, 'time')}" for t, r in sorted(seen, key=lambda s: s[0])[1:]]
         yield Remark("Heats on", text + (f"; {', '.join(rest)}." if rest else "."))

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcore.contract import COL_SETTING, Part
-from simcore.line.assemble import Assembly
+from simcore.line.assemble import NEAR_RUNNING, Assembly
 from simcore.line.laws import Num
 from simcore.solver import arrays as ar
 
@@ -16,7 +16,7 @@ Floats = NDArray[np.float64]
 
 RUNS = 0.9
 """A line that has started runs if it has this share of its speed without load."""
-FORESEEN = 60.0
+FORESEEN = 3600.0
 """Longest time [s] over which slip heat is extrapolated."""
 
 
@@ -46,6 +46,7 @@ def measured(a: Assembly, meas: Floats, rows: Floats, protected: int, heat_limit
     else:
         out.update(_of_protection(a, meas[:, a.candidate], rows[:, a.candidate], heat_limit))
     out["end"] = meas[:, -1, ar.L_T_END]
+    out["speed_reached"] = NEAR_RUNNING * meas[:, -1, ar.L_REACHED]
     with np.errstate(divide="ignore", invalid="ignore"):
         out["ledger"] = meas[:, -1, ar.L_RESIDUAL] / meas[:, -1, ar.L_TURNED]
     return out
@@ -59,7 +60,8 @@ NAMES = (
 
 def _of_protection(a: Assembly, m: Floats, rows: Floats, heat_limit: Num) -> dict[str, Floats]:
     part = a.graph.elements[a.candidate or 0].part
-    rise, capacity, cooling = _thermal(part, rows, m)
+    rise, capacity, cooling, lead = _thermal(part, rows, m)
+    power = m[:, ar.HEAT_RATE]
     impulse, energy = let_through(m)
     moved = np.where(m[:, ar.SPEED_0] != 0.0, m[:, ar.SPEED_0], _started(a, m))
     return {
@@ -71,14 +73,14 @@ def _of_protection(a: Assembly, m: Floats, rows: Floats, heat_limit: Num) -> dic
         "standstill": m[:, ar.STAND],
         "heat": m[:, ar.HEAT_END] - m[:, ar.HEAT_0],
         "rise": rise,
-        "heat_power": m[:, ar.HEAT_RATE],
-        "time_to_limit": time_to_limit(heat_limit, rise, m[:, ar.HEAT_RATE], capacity, cooling),
+        "heat_power": power,
+        "time_to_limit": time_to_limit(heat_limit - lead * power, rise, power, capacity, cooling),
         "burns_at": np.where((m[:, ar.BURNT] > 0.0) & bool(part.kind.burns), m[:, ar.BURNT], nan),
         "slip_angle": m[:, ar.SLIP_END] - m[:, ar.SLIP_0],
         "tally": m[:, ar.TALLY],
         "peak_protection": m[:, ar.PEAK],
         "end_class": m[:, ar.CLASS_END],
-        "speed_kept": m[:, ar.SPEED_1] / moved,
+        "speed_kept": _kept(m[:, ar.SPEED_1] / moved, m[:, ar.SPEED_LATE] / moved),
         "impulse": impulse,
         "energy": energy,
     }
@@ -90,6 +92,11 @@ def _started(a: Assembly, m: Floats) -> Floats:
     reached = m[:, ar.SPEED_1]
     whole = usual if usual != 0.0 else nan
     return np.where(reached / whole >= RUNS, reached, whole)
+
+
+def _kept(end: Floats, mean: Floats) -> Floats:
+    """Of the speed at the end and the mean over the last fifth the one nearer to what it was: a line may swing on."""
+    return np.where(np.abs(mean - 1.0) < np.abs(end - 1.0), mean, end)
 
 
 def let_through(m: Floats) -> tuple[Floats, Floats]:
@@ -113,19 +120,24 @@ def until(m: dict[str, float]) -> str:
     return "horizon" if isnan(m["standstill"]) else "motor side stands"
 
 
-def _thermal(part: Part, rows: Floats, m: Floats) -> tuple[Floats, Floats, Floats]:
-    """Rise [K], heat capacity [J/K], cooling [W/K], each (runs,); NaN for a part without a thermal state."""
+def _thermal(part: Part, rows: Floats, m: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """Rise [K], heat capacity [J/K], cooling [W/K], and by how much the face leads the bulk [K/W], each (runs,).
+
+    NaN for a part without a thermal state.
+    """
     unknown = np.full(len(m), nan)
     for j, s in enumerate(part.kind.states):
         if s.unit == "K" and j < 2:
             columns = part.kind.row
             given = np.broadcast_to(rows, (len(m), rows.shape[1]))
-            return m[:, ar.X_MAX + j], given[:, columns.index("heat_cap")], given[:, columns.index("cooling")]
-    return unknown, unknown, unknown
+            layers = [columns.index(c) for c in ("layer_1", "layer_2") if c in columns]
+            lead = given[:, layers].sum(axis=1)
+            return m[:, ar.X_MAX + j], given[:, columns.index("heat_cap")], given[:, columns.index("cooling")], lead
+    return unknown, unknown, unknown, unknown
 
 
 def time_to_limit(limit: Num, rise: Floats, power: Floats, capacity: Floats, cooling: Floats) -> Floats:
-    """Time [s] until ``rise`` reaches ``limit`` at constant ``power``, each (runs,); inf if not within a minute.
+    """Time [s] until ``rise`` reaches ``limit`` at constant ``power``, each (runs,); inf if not within an hour.
 
     One heat capacity with cooling: ``C x' = P - G x``, textbook.
     """

@@ -6,20 +6,28 @@ from collections.abc import Callable, Mapping, Sequence
 from math import isnan
 
 from simcore.measures.cases import Bears
+from simcore.measures.judge import NOT_UP
 from simcore.results.model import Answer
 
 
-def sentence(answers: Sequence[Answer]) -> str:
-    """The verdict in one sentence that takes both sides: lets go in the crash, holds in service."""
+def sentence(answers: Sequence[Answer], protect: str = "", say: Callable[[float], str] = str) -> str:
+    """The verdict in one sentence that takes both sides: lets go in the crash, holds in service.
+
+    ``protect``: the protected connection; ``say`` writes a torque [N*m].
+    """
     passing = sorted((a for a in answers if a.passed), key=lambda a: a.rank)
     if passing:
         return _fit(passing)
     if not answers:
         return "No candidates were given: this is the bare line."
+    if slow := _not_up(answers):
+        return slow
     gone = [a for a in answers if not isnan(a.lets_go)]
     safe = [a for a in gone if not a.use > 1.0]
     if not gone:
         return "No candidate lets go in the crash: lower the settings, or give it a longer horizon if it ends first."
+    if windows := [a for a in sorted(answers, key=lambda a: a.rank) if _cured_by_setting(a, protect)]:
+        return _set_to(windows, say)
     if not safe:
         worst = {a.worst_limit for a in gone}
         weakest = f"'{next(iter(worst))}'" if len(worst) == 1 else "the weakest part"
@@ -29,7 +37,43 @@ def sentence(answers: Sequence[Answer]) -> str:
             else f"{len(gone)} of {len(answers)} let{'s' * (len(gone) == 1)} go"
         )
         return f"No candidate passes: {who}, but {weakest} still sees more than it may."
+    if all(_fails(a, crash=True) and not _fails(a, crash=False) for a in safe):
+        return "No candidate passes: what lets go in one crash does not in another; look what is expected of each."
     return "No candidate passes: what protects in the crash trips in ordinary service; soften the start or load."
+
+
+def _fails(a: Answer, crash: bool) -> bool:
+    """Whether it fails to let go somewhere, or to hold."""
+    return any(not m.met for m in a.margins if (m.expect == "let go") is crash)
+
+
+def _not_up(answers: Sequence[Answer]) -> str:
+    """Where no candidate brings the line up to speed, and what the best of them reaches; else empty."""
+    slow = [[r for r in a.reasons if r.startswith(NOT_UP)] for a in answers]
+    if not all(slow):
+        return ""
+    first = slow[0][0].removeprefix(NOT_UP)
+    return (
+        f"No candidate passes: the line {NOT_UP}{first}. Nothing lets go: see to motor, ramp, breakaway of the load, "
+        "or a longer horizon."
+    )
+
+
+CURED = ("trips in ", "does not carry through ", "does not let go in ")
+"""How reasons begin that another setting can take away, as it can what the protected connection sees."""
+
+
+def _cured_by_setting(a: Answer, protect: str) -> bool:
+    """Whether by the numbers of its runs another setting would meet everything."""
+    inside = a.window_low <= a.setting <= a.window_high
+    settings = all(r.startswith((*CURED, f"'{protect}' sees ")) for r in a.reasons)
+    return a.window_low < a.window_high and not inside and settings
+
+
+def _set_to(found: Sequence[Answer], say: Callable[[float], str]) -> str:
+    """Settings to try, of at most three candidates."""
+    told = [f"the {a.name} at {say(a.window_low)} to {say(a.window_high)} (now {say(a.setting)})" for a in found[:3]]
+    return f"No candidate passes as set. By these runs' numbers {' or '.join(told)} would: set it there and run again."
 
 
 def _fit(passing: Sequence[Answer]) -> str:

@@ -110,7 +110,14 @@ _MORE: Final[dict[str, tuple[str, str]]] = {
     "end": ("s", "end of the run after the event"),
     "peak_protection": (TORQUE, "peak torque at the protection's own shaft"),
     "end_class": ("1", "class of the protection's mode at the end: 0 engaged ... 4 broken"),
-    "speed_kept": ("1", "speed of the driven hub at the end over its speed at the event"),
+    "speed_kept": (
+        "1",
+        "speed of the driven hub at the end, or its mean over the last fifth if nearer, over its speed at the event",
+    ),
+    "speed_reached": (
+        "1",
+        "largest share of running speed that drive and load reach at once in a start; NaN elsewhere",
+    ),
     "failed": ("1", "status with which the solver gave up"),
 }
 

@@ -185,7 +185,8 @@ class Answer:
     @property
     def least_margin(self) -> float:
         """Smaller of the service margins and of the room up to the limits [%]."""
-        service = [m.percent for m in self.margins if m.expect != "let go" and not isnan(m.percent)]
+        known = [m for m in self.margins if m.expect != "let go" and not (m.met and isnan(m.percent))]
+        service = [-inf if isnan(m.percent) else m.percent for m in known]
         room = 100.0 * (1.0 / self.use - 1.0) if self.use and not isnan(self.use) else inf
         return min([*service, room])
 

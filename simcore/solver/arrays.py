@@ -19,7 +19,7 @@ import numpy as np
 from simcore.contract import N_READ, N_SENSE, N_WRITE, WIRES
 
 Line = namedtuple("Line", "parts p nodes tab klass")
-"""parts (np, 28) uint32, final indices; p (np, 48) rows; nodes (nn, 7); tab (any); klass (np, 16) int mode classes."""
+"""parts (np, 28) uint32, final indices; p (np, 48) rows; nodes (nn, 8); tab (any); klass (np, 16) int mode classes."""
 
 State = namedtuple("State", "mode mem wire wire2 out booked")
 """mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (9); out (6); booked (np)."""
@@ -60,7 +60,9 @@ N_PART = SIGNAL0 + N_SENSE + 1
 NO_WIRE = len(WIRES)
 """A wire that nobody writes, for reads that a kind does not have."""
 # columns of Line.nodes
-INV_J, SUM, HOLD_B, HOLD_F, VARYING, STOP_SPEED, INERTIA = range(7)
+INV_J, SUM, HOLD_B, HOLD_F, VARYING, STOP_NOW, INERTIA, STOP_SPEED = range(8)
+N_NODE = 8
+"""A run ends when all nodes with a STOP_SPEED have reached it; while something is still due STOP_NOW is 0."""
 # rows of Work.k: nine slopes, of which the last is that of the step's end, then the one of its middle, the states there
 K_END, K_MIDDLE, TRIAL, MIDDLE = 8, 9, 10, 11
 # ... the same two of a step that ends at a crossing; for looking at any place
@@ -120,12 +122,17 @@ NO_ACCOUNT = 9
     SPEED_0,
     SPEED_1,
     BURNT,
-) = range(32)
-N_MEAS = 32
+    T_LATE,
+    ANGLE_LATE,
+    SPEED_LATE,
+) = range(35)
+N_MEAS = 35
 # ... and the row after the last part: the energy ledger
 (L_E0, L_SOURCE0, L_LOSS0, L_E1, L_SOURCE1, L_LOSS1, L_TURNED, L_RESIDUAL, L_T_END) = range(9)
 L_START = 15
 """Angle of the node whose way before the first event counts, at the start."""
+L_LATE, L_REACHED = 16, 17
+"""Instant from which the driven speed is averaged; largest share of STOP_SPEED that all nodes have reached at once."""
 # ... where an event repeats, also each cycle's: snapshot at its start, how many, the most energy turned over in one so
 # far, and the largest residual over that
 (L_CYCLE_E, L_CYCLE_SOURCE, L_CYCLE_LOSS, L_CYCLES, L_CYCLE_WORST, L_CYCLE_MOST) = range(9, 15)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from simcore.solver.arrays import DONE, INERTIA, INV_J, L_START, STOP_SPEED, STOPPED, WAY, WAY_NODE
+from simcore.solver.arrays import DONE, INERTIA, INV_J, L_START, STOP_NOW, STOP_SPEED, STOPPED, WAY, WAY_NODE
 from simcore.solver.integrate import integrate
 from simcore.solver.steady import solve_steady
 from simcore.solver.watch import clear_measures
@@ -69,6 +69,7 @@ def prepare(case: int, cases: Any, y: Any, line: Any, state: Any, work: Any) -> 
     i = own(case, cases.stop.shape[0])
     for n in range(line.nodes.shape[0]):
         line.nodes[n, STOP_SPEED] = cases.stop[i, n]
+        line.nodes[n, STOP_NOW] = 0.0
     i = own(case, cases.y0.shape[0])
     for j in range(cases.y0.shape[1]):
         y[j] = cases.y0[i, j]

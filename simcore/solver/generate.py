@@ -78,8 +78,7 @@ EVALUATE_TAIL = f"""
             dy[j + 2] = abs(wa - wb) if line.klass[e, state.mode[e]] >= 2 else 0.0
     dy[y.shape[0] - 1] = source
     last = uint64(G.shape[0]) - uint64(1)
-    if full > 0.5:
-        G[last] = 1.0
+    behind = -inf
     for n in range(nn):
         dy[n] = y[nn + n]
         s = state.mode[count + n]
@@ -92,8 +91,10 @@ EVALUATE_TAIL = f"""
             dy[nn + n] = line.nodes[n, {ar.SUM}] * line.nodes[n, {ar.INV_J}]
             if full > 0.5 and s != 9:
                 G[last - nn + n] = s * y[nn + n]
-        if full > 0.5 and line.nodes[n, {ar.STOP_SPEED}] > 0.0:
-            G[last] = line.nodes[n, {ar.STOP_SPEED}] - abs(y[nn + n])
+        if full > 0.5 and line.nodes[n, {ar.STOP_NOW}] > 0.0:
+            behind = max(behind, 1.0 - abs(y[nn + n]) / line.nodes[n, {ar.STOP_NOW}])
+    if full > 0.5:
+        G[last] = behind if behind > -inf else 1.0
 """
 
 INDENTED = "\n".join("    " + s if s else s for s in LOCALS.splitlines()) + "\n"

@@ -26,6 +26,8 @@ from simcore.solver.watch import (
 HOPELESS = 10
 """After so many futile crossings guards that are down end no more steps, until none is: each step then ends with a look
 at whether they ask for a switch."""
+LATE = 0.2
+"""Share of the horizon, its last, over which the driven speed is averaged."""
 SMALLEST = 1e-14
 """Smallest step over the size of the instant (or 1 s)."""
 
@@ -43,6 +45,12 @@ def next_clock(t: float, y: Any, line: Any, state: Any) -> float:
         c = part_clock(e, t, y, line, state)
         first = min(first, c)
     return first
+
+
+def await_stop(clock: float, t_end: float, line: Any) -> None:
+    """Running speed ends the run only while no part has anything in store up to ``t_end``."""
+    for n in range(line.nodes.shape[0]):
+        line.nodes[n, ar.STOP_NOW] = line.nodes[n, ar.STOP_SPEED] if clock >= t_end else 0.0
 
 
 def stop_reached(work: Any) -> bool:
@@ -178,7 +186,9 @@ def integrate(
     if not arrive(t, y, live, line, state, work):
         return ar.ENDLESS_CHAIN
     begin_pace(h, setup, work.pace)
+    work.meas[line.parts.shape[0], ar.L_LATE] = (1.0 - LATE) * t_end
     clock = next_clock(t, y, line, state)
+    await_stop(clock, t_end, line)
     mark = setup[ar.MARK] if setup[ar.CYCLE] > 0.0 else inf
     while t < t_end and not stop_reached(work):
         if first_trigger > 0 and triggered(first_trigger - 1, work):
@@ -218,6 +228,7 @@ def integrate(
             return ar.ENDLESS_CHAIN
         count_futile(crossed, work)
         clock = next_clock(t, y, line, state)
+        await_stop(clock, t_end, line)
         if clock <= t:
             return ar.CLOCK_STUCK
     close_ledger(t, y, work.k[0], line, state, work)

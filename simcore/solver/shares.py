@@ -62,6 +62,6 @@ def compiled(dispatcher: Any, code: str) -> Any:
 
 def _smallest() -> Any:
     """What an Assembly must have for its arrays to be made."""
-    one, ints = np.zeros((1, ar.INERTIA + 1)), np.zeros((1, ar.N_PART), dtype=np.int64)
+    one, ints = np.zeros((1, ar.N_NODE)), np.zeros((1, ar.N_PART), dtype=np.int64)
     return SimpleNamespace(parts=ints.astype(np.uint32), rows=one, nodes=one, tab=one[0], klass=ints, y0=one[0],
                            scale=one, mode0=ints[0], mem0=one, wire0=one[0])  # fmt: skip

@@ -6,7 +6,7 @@ Definitions stand in :mod:`simcore.definitions`.
 
 from __future__ import annotations
 
-from math import nan
+from math import inf, nan
 from typing import Any
 
 from simcore.contract import COL_BURNT, COL_RB, COL_SETTING, COL_TALLY, ENGAGED, OPEN, SLIPPING
@@ -60,6 +60,7 @@ def note_point(t: float, y: Any, T: Any, line: Any, state: Any, work: Any) -> No
         note_torque(e, t, T[e], work.meas)
         if line.parts[e, ar.PROTECTS] != 0:
             note_states(e, y, line, work.meas)
+            note_late(e, t, y, line, work.meas)
             note_load(e, t, T[e], y, line, state, work.meas)
 
 
@@ -69,6 +70,13 @@ def note_states(e: int, y: Any, line: Any, meas: Any) -> None:
         x = abs(y[line.parts[e, ar.X0] + i])
         if x > meas[e, ar.X_MAX + i]:
             meas[e, ar.X_MAX + i] = x
+
+
+def note_late(e: int, t: float, y: Any, line: Any, meas: Any) -> None:
+    """Instant and driven angle from which the speed is averaged."""
+    if t >= meas[line.parts.shape[0], ar.L_LATE] and meas[e, ar.T_LATE] != meas[e, ar.T_LATE]:
+        meas[e, ar.T_LATE] = t
+        meas[e, ar.ANGLE_LATE] = driven_angle(e, y, line)
 
 
 def note_load(e: int, t: float, T: float, y: Any, line: Any, state: Any, meas: Any) -> None:
@@ -131,6 +139,18 @@ def note_step(
     note_point(t + 0.5 * share * h, middle, work.t[ar.TM], line, state, work)
     note_low(0.5 * share, share, ar.TM, ar.T1, t, h, y, line, state, work)
     note_point(t + share * h, end, work.t[ar.T1], line, state, work)
+    note_speed(end, line, work.meas)
+
+
+def note_speed(y: Any, line: Any, meas: Any) -> None:
+    """Keep the largest share of their STOP_SPEED at which all nodes that have one run at once."""
+    row, nodes = line.parts.shape[0], line.nodes.shape[0]
+    least = inf
+    for n in range(nodes):
+        if line.nodes[n, ar.STOP_SPEED] > 0.0:
+            least = min(least, abs(y[nodes + n]) / line.nodes[n, ar.STOP_SPEED])
+    if least < inf and not meas[row, ar.L_REACHED] >= least:
+        meas[row, ar.L_REACHED] = least
 
 
 def may_turn(t0: float, tm: float, t1: float, peak: float) -> bool:
@@ -227,6 +247,11 @@ def note_standstill(e: int, t: float, h: float, share: float, y: Any, line: Any,
     m[e, ar.EN_STAND] = dense_one(b, h, y, work.k, q + 1)
 
 
+def driven_angle(e: int, y: Any, line: Any) -> float:
+    """Angle of hub b at the part's own shaft."""
+    return line.p[e, COL_RB] * y[line.parts[e, ar.ANGLE_B]]
+
+
 def driven_speed(e: int, y: Any, line: Any) -> float:
     """Speed of hub b at the part's own shaft."""
     return line.p[e, COL_RB] * y[line.parts[e, ar.SPEED_B]]
@@ -319,6 +344,8 @@ def close_ledger(t: float, y: Any, dy: Any, line: Any, state: Any, work: Any) ->
             m[e, ar.EN_END] = y[q + 1]
             m[e, ar.SLIP_END] = y[q + 2]
             m[e, ar.SPEED_1] = driven_speed(e, y, line)
+            if t > m[e, ar.T_LATE]:
+                m[e, ar.SPEED_LATE] = (driven_angle(e, y, line) - m[e, ar.ANGLE_LATE]) / (t - m[e, ar.T_LATE])
             m[e, ar.TALLY] = state.mem[e, int(line.p[e, COL_TALLY])]
             m[e, ar.BURNT] = state.mem[e, int(line.p[e, COL_BURNT])]
             open_now = part_class(e, line, state) >= OPEN

@@ -13,7 +13,7 @@ from simcore.line.assemble import lowest_mode
 from simcore.line.cautions import cautions
 from simcore.line.graph import GROUND, build, load_station
 from simcore.line.reflect import inertia_table, load_torque, motor_torque, seen_from
-from simcore.measures.cases import running_speed
+from simcore.measures.cases import running_speeds
 from simcore.scenario.read import read_text
 
 GEAR = station("gear", "gear", ratio=10, efficiency=1, stiffness="2 kN*m/rad", inertia_in="0.001 kg*m^2",
@@ -174,7 +174,7 @@ def test_steady_speed_by_the_droop():
     """80 of 300 N*m takes 3 % * 80/300 of the speed."""
     s = laundry()
     node = build(s, None).places["shaft"].node
-    assert running_speed(s, None, node, 30.0) == pytest.approx(10.0 * (1 - 0.03 * 80 / 300), rel=1e-7)
+    assert running_speeds(s, None, 30.0)[node] == pytest.approx(10.0 * (1 - 0.03 * 80 / 300), rel=1e-7)
 
 
 def test_candidate_in_the_slot_brings_its_hubs():
