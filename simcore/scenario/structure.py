@@ -10,6 +10,7 @@ from simcore.contract import Part
 from simcore.scenario.findings import Finding
 from simcore.scenario.locate import Spot
 from simcore.scenario.model import Item, Quantity, Scenario, Station
+from simcore.scenario.same_names import same_names
 from simcore.scenario.stop_rules import stopping, watching, with_speed_loop, without_speed_loop
 from simcore.scenario.words import nearest
 
@@ -22,7 +23,7 @@ def structure(scenario: Scenario, raw: Mapping[str, Any], registry: Registry) ->
     families = [_family(s, registry) for s in scenario.stations]
     return [
         *_missing(scenario, raw, families),
-        *_names(scenario),
+        *same_names(scenario, raw),
         *_places(scenario, families),
         *_first(scenario, families),
         *_chains(scenario, families),
@@ -51,15 +52,6 @@ def _missing(scenario: Scenario, raw: Mapping[str, Any], families: list[Family])
     if scenario.candidates and "slot" not in families:
         hint = 'add a [[line]] with part = "slot" where they are to sit'
         yield Finding(("candidates",), "there are candidates but no slot in the line", hint=hint)
-
-
-def _names(scenario: Scenario) -> Iterator[Finding]:
-    first: dict[str, int] = {}
-    for n, s in enumerate(scenario.stations):
-        if s.name in first:
-            rule = f"stations {first[s.name] + 1} and {n + 1} have the same name"
-            yield Finding(("line", n), rule, units.shown(s.name), "give each a name of its own: name = ...")
-        first.setdefault(s.name, n)
 
 
 def _places(scenario: Scenario, families: list[Family]) -> Iterator[Finding]:
