@@ -156,11 +156,26 @@ def _protect(scenario: Scenario, raw: Mapping[str, Any]) -> Iterator[Finding]:
         hint = nearest(scenario.protect, limited or names)
         yield Finding(("protect",), "no station has this name", units.shown(scenario.protect), hint)
         return
+    if scenario.station(scenario.protect).is_slot:
+        rule = "is a slot, and the line without any protection has no connection there"
+        yield Finding(
+            ("protect",), rule, units.shown(scenario.protect), _beside(scenario, names.index(scenario.protect))
+        )
+        return
     rows = [r for r in raw["line"] if isinstance(r, dict)]
     row = rows[names.index(scenario.protect)]
     if "allowable" not in row:
         hint = f'write allowable = "... N*m" in {scenario.station(scenario.protect).path}'
         yield Finding(("protect",), "this station has no allowable", units.shown(scenario.protect), hint)
+
+
+def _beside(scenario: Scenario, n: int) -> str:
+    """The connections with an allowable that stand nearest before and behind station ``n``."""
+    bears = [k for k, s in enumerate(scenario.stations) if s.limit and not s.is_slot]
+    near = [*[k for k in bears if k < n][-1:], *[k for k in bears if k > n][:1]]
+    if not near:
+        return 'give a connection before or behind it allowable = "... N*m" and name that'
+    return f"name the connection before or behind it: {' or '.join(scenario.stations[k].name for k in near)}"
 
 
 def _candidates(scenario: Scenario, registry: Registry) -> Iterator[Finding]:

@@ -102,3 +102,17 @@ def test_a_name_set_beside_the_file() -> None:
     assert fault.path == 'candidates["detent"]'
     row = line_of(GOOD, 'name = "fan"') - 1
     assert fault.rule == f'this candidate and the station line["detent"] have the same name, the other on line {row}'
+
+
+def test_a_slot_cannot_be_protected() -> None:
+    """The bare line has no connection there; the nearest ones that bear something are named."""
+    text = GOOD.replace('protect = "head shaft"', 'protect = "output slot"')
+    text = text.replace('hub_out = "0.010 kg m²"', 'hub_out = "0.010 kg m²"\nallowable = "300 N*m"')
+    (fault,) = faults_of(text)
+    assert (fault.path, fault.line) == ("protect", line_of(text, 'protect = "output slot"'))
+    assert "is a slot" in fault.rule
+    assert fault.hint == "name the connection before or behind it: gearbox or head shaft"
+    alone = text.replace('allowable = "600 N*m"\nallowable_source = "sheet"\n', "")
+    assert faults_of(alone)[0].hint == "name the connection before or behind it: head shaft"
+    none = alone.replace('allowable = "500 N*m"\n', "")
+    assert 'allowable = "... N*m"' in faults_of(none)[0].hint
