@@ -302,8 +302,8 @@ def add_events(g: Graph, scenario: Scenario, situation: Situation) -> Element:
     """Attach the situation's events to their stations, the first one and what follows; gives the first."""
     first = _add_event(g, scenario, situation.name, situation.item, situation.at)
     first.limit = situation.limit
-    for n, step in enumerate(situation.then, 2):
-        _add_event(g, scenario, f"{n}: {step.item.part}", step.item, step.at or situation.at)
+    for name, step in zip(situation.step_names, situation.then, strict=True):
+        _add_event(g, scenario, name, step.item, step.at or situation.at)
     return first
 
 

@@ -15,6 +15,7 @@ from simcore.measures.aftermath import Pairs, driven, held_again
 from simcore.measures.cases import Case
 from simcore.parts import REGISTRY
 from simcore.results.model import BARE, Remark, Run
+from simcore.scenario.model import Item
 from simcore.units import show
 
 COLUMNS = ("ratchets", "seat_speed", "pocket", "crest")
@@ -30,7 +31,7 @@ def drops_in(pairs: Pairs) -> Iterator[Remark]:
     """Where drives creep: which detents sit in a pocket again by themselves, and what stays out, by situation."""
     found: dict[str, list[tuple[Case, Run, float]]] = {}
     for case, run in pairs:
-        creeps = any(REGISTRY[part].kind.keeps_speed for part in _events(case))
+        creeps = any(REGISTRY[i.part].kind.keeps_speed for i in case.situation.items)
         if creeps and run.candidate != BARE and not isnan(run.measures["lets_go"]):
             found.setdefault(run.situation, []).append((case, run, _sits_from(case, run)))
     for situation, seen in found.items():
@@ -43,19 +44,21 @@ def drops_in(pairs: Pairs) -> Iterator[Remark]:
             yield Remark("Drops in", text + ".")
 
 
-def _events(case: Case) -> dict[str, float]:
-    """Kinds of the situation's events, with their first instants [s]."""
-    s = case.situation
-    return {i.part: i.si("when", 0.0) for i in s.items}
-
-
 def _sits_from(case: Case, run: Run) -> float:
     """Instant [s] from which a detent that let go sits for good, dropped in by itself; NaN if it does not."""
     e = case.assembly.graph.elements[case.assembly.candidate or 0]
     t = held_again(case, run)
     if not set(COLUMNS) <= set(e.part.kind.row) or not t > run.measures["lets_go"]:
         return nan
-    return nan if 0.0 <= t - _events(case).get("reset", nan) <= HAND else t
+    resets = [i for i in case.situation.items if i.part == "reset"]
+    return nan if any(0.0 <= t - last_before(i, t) <= HAND for i in resets) else t
+
+
+def last_before(event: Item, t: float) -> float:
+    """Last instant [s] at which an event, repeated or not, has come by ``t``; its first one if it has not yet."""
+    first, every = event.si("when", 0.0), event.si("every", 0.0)
+    gone = (t - first) // every if every > 0.0 else 0.0
+    return first + every * min(max(gone, 0.0), event.si("times", 1.0) - 1.0)
 
 
 def _dropped(case: Case, run: Run, t: float) -> str:

@@ -7,6 +7,7 @@ from math import isnan, nan
 from typing import Any
 
 from simcore.contract import Param, Part
+from simcore.errors import InputError, SolveError
 from simcore.line.graph import raw_inputs
 from simcore.line.relative_damping import DAMPINGS
 from simcore.measures.cases import Case, make_case
@@ -34,10 +35,16 @@ def _acts(part: Part, item: Item, p: Param) -> bool:
     raw = raw_inputs(item, part)
     if p.name in UNIMPORTANT or p.name not in raw or not part.has("resolve"):
         return True
-    other = {**raw, p.name: raw[p.name] * 1.01 + 1e-6}
+    return repr(_given(part, raw)) != repr(_given(part, {**raw, p.name: _another(p, raw[p.name])}))
+
+
+def _another(p: Param, value: float) -> float:
+    """Another value of an input: the next choice or whole number, the other flag, else a little more."""
     if p.choices:
-        other[p.name] = (raw[p.name] + 1.0) % len(p.choices)
-    return repr(_given(part, raw)) != repr(_given(part, other))
+        return (value + 1.0) % len(p.choices)
+    if p.kind == "flag":
+        return 1.0 - value
+    return value + 1.0 if p.kind == "count" else value * 1.01 + 1e-6
 
 
 def _given(part: Part, raw: dict[str, float]) -> list[Any]:
@@ -72,7 +79,7 @@ def swings(case: Case, w1: float, rtol: float, allowable: float) -> list[Default
 def _peak_with(case: Case, name: str, what: str, value: float, w1: float, rtol: float) -> float:
     try:
         changed = make_case(case.scenario, case.candidate, case.situation, w1, rtol, {(name, what): value})
-    except Exception:  # an end of a usual range may be impossible in this line
+    except (InputError, SolveError, ArithmeticError):  # an end of a usual range may be impossible in this line
         return nan
     return peak_of(changed)
 

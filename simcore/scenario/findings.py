@@ -11,12 +11,13 @@ from simcore.scenario.paths import names_of, readable
 
 
 class Finding(NamedTuple):
-    """One thing wrong at one spot of the document."""
+    """One thing wrong at one spot of the document; ``other``: a second spot that it is about."""
 
     spot: Spot
     rule: str
     got: str = ""
     hint: str = ""
+    other: Spot = ()
 
 
 class Faulty(NamedTuple):
@@ -33,10 +34,17 @@ def faults(
     Spots in ``changed``, and what lies in them, were set beside the file and have no line in it.
     """
     lines, names, beside = lines_of(text), names_of(raw), set(changed)
+
+    def is_beside(spot: Spot) -> bool:
+        return any(spot[:n] in beside for n in range(1, len(spot) + 1))
+
+    def line_of(spot: Spot) -> int | None:
+        return None if is_beside(spot) else locate(lines, spot)
+
     out = []
     for f in dict.fromkeys(findings):
-        set_beside = any(f.spot[:n] in beside for n in range(1, len(f.spot) + 1))
-        line = None if set_beside else locate(lines, f.spot)
-        file = "--set" if set_beside else source
-        out.append(Fault(readable(f.spot, names), f.rule, f.got, f.hint, line, file))
+        file = "--set" if is_beside(f.spot) else source
+        there = line_of(f.other) if f.other else None
+        rule = f.rule if there is None else f"{f.rule}, the other on line {there}"
+        out.append(Fault(readable(f.spot, names), rule, f.got, f.hint, line_of(f.spot), file))
     return sorted(out, key=lambda fault: (fault.line is None, fault.line or 0))

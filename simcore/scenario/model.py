@@ -127,6 +127,11 @@ class Situation:
         """Of its first event and of those that follow."""
         return (self.item, *(step.item for step in self.then))
 
+    @property
+    def step_names(self) -> tuple[str, ...]:
+        """Names in a run of the events that follow; the first one has that of the situation."""
+        return tuple(f"{n}: {step.item.part}" for n, step in enumerate(self.then, 2))
+
 
 @dataclass(frozen=True, slots=True)
 class Scenario:

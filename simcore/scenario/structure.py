@@ -10,6 +10,7 @@ from simcore.contract import Part
 from simcore.scenario.findings import Finding
 from simcore.scenario.locate import Spot
 from simcore.scenario.model import Item, Quantity, Scenario, Station
+from simcore.scenario.same_names import same_names
 from simcore.scenario.stop_rules import stopping, watching, with_speed_loop, without_speed_loop
 from simcore.scenario.words import nearest
 
@@ -22,7 +23,7 @@ def structure(scenario: Scenario, raw: Mapping[str, Any], registry: Registry) ->
     families = [_family(s, registry) for s in scenario.stations]
     return [
         *_missing(scenario, raw, families),
-        *_names(scenario),
+        *same_names(scenario, raw),
         *_places(scenario, families),
         *_first(scenario, families),
         *_chains(scenario, families),
@@ -51,15 +52,6 @@ def _missing(scenario: Scenario, raw: Mapping[str, Any], families: list[Family])
     if scenario.candidates and "slot" not in families:
         hint = 'add a [[line]] with part = "slot" where they are to sit'
         yield Finding(("candidates",), "there are candidates but no slot in the line", hint=hint)
-
-
-def _names(scenario: Scenario) -> Iterator[Finding]:
-    first: dict[str, int] = {}
-    for n, s in enumerate(scenario.stations):
-        if s.name in first:
-            rule = f"stations {first[s.name] + 1} and {n + 1} have the same name"
-            yield Finding(("line", n), rule, units.shown(s.name), "give each a name of its own: name = ...")
-        first.setdefault(s.name, n)
 
 
 def _places(scenario: Scenario, families: list[Family]) -> Iterator[Finding]:
@@ -164,11 +156,26 @@ def _protect(scenario: Scenario, raw: Mapping[str, Any]) -> Iterator[Finding]:
         hint = nearest(scenario.protect, limited or names)
         yield Finding(("protect",), "no station has this name", units.shown(scenario.protect), hint)
         return
+    if scenario.station(scenario.protect).is_slot:
+        rule = "is a slot, and the line without any protection has no connection there"
+        yield Finding(
+            ("protect",), rule, units.shown(scenario.protect), _beside(scenario, names.index(scenario.protect))
+        )
+        return
     rows = [r for r in raw["line"] if isinstance(r, dict)]
     row = rows[names.index(scenario.protect)]
     if "allowable" not in row:
         hint = f'write allowable = "... N*m" in {scenario.station(scenario.protect).path}'
         yield Finding(("protect",), "this station has no allowable", units.shown(scenario.protect), hint)
+
+
+def _beside(scenario: Scenario, n: int) -> str:
+    """The connections with an allowable that stand nearest before and behind station ``n``."""
+    bears = [k for k, s in enumerate(scenario.stations) if s.limit and not s.is_slot]
+    near = [*[k for k in bears if k < n][-1:], *[k for k in bears if k > n][:1]]
+    if not near:
+        return 'give a connection before or behind it allowable = "... N*m" and name that'
+    return f"name the connection before or behind it: {' or '.join(scenario.stations[k].name for k in near)}"
 
 
 def _candidates(scenario: Scenario, registry: Registry) -> Iterator[Finding]:

@@ -7,7 +7,9 @@ import pytest
 from measure_texts import DEMO, STEP, case_of, fit, sawmill
 
 from simcore.conduct import Settings, conduct
+from simcore.errors import InputError, SolveError
 from simcore.line.assemble import lowest_mode
+from simcore.measures import sensitivity
 from simcore.measures.sensitivity import UNIMPORTANT, defaults_of, peak_of, scaled_damping, swings
 from simcore.scenario.read import read
 
@@ -170,3 +172,44 @@ def test_what_comes_in_a_start_is_no_crash():
     """A start that is to let go peaks by the motor as well: not worth a word."""
     start = '[situations."go"]\nevent = "start"\nexpect = "let go"\nhorizon = "1 s"\n'
     assert "It is the motor" not in honest(PINS, start)
+
+
+@pytest.mark.parametrize("scatter", [{"scatter_strength": 0.05}, {"scatter_clearance": "0.01 deg"}])
+def test_spread_pins_run_with_the_default_number_of_pins(scatter):
+    """Whether the number acts is asked with three pins, not with 2.02, of which the third would lie past all pins."""
+    result = conduct(sawmill(fit("shear pins", setting="60 N*m", **scatter)), QUICK)
+    assert result.answers[0].peak > 0.0
+    assert 'candidates["shear pins"].pins' in {d.path for d in result.defaults}
+
+
+def test_whole_numbers_and_flags_are_tried_as_such(monkeypatch):
+    tried = []
+
+    def given(part, raw):
+        tried.extend((p, raw[p.name]) for p in part.kind.params if p.kind in ("count", "flag") and p.name in raw)
+        return []
+
+    monkeypatch.setattr(sensitivity, "_given", given)
+    for file in sorted(DEMO.parent.glob("*.toml")):
+        list(defaults_of(read(file)))
+    assert {p.kind for p, _ in tried} == {"count", "flag"}
+    assert all(v.is_integer() for _, v in tried)
+    assert all(v <= 1.0 for p, v in tried if p.kind == "flag")
+
+
+@pytest.mark.parametrize(("error", "shows"), [(InputError("x"), False), (SolveError("x"), False),
+                                              (ZeroDivisionError(), False), (KeyError("x"), True)])  # fmt: skip
+def test_only_an_impossible_end_is_left_out(monkeypatch, error, shows):
+    """What a line or a law cannot do costs the swing of that input; a fault of the program shows."""
+    s = sawmill(DISC)
+    case = case_of(s, "friction disc", "crash")
+
+    def fails(*args):
+        raise error
+
+    monkeypatch.setattr(sensitivity, "make_case", fails)
+    if shows:
+        with pytest.raises(KeyError):
+            swings(case, lowest_mode(s), 1e-6, 400.0)
+    else:
+        assert all(np.isnan(d.swing) for d in swings(case, lowest_mode(s), 1e-6, 400.0))

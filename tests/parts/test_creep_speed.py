@@ -13,6 +13,7 @@ from lines import Line, Run, Start, run
 from simcore import api
 from simcore.contract import SIGNALS, Q
 from simcore.errors import InputError
+from simcore.measures.reseat import last_before
 from simcore.parts import REGISTRY, brake, stop_chain
 from simcore.parts import _set_speed as sp
 from simcore.parts import _speed_loop as sl
@@ -297,6 +298,32 @@ def test_a_pocket_that_is_not_its_own_costs_the_phase():
     assert abs(r.twist[-1]) == pytest.approx(0.25 * tau, abs=0.02)
     assert [x.value for x in r.left_behind if x.name == "phase lost"] == pytest.approx([0.25 * tau], abs=1e-9)
     assert "90 deg out of phase" in next(x.text for x in result.remarks if x.label == "Drops in")
+
+
+RESETS = {
+    "two": '{event = "reset", when = "2.5 s"}, {event = "reset", when = "5.5 s"}',
+    "repeated": '{event = "reset", when = "1.5 s", every = "1 s", times = 4}',
+}
+
+
+@pytest.mark.parametrize("resets", RESETS.values(), ids=RESETS)
+def test_what_a_reset_puts_back_has_not_dropped_in_by_itself(resets):
+    """At 60 rpm it stays out; the reset at 2.5 s puts it back, and those that come later change nothing of that."""
+    text = TEXT.format(kind="ball detent", again='event = "creep speed", share = 0.75', pocket=360)
+    stopped = '{event = "power off", when = "2 s"}'
+    result = api.run(read_text(text.replace('when = "1 s"}]', f'when = "1 s"}}, {stopped}, {resets}]')), evidence=False)
+    r = result.run("ball detent", "crash")
+    assert 2.5 <= r.measures["reengage"] < 2.51
+    assert r.measures["end_class"] == 0.0
+    assert not [x.text for x in result.remarks if x.label == "Drops in"]
+
+
+@pytest.mark.parametrize(("t", "last"), [(0.9, 1.0), (1.0, 1.0), (1.4, 1.0), (1.7, 1.5), (2.2, 2.0), (9.0, 2.0)])
+def test_last_instant_of_an_event_that_repeats(t, last):
+    s = read_text(TEXT.format(kind="ball detent", pocket=360,
+                              again='event = "reset", every = "0.5 s", times = 3'))  # fmt: skip
+    reset = s.situations["crash"].then[-1].item
+    assert last_before(reset, t) == pytest.approx(last, abs=1e-12)
 
 
 MOTORS = {
