@@ -22,6 +22,7 @@ from simcore.charts.instants_data import Row, instants_data
 from simcore.charts.instants_data import _title as instants_title
 from simcore.charts.levels import dots_of, place_words
 from simcore.charts.limits_data import limits_data
+from simcore.charts.metrics import width
 from simcore.charts.motion_data import motion_data
 from simcore.charts.placement_data import placement_data
 from simcore.charts.service_data import service_data
@@ -264,3 +265,27 @@ def test_what_the_verdict_says_of_another_crash_is_not_said_of_this_one():
     row = instants_data(replace(ELSEWHERE, answers=answers)).rows[3]
     assert row.words == "slips, does not disconnect"
     assert row.elsewhere.replace("\u00a0", " ") == "judged in \u201ctray jams, empty\u201d: lets go at 52.3 ms"
+
+
+def test_limits_title_says_when_its_figure_stands_in_no_cell():
+    four = result_set(4)
+
+    def title(use, at="tray chain"):
+        answers = tuple(replace(a, use=use, worst_limit=at) for a in four.answers)
+        return limits_data(replace(four, answers=answers)).frame.title.replace("\u00a0", " ")
+
+    assert "97 % at tray chain at the worse end of the band (all 4)" in title(0.97)
+    assert "end of the band" not in title(3.06)  # it says "within the band" already
+    data = limits_data(four)
+    shafts = [c.name for c in data.columns].index("head shaft")
+    assert "end of the band" not in title(max(x.cells[shafts].use for x in data.lines if x.place >= 0), "head shaft")
+    assert "end of the band" not in title(0.1)
+
+
+def test_a_narrow_cell_cuts_off_the_unit_and_no_digits():
+    size = read_style().small
+    room = width("3660", size) + 0.5
+    assert limits.whole_number("3660\u00a0N", room, size) == "3660"
+    assert limits.whole_number("3660\u00a0N", room + 9.0, size) == "3660\u00a0N"
+    assert limits.whole_number("3660\u00a0N", width("36", size), size) == "\u2026"
+    assert limits.whole_number("over", room, size) == "over"
