@@ -52,7 +52,7 @@ def _ticks(ax: Axes, top: float, last: bool) -> None:
     if len(ticks) < 2 or ticks[-1] <= NEAR_EDGE * top or (last and len(texts[-1]) <= SHORT):
         return
     label = ax.get_xticklabels()[-1]
-    wide = [width(t, float(label.get_size())) for t in texts[-2:]]
+    wide = [width(t, float(label.get_fontsize())) for t in texts[-2:]]
     if 0.5 * wide[0] + AIR + wide[1] <= (ticks[-1] - ticks[-2]) / top * size_of(ax)[0]:
         label.set_horizontalalignment("right")
     else:
