@@ -110,8 +110,8 @@ def label_room(data: TemperatureData, style: Style, most: float) -> float:
     """Points that the words right of the axis want."""
     labels = warmth_labels(data) + wear_labels(data)
     texts = [(x, i == 0) for label in labels for i, x in enumerate(label.lines)]
-    if data.frame.verdicts:
-        texts = [(label.brief, True) for label in labels]
+    brief = [(label.brief, True) for label in labels]
+    texts = brief if data.frame.verdicts else [*texts, *brief]
     return min(most, max((width(t, style.small, bold) for t, bold in texts), default=0.0) + 16)
 
 

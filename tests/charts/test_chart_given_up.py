@@ -129,8 +129,9 @@ def test_a_rise_up_to_where_it_was_given_up_is_not_told_as_that_of_the_horizon()
     assert "friction disc" not in short.frame.title
     assert "no answer: friction disc" in short.frame.subtitle
     assert short.warm[0].given_up.startswith("no answer, given up at 3.4")
-    said = " ".join(plain(t) for t, _ in words_of(figure(hot("friction disc"), "temperature")))
+    said = [plain(t) for t, _ in words_of(figure(hot("friction disc"), "temperature"))]
     assert "given up at 3.43 s" in said
+    assert "friction disc no answer" in said  # at the life used, where one line is all the room
 
 
 def test_no_longer_rising_only_where_the_numbers_shown_say_so():
