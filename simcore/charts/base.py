@@ -70,6 +70,34 @@ def run_of(result: ResultSet, name: str, situation: str) -> Run | None:
     return result.runs.get((name, situation))
 
 
+def solved(run: Run) -> bool:
+    """Whether the run has an answer; the trace of one that was given up ends early and has no measures."""
+    return "failed" not in run.measures
+
+
+def given_up(run: Run) -> float:
+    """Instant [s] at which the solver gave the run up; NaN if it did not."""
+    return float(run.time[-1]) if not solved(run) and len(run.time) else math.nan
+
+
+def no_answer(run: Run) -> str:
+    """What stands beside a curve that was given up."""
+    return f"no answer, given up at {moment(given_up(run))}" if len(run.time) > 1 else "no answer"
+
+
+def unanswered(result: ResultSet, situation: str = "") -> list[str]:
+    """Who on the charts has no answer in ``situation`` (default: in any), the bare line last."""
+    names = [*shown_candidates(result), BARE]
+    lost = {n for (n, s), r in result.runs.items() if situation in ("", s) and not solved(r)}
+    return [n for n in names if n in lost]
+
+
+def told_unanswered(names: Sequence[str]) -> str:
+    """Their names behind 'no answer'; '' if there are none."""
+    told = [listing([n for n in names if n != BARE], 3)] if set(names) - {BARE} else []
+    return f"no answer: {', '.join([*told, *(['without protection'] if BARE in names else [])])}" if names else ""
+
+
 def protected_column(result: ResultSet, run: Run) -> int | None:
     """Column of the protected connection; None if this run does not have it."""
     names = [c.name for c in run.connections]
@@ -173,10 +201,22 @@ def span(values: Iterable[float], unit: str = "") -> str:
     return f"{joined}{SPACE}{unit}" if unit else joined
 
 
-def frame(result: ResultSet, title: str, note: str = "", situation: str = "", rest: str = "") -> Frame:
-    """The words around a chart of ``result``; ``rest`` follows the situation in the corner, or stands for it."""
+def frame(
+    result: ResultSet,
+    title: str,
+    note: str = "",
+    situation: str = "",
+    rest: str = "",
+    lost: Sequence[str] | None = None,
+) -> Frame:
+    """The words around a chart of ``result``; ``rest`` follows the situation in the corner, or stands for it.
+
+    ``lost``: who has no answer (default: in the ``situation``).
+    """
     total = len([c for c in result.candidates if c != BARE])
-    parts = [result.title, note]
+    if lost is None:
+        lost = unanswered(result, situation) if situation else []
+    parts = [result.title, told_unanswered(lost), note]
     if total > MOST:
         parts.append(f"best {MOST} of {total} candidates")
     subtitle = " \u2013 ".join(p for p in parts if p)

@@ -134,7 +134,8 @@ def _label(ax: Axes, c: Curve, style: Style, at: tuple[float, float, float], fit
         "linewidth": 0.5,
         "color": look.color,
     }
-    ax.annotate("", (wide, end), (wide + GAP, y), arrowprops=thin, **points)  # type: ignore[arg-type]
+    if not math.isfinite(c.given_up):  # else the curve does not come as far as this
+        ax.annotate("", (wide, end), (wide + GAP, y), arrowprops=thin, **points)  # type: ignore[arg-type]
     _sample(ax, style, c.place, wide + GAP, y)
     left, text_room = wide + GAP + SAMPLE + 3, room - GAP - SAMPLE - 3
     step = 0.5 * size * LEADING if lines == 2 else 0.0
@@ -148,13 +149,13 @@ def _label(ax: Axes, c: Curve, style: Style, at: tuple[float, float, float], fit
 def _note(c: Curve, room: float, size: float) -> str:
     """The note, without its first word or in shorter words where that makes it fit."""
     bare = c.note.removeprefix("peak ")
-    brief = bare.replace("drive off", "stop").replace("disconnects ", "off ")
+    brief = bare.replace("drive off", "stop").replace("disconnects ", "off ").removeprefix("no answer, ")
     return cut(next((t for t in (c.note, bare) if width(t, size) <= room), brief), room, size)
 
 
 def _one_line(c: Curve, room: float, size: float) -> str:
     """Name and peak in one line; the name gives way."""
-    tail = f" {c.peak:.3g}" if math.isfinite(c.peak) else ""
+    tail = f" {c.peak:.3g}" if math.isfinite(c.peak) else " no answer" if math.isfinite(c.given_up) else ""
     return cut(c.name, room - width(tail, size), size) + tail
 
 

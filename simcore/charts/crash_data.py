@@ -48,6 +48,8 @@ class Curve(NamedTuple):
     note: str
     level: Level | None = None
     """Its own setting with its band."""
+    given_up: float = math.nan
+    """Where the solver gave the run up [ms]: it has no peak then, and no end."""
 
 
 class Level(NamedTuple):
@@ -150,7 +152,7 @@ def _curve(result: ResultSet, name: str, run: Run, sign: float, window: tuple[fl
     start, short, long = window
     near = thin(t, y, start, short, COLUMNS)
     far = thin(t, y, start, long, COLUMNS)
-    peak = abs(factor) * float(run.peak[column])
+    peak = abs(factor) * float(run.peak[column]) if base.solved(run) else math.nan
     finite = y[np.isfinite(y)]
     end = float(finite[-1]) if finite.size else math.nan
     place = -1 if name == BARE else base.shown_candidates(result).index(name)
@@ -165,6 +167,7 @@ def _curve(result: ResultSet, name: str, run: Run, sign: float, window: tuple[fl
         peak,
         _note(result, name, run, peak),
         _own_level(result, name),
+        1e3 * base.given_up(run),
     )
 
 
@@ -176,6 +179,8 @@ def _mark(run: Run, key: str, y: Floats) -> Mark:
 
 
 def _note(result: ResultSet, name: str, run: Run, peak: float) -> str:
+    if not base.solved(run):
+        return base.no_answer(run)
     text = f"peak {base.number(peak)}"
     answer = base.answer_of(result, name)
     if answer is None:
@@ -252,7 +257,8 @@ def _level(result: ResultSet, setting: float, tolerances: Sequence[float], ratio
 
 
 def _limits(curves: Sequence[Curve], levels: Sequence[Level], allowable: float) -> tuple[float, float]:
-    tops = [c.peak for c in curves] + [x.high for x in levels] + [allowable]
+    tops = [c.peak if math.isfinite(c.peak) else float(np.nanmax(c.long[1], initial=0.0)) for c in curves]
+    tops += [*(x.high for x in levels), allowable]
     top = max((x for x in tops if math.isfinite(x)), default=1.0) or 1.0
     lows = [float(np.nanmin(c.long[1])) for c in curves if np.isfinite(c.long[1]).any()]
     low = min([x for x in lows if math.isfinite(x)] + [0.0])
@@ -263,6 +269,8 @@ def _title(result: ResultSet, curves: Sequence[Curve]) -> str:
     allowable = base.in_unit(result, result.allowable)
     unit = typeset(result.unit)
     tried = [c for c in curves if c.place >= 0 and math.isfinite(c.peak)]
+    lost = len(set(base.unanswered(result, base.crash_of(result))) - {BARE})
+    more = f"; no answer for {lost} more" if lost and tried else ""
     bare = next((c.peak for c in curves if c.place < 0), math.nan)
     free = f"; without protection it sees {base.number(bare)}" if math.isfinite(bare) else ""
     if not tried:
@@ -270,18 +278,18 @@ def _title(result: ResultSet, curves: Sequence[Curve]) -> str:
     if not math.isfinite(allowable):
         text = base.number(min(c.peak for c in tried))
         best = [c.name for c in tried if base.number(c.peak) == text]
-        low = f"{text}{base.SPACE}{unit} with {base.everyone(best, len(tried))}"
-        return f"Lowest peak at the {result.protect}: {low}{free}"
+        low = f"{text}{base.SPACE}{unit} with {base.everyone(best, len(tried) + lost)}"
+        return f"Lowest peak at the {result.protect}: {low}{more}{free}"
     limit = f"{base.number(allowable)}{base.SPACE}{unit}"
     if math.isfinite(bare) and bare <= allowable and all(c.peak <= allowable for c in tried):
-        return f"The {result.protect} stays below {limit} even without protection: {base.number(bare)}"
+        return f"The {result.protect} stays below {limit} even without protection: {base.number(bare)}{more}"
     kept = [c.name for c in tried if c.peak <= allowable]
     over = [n for n in kept if _over_in_the_band(result, n)]
-    told = f"{_keepers(kept, len(tried))} the {result.protect} below {limit}"
+    told = f"{_keepers(kept, [c.name for c in tried], lost)} the {result.protect} below {limit}"
     if over:
         who = base.clipped(over[0]) if len(over) == 1 else f"{len(over)} of them"
-        return f"{told} as set, {who} not over the whole band{free}"
-    return f"{told}{free}"
+        return f"{told} as set, {who} not over the whole band{more}{free}"
+    return f"{told}{more}{free}"
 
 
 def _over_in_the_band(result: ResultSet, name: str) -> bool:
@@ -291,11 +299,18 @@ def _over_in_the_band(result: ResultSet, name: str) -> bool:
     return any(abs(x) > result.allowable for x in ends)
 
 
-def _keepers(kept: Sequence[str], tried: int) -> str:
-    if tried == 1:
-        return f"{base.clipped(kept[0])} keeps" if kept else "The protection does not keep"
-    if len(kept) == tried:
-        return f"All {tried} keep" if tried > 2 else "Both keep"
+def _keepers(kept: Sequence[str], tried: Sequence[str], lost: int) -> str:
+    """Who keeps the limit, as the beginning of a sentence; by name where ``lost`` others have no answer."""
+    of = len(tried)
+    if of == 1:
+        who = base.clipped(tried[0])
+        return f"{who} keeps" if kept else f"{who if lost else 'The protection'} does not keep"
     if not kept:
-        return f"None of {tried} keeps"
-    return f"{base.clipped(kept[0])} alone keeps" if len(kept) == 1 else f"{len(kept)} of {tried} keep"
+        return f"None of {of} keeps"
+    if len(kept) == 1:
+        return f"{base.clipped(kept[0])} alone keeps"
+    if lost:
+        return f"{base.listing(kept)} keep"
+    if len(kept) == of:
+        return f"All {of} keep" if of > 2 else "Both keep"
+    return f"{len(kept)} of {of} keep"

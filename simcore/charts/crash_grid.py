@@ -100,7 +100,7 @@ def _entries(data: CrashData, style: Style) -> list[Entry]:
     for c in data.curves:
         if c.place < 0:
             look = {"color": bare.color, "linestyle": bare.line, "linewidth": bare.width}
-            out.append(Entry(f"{c.name}, peak {number(c.peak)}", look))
+            out.append(Entry(f"{c.name}, {f'peak {number(c.peak)}' if math.isfinite(c.peak) else 'no answer'}", look))
     band = {"facecolor": style.color("band.color"), "alpha": 0.45}
     out.append(Entry("setting with tolerance", band | {"edgecolor": "none"}, True))
     out.append(Entry("marker: trigger", sign | {"marker": style.look(0).marker, "markersize": 5}))

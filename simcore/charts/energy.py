@@ -84,6 +84,8 @@ def column_rooms(data: EnergyData, style: Style) -> list[float]:
 
 
 def _numbers(bar: Bar) -> tuple[str, str]:
+    if not math.isfinite(bar.total):
+        return "no answer", "\u2013"
     if not math.isfinite(bar.residual):
         return joules(bar.total), "n/a"
     small = abs(bar.residual)
@@ -92,7 +94,10 @@ def _numbers(bar: Bar) -> tuple[str, str]:
 
 def notes(data: EnergyData) -> list[str]:
     """The same numbers as one text a bar."""
-    return [f"{total}, residual {rest}" for total, rest in map(_numbers, data.bars)]
+    return [
+        f"{total}, residual {rest}" if math.isfinite(b.total) else total
+        for b, (total, rest) in zip(data.bars, map(_numbers, data.bars), strict=True)
+    ]
 
 
 def draw_numbers(ax: Axes, data: EnergyData, style: Style | None = None) -> Axes:

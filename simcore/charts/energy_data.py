@@ -20,7 +20,8 @@ KEPT: Final = "still moving or wound up"
 
 
 class Bar(NamedTuple):
-    """One candidate: energy of each entry [J], total turned over [J], relative residual of the ledger."""
+    """One candidate: energy of each entry [J], total turned over [J] (NaN: no answer), relative residual of the
+    ledger."""
 
     name: str
     place: int
@@ -48,6 +49,7 @@ def energy_data(result: ResultSet) -> EnergyData:
         total = run.ledger.get("turned_over", math.nan)
         whole = total if math.isfinite(total) else sum(told)
         relative = run.ledger.get("relative", math.nan)
+        whole = whole if base.solved(run) else math.nan
         bars.append(Bar(base.label_of(name), place, told, whole, relative))
     note = "from contact to the end of the run"
     return EnergyData(base.frame(result, _title(bars, entries), note, situation), entries, tuple(bars))
@@ -96,7 +98,14 @@ def _sum(by: Mapping[str, float], entry: str, entries: Sequence[str]) -> float:
 
 
 def _title(bars: Sequence[Bar], entries: Sequence[str]) -> str:
-    tried = [b for b in bars if b.place >= 0]
+    tried = [b for b in bars if b.place >= 0 and math.isfinite(b.total)]
+    lost = sum(b.place >= 0 for b in bars) - len(tried)
+    told = _taken(tried, entries)
+    return f"{told}; no answer for {lost} more" if lost and tried else told
+
+
+def _taken(tried: Sequence[Bar], entries: Sequence[str]) -> str:
+    """Who takes how much in the protection itself."""
     if not tried or PROTECTION not in entries:
         return "Where the energy of the crash went"
     i = entries.index(PROTECTION)

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from simcore.charts.base import number
-from simcore.charts.instants_data import InstantsData, Row
+from simcore.charts.instants_data import NO_ANSWER, InstantsData, Row
 from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, width
 from simcore.charts.rows import set_rows
 from simcore.charts.style import Style, style_for
@@ -22,6 +22,8 @@ TIGHT: Final = 34.0
 """Points of a row on a narrow page below which bar and signs draw together."""
 SMALL: Final = {"trigger": 5.5, "lets_go": 7.0, "disconnect": 7.0, "peak": 4.0}
 """Sizes of the signs in such rows."""
+UNKNOWN: Final = (NO_ANSWER, "not known")
+"""Words of rows that have no instants."""
 THICKEST: Final = 24.0
 """Points a bar is high at most."""
 
@@ -61,6 +63,8 @@ def _row(ax: Axes, at: tuple[float, float], row: Row, data: InstantsData, style:
     look = style.look(row.place)
     step = len(data.rows) / size_of(ax)[1]
     first = row.trigger if math.isfinite(row.trigger) else row.lets_go
+    if row.words in UNKNOWN:
+        return
     ax.plot(
         [max(data.start, 1e-9), first if math.isfinite(first) else data.stop],
         [i, i],
@@ -177,7 +181,7 @@ def draw_table(ax: Axes, data: InstantsData, style: Style | None = None) -> Axes
         _head_sign(ax, kind, x - 0.5 * min(room, 18.0), high + 3.0 + size * LEADING + 5.0, style)
         for i, row in enumerate(data.rows):
             value = getattr(row, kind)
-            text = number(value) if math.isfinite(value) else "?" if row.words == "not known" else "never"
+            text = number(value) if math.isfinite(value) else "?" if row.words in UNKNOWN else "never"
             ax.annotate(text, (x, high - (i + 0.5) * step), va="center", **k)  # type: ignore[arg-type]
     return ax
 

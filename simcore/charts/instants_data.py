@@ -11,6 +11,7 @@ from simcore.results.model import Answer, ResultSet
 
 WIDE: Final = 15.0
 """Ratio of the last to the first instant past which the axis is logarithmic."""
+NO_ANSWER: Final = "no answer"
 SLIPS: Final = "slips, does not disconnect"
 
 
@@ -51,12 +52,14 @@ def instants_data(result: ResultSet) -> InstantsData:
             continue
         m = run.measures
         column = base.protected_column(result, run)
-        peak = float(run.peak_time[column]) if column is not None else math.nan
+        there = column is not None and base.solved(run)
+        peak = float(run.peak_time[column]) if there else math.nan
         trigger, lets_go, off, again = (
             1e3 * m.get(k, math.nan) for k in ("trigger", "lets_go", "disconnect", "reengage")
         )
         here = answer is not None and answer.crash == situation
         words = _words(answer.disconnects if answer and here else "", trigger, lets_go, off)
+        words = words if base.solved(run) else NO_ANSWER
         rows.append(Row(name, place, trigger, lets_go, off, again, 1e3 * peak, words, other.get(name, "")))
     start, stop, log = _axis(rows)
     note = f"instants from contact in {base.quoted(situation)}, nominal setting"
@@ -98,6 +101,15 @@ def _axis(rows: Sequence[Row]) -> tuple[float, float, bool]:
 
 
 def _title(rows: Sequence[Row]) -> str:
+    told = [r for r in rows if r.words != NO_ANSWER]
+    if rows and not told:
+        return "No answer"
+    lost = len(rows) - len(told)
+    return f"{_order(told)}; no answer for {lost} more" if lost else _order(told)
+
+
+def _order(rows: Sequence[Row]) -> str:
+    """Who is first, and who never comes."""
     off = sorted((r for r in rows if math.isfinite(r.disconnect)), key=lambda r: r.disconnect)
     gone = sorted((r for r in rows if math.isfinite(r.lets_go)), key=lambda r: r.lets_go)
     slip = [r for r in gone if not math.isfinite(r.disconnect)]

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from simcore.charts.base import percent, quoted
-from simcore.charts.limits_data import Cell, LimitsData, Line
-from simcore.charts.metrics import LEADING, cut, size_of, width, wrap
+from simcore.charts.base import SPACE, percent, quoted
+from simcore.charts.limits_data import LEAST, Cell, LimitsData, Line
+from simcore.charts.metrics import ELLIPSIS, LEADING, cut, size_of, width, wrap
 from simcore.charts.rows import set_rows
 from simcore.charts.style import Style, style_for
 
@@ -96,6 +96,8 @@ def cell_words(cell: Cell, room: tuple[float, float], style: Style) -> tuple[str
     """
     wide, high = room
     step, head = style.small * LEADING, percent(cell.use)
+    if cell.least and width(f"{LEAST}{head}", HEAD, True) <= wide:
+        head = f"{LEAST}{head}"
     over = cell.use > 1.0
     fits = over and width(f"{head}, over", HEAD, True) <= wide
     head += ", over" if fits else "!" if over and high <= TALL * step else ""
@@ -105,7 +107,7 @@ def cell_words(cell: Cell, room: tuple[float, float], style: Style) -> tuple[str
     if over and not fits:
         peak = f"over, {peak}" if width(f"over, {peak}", style.small) <= wide else "over"
     if not cell.named:
-        return head, [cut(peak, wide, style.small)]
+        return head, [whole_number(peak, wide, style.small)]
     place = f"in {quoted(cell.situation)}"
     if width(f"{peak} {place}", style.small) <= wide:
         return head, [f"{peak} {place}"]
@@ -113,6 +115,16 @@ def cell_words(cell: Cell, room: tuple[float, float], style: Style) -> tuple[str
     if high > TALLER * step and len(short) >= FEWEST:
         return head, [cut(peak, wide, style.small), short]
     return head, [cut(peak, wide - width(STAR, style.small), style.small) + STAR]
+
+
+def whole_number(text: str, room: float, size: float) -> str:
+    """A number with its unit as far as they fit; the unit gives way, digits are not cut off."""
+    if width(text, size) <= room:
+        return text
+    bare, _, unit = text.rpartition(SPACE)
+    if not unit or not bare:
+        return cut(text, room, size)
+    return next((t for t in (f"{bare} {ELLIPSIS}", bare, bare.removeprefix(LEAST)) if width(t, size) <= room), ELLIPSIS)
 
 
 def starred(data: LimitsData, room: tuple[float, float], worst: float, style: Style) -> bool:
@@ -129,7 +141,7 @@ def head_lines(data: LimitsData, style: Style, room: float) -> list[list[tuple[s
         lines = [(t, True) for t in wrap(c.name, room, style.small, True, 2)]
         if c.protected:
             lines += [("protected", False)] if width("protected", style.small) <= room else []
-        out.append([*lines, (cut(c.allowable, room, style.small), False)])
+        out.append([*lines, (whole_number(c.allowable, room, style.small), False)])
     return out
 
 
@@ -154,11 +166,13 @@ def draw_heads(ax: Axes, heads: list[list[tuple[str, bool]]], style: Style) -> A
 def worst_room(data: LimitsData, style: Style, most: float) -> float:
     """Points of the column beside the grid: use at the worse end of the setting's band."""
     texts = [t for x in data.lines for t in (x.worst_at, _place(x))] + ["end of band"]
-    over = [width(_worst_text(line), HEAD, True) for line in data.lines if line.worst > 1.0]
+    over = [width(_worst_text(line), HEAD, True) for line in data.lines if line.worst > 1.0 or line.lost]
     return max([min(most, max(width(t, style.small) for t in texts) + 8.0), *(w + 8.0 for w in over)])
 
 
 def _worst_text(line: Line) -> str:
+    if line.lost:
+        return "no answer"
     text = percent(line.worst) if math.isfinite(line.worst) else "\u2013"
     return f"{text}, over" if line.worst > 1.0 else text
 

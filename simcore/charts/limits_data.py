@@ -12,6 +12,8 @@ from simcore.units import show, typeset
 
 UNLESS: Final = "unless named"
 """Behind the situation in the corner, where some cells come from another."""
+LEAST: Final = "\u2265\u2009"
+"""Before what was reached when the solver gave up."""
 MOST_LIMITS: Final = 8
 """Columns that fit; the ones nearest to their limit are drawn."""
 
@@ -24,6 +26,8 @@ class Cell(NamedTuple):
     situation: str
     named: bool = False
     """Whether that is another than the one in the corner."""
+    least: bool = False
+    """Whether one of the runs has no answer, so that it may be more."""
 
 
 class Column(NamedTuple):
@@ -42,6 +46,8 @@ class Line(NamedTuple):
     worst_at: str
     worst_in: str = ""
     """Situation of ``worst``, if that is another than the one in the corner."""
+    lost: bool = False
+    """Whether a situation has no answer: its cells are the least that is known, and no worst is."""
 
 
 class LimitsData(NamedTuple):
@@ -59,21 +65,29 @@ def limits_data(result: ResultSet) -> LimitsData:
         keep = {c.name for c in ranked[:MOST_LIMITS]}
         limits = [c for c in limits if c.name in keep]
     crash = base.crash_of(result)
+    lost = base.unanswered(result)
     lines = []
     for name in names:
         if not any(n == name for n, _ in result.runs):
             continue
         place = -1 if name == BARE else base.shown_candidates(result).index(name)
         cells = tuple(_named(result, name, c, crash) for c in limits)
+        if name in lost:
+            cells = tuple(c._replace(least=True, peak=f"{LEAST}{c.peak}") if math.isfinite(c.use) else c for c in cells)
+            lines.append(Line(base.label_of(name), place, cells, math.nan, "", lost=True))
+            continue
         a = base.answer_of(result, name)
         worst, at, where = (a.use, a.worst_limit, a.worst_situation) if a else (math.nan, "", "")
         lines.append(Line(base.label_of(name), place, cells, worst, at, "" if where == crash else where))
-    note = "largest peak in any situation, nominal setting"
+    note = "cells: largest peak in any situation, nominal setting"
+    if any(c.least for x in lines for c in x.cells):
+        note += f" ({LEAST.strip()}: until given up)"
     if dropped > 0:
         note += f", {MOST_LIMITS} of {MOST_LIMITS + dropped} limits"
     columns = tuple(Column(c.name, _text(result, c, c.allowable), c.name == result.protect) for c in limits)
     rest = UNLESS if any(x.worst_in or any(c.named for c in x.cells) for x in lines) else ""
-    return LimitsData(base.frame(result, _title(columns, lines), note, crash, rest), columns, tuple(lines))
+    frame = base.frame(result, _title(columns, lines), note, crash, rest, lost)
+    return LimitsData(frame, columns, tuple(lines))
 
 
 def _named(result: ResultSet, name: str, limit: Connection, crash: str) -> Cell:
@@ -127,14 +141,14 @@ def _title(columns: Sequence[Column], lines: Sequence[Line]) -> str:
         for line in lines
         if line.place >= 0
         for x, c in zip(line.cells, columns, strict=True)
-        if math.isfinite(x.use)
+        if math.isfinite(x.use) and not (line.lost and x.use <= 1.0)
     ]
     if not columns:
         return "No connection states an allowable"
     if not tried:
-        return "No candidate was run"
+        return "No candidate has an answer" if any(x.lost for x in lines) else "No candidate was run"
     bare = max(
-        (x.use for line in lines if line.place < 0 for x in line.cells if math.isfinite(x.use)),
+        (x.use for line in lines if line.place < 0 and not line.lost for x in line.cells if math.isfinite(x.use)),
         default=math.nan,
     )
     free = f"; without protection {base.percent(bare)}" if math.isfinite(bare) else ""
@@ -142,11 +156,15 @@ def _title(columns: Sequence[Column], lines: Sequence[Line]) -> str:
     use, where, who = _largest([*tried, *ends])
     over = [t for t in tried if t[0] > 1.0]
     total = len({t[1] for t in tried})
-    most = f"{base.percent(use)} at {where} ({base.everyone(who, total)}){free}"
+    without = sum(x.place >= 0 and x.lost for x in lines)
+    free = f"; no answer for {without} more{free}" if without else free
+    within = " within the band of setting" if use > 1.0 and not over else ""
+    in_a_cell = base.percent(use) in [base.percent(u) for u, _, at in tried if at == where]
+    end = "" if in_a_cell or within else " at the worse end of the band"
+    most = f"{base.percent(use)} at {where}{end} ({base.everyone(who, total + without)}){free}"
     if over or use > 1.0:
         names = {t[1] for t in over} | {e[1] for e in ends if e[0] > 1.0}
         many = "exceeds" if len(names) == 1 else "exceed"
-        within = "" if over else " within the band of setting"
         return f"{len(names)} of {total} {many} a limit{within}: up to {most}"
     return f"No limit is exceeded: at most {most}"
 

@@ -18,6 +18,10 @@ THINNEST: Final = 7.0
 """... and at least, where more words could stand below it."""
 NEAR_EDGE: Final = 0.94
 """Share of the axis past which a number would touch the first one of the next axis, or leave the paper."""
+SHORT: Final = 4
+"""Letters that stay on the paper at its right edge."""
+AIR: Final = 5.0
+"""Points between two numbers."""
 THICKEST: Final = 22.0
 """Points a bar is high at most."""
 
@@ -25,14 +29,11 @@ THICKEST: Final = 22.0
 def draw_service(
     ax: Axes, service: Service, data: ServiceData, style: Style | None = None, *, last: bool = True
 ) -> Axes:
-    """Draw one situation on ``ax``, candidates in rows, and give it back; at the right edge a number only in the
-    ``last`` axis of a row, where none of the next stands beside it, and a short one."""
+    """Draw one situation on ``ax``, candidates in rows, and give it back; ``last``: no axis stands right of it."""
     style = style_for(data.frame, style)
     set_rows(ax, len(data.names))
     ax.set_xlim(0, data.top)
-    ax.locator_params(axis="x", nbins=4)
-    edge = NEAR_EDGE * data.top
-    ax.xaxis.set_major_formatter(lambda x, _: "" if x > edge and (not last or len(f"{x:g}") > 4) else f"{x:g}")
+    _ticks(ax, data.top, last)
     ax.grid(axis="x")
     for n in range(1, len(data.names)):
         ax.axhline(n - 0.5, color=style.color("rule.color"), linewidth=0.5, zorder=1)
@@ -41,12 +42,30 @@ def draw_service(
     return ax
 
 
+def _ticks(ax: Axes, top: float, last: bool) -> None:
+    """Round numbers; one at the right edge stands left of its tick, or goes with it where it has no room there."""
+    from matplotlib.ticker import MaxNLocator
+
+    ticks = [float(x) for x in MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]).tick_values(0.0, top) if 0.0 <= x <= top]
+    texts = [f"{x:g}" for x in ticks]
+    ax.set_xticks(ticks, texts)
+    if len(ticks) < 2 or ticks[-1] <= NEAR_EDGE * top or (last and len(texts[-1]) <= SHORT):
+        return
+    label = ax.get_xticklabels()[-1]
+    wide = [width(t, float(label.get_fontsize())) for t in texts[-2:]]
+    if 0.5 * wide[0] + AIR + wide[1] <= (ticks[-1] - ticks[-2]) / top * size_of(ax)[0]:
+        label.set_horizontalalignment("right")
+    else:
+        ax.set_xticks(ticks[:-1], texts[:-1])
+
+
 def _item(ax: Axes, item: Item, rows: int, data: ServiceData, style: Style) -> None:
     """Bar and band above, words below, both in the middle of the row."""
     look, size = style.look(item.place), style.small
     wide, high = size_of(ax)
     pitch, step = high / rows, size * LEADING
     words = _fitting(item, wide - 4, style, 1 if pitch < 50 else 2)
+    bold = 0 if item.met else len(words)
     room = int((pitch - 4.0 - 1.5 * THINNEST) // step)
     if math.isfinite(item.percent):
         words = [*words, *_more(item, wide - 4, style)][: max(room, 1)]
@@ -89,7 +108,7 @@ def _item(ax: Axes, item: Item, rows: int, data: ServiceData, style: Style) -> N
             size=size,
             va="center",
             ha="left",
-            weight="normal" if item.met or n else "bold",
+            weight="bold" if n < bold else "normal",
         )
 
 

@@ -14,6 +14,8 @@ MOST_SITUATIONS: Final = 4
 """Situations side by side; those with the least to spare are drawn."""
 
 
+MOST_NAMED: Final = 2
+"""Situations, or groups of them, that a title names."""
 ORDINARY: Final = "ordinary service"
 """In the corner: each panel names its own situation."""
 FAILING: Final = {"hold": "trips", "carry": "fails"}
@@ -168,6 +170,22 @@ def _least(s: Service) -> float:
     )
 
 
+def _failing(services: Sequence[Service], total: int) -> str:
+    """'for "a" and "b": 3 of 4; for "c": pins': situations in which the same ones fail are told together."""
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for s in services:
+        names = tuple(i.name for i in s.items if not i.met)
+        if names:
+            groups.setdefault(names, []).append(base.quoted(base.clipped(s.situation)))
+    parts = []
+    for names, where in groups.items():
+        who = base.clipped(names[0]) if len(names) == 1 else f"{len(names)} of {total}"
+        told = " and ".join(where) if len(where) <= MOST_NAMED else f"{where[0]} and {len(where) - 1} more"
+        parts.append(f"for {told}: {who}")
+    more = sum(len(w) for w in list(groups.values())[MOST_NAMED:])
+    return "; ".join([*parts[:MOST_NAMED], *([f"and in {more} more"] if more else [])])
+
+
 def _title(services: Sequence[Service]) -> str:
     items = [(i, s) for s in services for i in s.items]
     if not items:
@@ -175,11 +193,9 @@ def _title(services: Sequence[Service]) -> str:
     failed = [(i, s) for i, s in items if not i.met]
     total = len({i.name for i, _ in items})
     if failed:
-        names = list(dict.fromkeys(i.name for i, _ in failed))
-        where = list(dict.fromkeys(f"\u201c{s.situation}\u201d" for _, s in failed))
-        who = base.clipped(names[0]) if len(names) == 1 else f"{len(names)} of {total}"
-        rest = {0: "", 1: "; the other holds"}.get(total - len(names), "; the others hold")
-        return f"Not fit for {base.listing(where)}: {who}{rest}"
+        holding = total - len({i.name for i, _ in failed})
+        rest = {0: "", 1: "; the other holds"}.get(holding, "; the others hold")
+        return f"Not fit {_failing(services, total)}{rest}"
     known = [(i.percent, i, s) for i, s in items if math.isfinite(i.percent)]
     holds = {1: "The protection holds", 2: "Both hold"}.get(total, f"All {total} hold")
     if not known:

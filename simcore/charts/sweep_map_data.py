@@ -66,7 +66,7 @@ def map_data(result: SweepResult, decision: Decision, x: str = "", y: str = "") 
     allowable = sb.in_unit(result, result.allowable)
     labels = [_label(result, decision, n, x, y) for n in (x, y)]
     on_grid = [sq.grid_axis(result, n) is not None for n in (x, y)]
-    note = "95 % point of the crash's peak in each cell"
+    note = "95 % point of the crash's peak at each point"
     return MapData(
         sb.sweep_frame(result, _title(result, decision, maps, x, y), note), maps, labels[0], labels[1],
         _log(maps[0].x), _log(maps[0].y), on_grid[0], on_grid[1], f"peak at {result.protect} ({typeset(result.unit)})",
@@ -200,6 +200,6 @@ def _title(result: SweepResult, decision: Decision, maps: tuple[Map, ...], x: st
         return f"Too few cases for a map of {x} and {y}"
     if not isfinite(result.allowable):
         return f"{clipped(best.name)}: peak over {x} and {y}"
-    over = float((mine.peak[share] > sb.in_unit(result, result.allowable)).mean())
-    what = "nowhere on this map" if over == 0.0 else f"in {sb.percent(over)} of this map"
+    over = int((mine.peak[share] > sb.in_unit(result, result.allowable)).sum())
+    what = "nowhere on this map" if over == 0 else f"at {over} of the {int(share.sum())} points of this map"
     return f"{clipped(best.name)}: the peak passes {sb.effort(result, result.allowable)} {what}"

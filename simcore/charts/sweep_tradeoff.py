@@ -111,11 +111,11 @@ def _names(ax: Axes, data: TradeoffData, shown: list[Floats], quiet: bool, style
 
     marks = [(x, p.use) for x, p in zip(shown, data.candidates, strict=True)]
     names = []
-    for p, x in zip(data.candidates, shown, strict=True):
+    for n, (p, x) in enumerate(zip(data.candidates, shown, strict=True)):
         on = p.quiet if quiet else p.fast
         if on.any():
-            c = p.chosen if on[p.chosen] else int(np.flatnonzero(on)[0])
-            names.append((p.who.name, float(x[c]), float(p.use[c])))
+            at = np.array([p.chosen]) if on[p.chosen] else np.flatnonzero(on)
+            names.append((p.who.name, n, x[at], p.use[at]))
     lines = [_steps(data, shown, quiet), (np.array(ax.get_xlim()), np.full(2, 100.0))]
     lines += [(x, p.use) for x, p in zip(shown, data.candidates, strict=True)]
     if quiet and data.nuisance_target > data.floor:

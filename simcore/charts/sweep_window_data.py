@@ -101,7 +101,8 @@ def _brief(result: SweepResult, c: Choice) -> tuple[str, ...]:
     ends = edges_words(result, c.kept)
     more = (typeset_in(result, f"grid ends at {ends}"),) if ends else ()
     if not w.likely:
-        return (f"too narrow for \u00b1{percent(c.tolerance)}" if c.kept.likely else "no window", *more)
+        narrow = "grid too coarse for" if c.coarse else "too narrow for"
+        return (f"{narrow} \u00b1{percent(c.tolerance)}" if c.kept.likely else "no window", *more)
     a, b = (w.sure_low, w.sure_high) if w.sure else (w.low, w.high)
     return (typeset_in(result, f"{'set' if w.sure else 'likely'} {span(a, b, result.unit)}"), *more)
 
@@ -129,10 +130,12 @@ def _floor(result: SweepResult, made: tuple[Panel, ...]) -> float:
 
 def _title(result: SweepResult, decision: Decision) -> str:
     best = decision.choices[0]
+    nearest = f"nearest: {clipped(best.name)} at {sb.effort(result, best.setting)}"
     if not best.window.likely and best.kept.likely:
-        return f"No window as wide as the tolerance; nearest: {clipped(best.name)} at {sb.effort(result, best.setting)}"
+        shows = "The grid is too coarse to show a" if best.coarse else "No"
+        return f"{shows} window as wide as the tolerance; {nearest}"
     if not best.window.likely:
-        return f"No setting keeps both targets; nearest: {clipped(best.name)} at {sb.effort(result, best.setting)}"
+        return f"No setting keeps both targets; {nearest}"
     w = best.window
     a, b = (w.sure_low, w.sure_high) if w.sure else (w.low, w.high)
     firm = sum(c.window.sure for c in decision.choices)

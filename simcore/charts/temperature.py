@@ -72,6 +72,8 @@ class Label(NamedTuple):
     lines: list[str]
     brief: str
     end: float
+    reaches: bool = True
+    """Whether the curve comes to the end of the axis."""
 
 
 def warmth_labels(data: TemperatureData) -> list[Label]:
@@ -79,6 +81,9 @@ def warmth_labels(data: TemperatureData) -> list[Label]:
     out = []
     for w in data.warm:
         share = f", {base.percent(w.highest / w.limit)} of {kelvin(w.limit)}" if w.limit > 0 else ", no limit"
+        if w.given_up:
+            out.append(_lost(w.place, w.name, w.given_up, _last(w.bulk[1])))
+            continue
         lines = [w.name, kelvin(w.highest) + share]
         if w.face is not None:
             lines.append(f"face {kelvin(w.hottest_face)}")
@@ -89,17 +94,24 @@ def warmth_labels(data: TemperatureData) -> list[Label]:
 def wear_labels(data: TemperatureData) -> list[Label]:
     """Name and life used of each candidate."""
     return [
-        Label(w.place, [w.name, base.percent(w.used)], f"{w.name} {base.percent(w.used)}", 100.0 * _last(w.share[1]))
+        _lost(w.place, w.name, w.given_up, 100.0 * _last(w.share[1]))
+        if w.given_up
+        else Label(w.place, [w.name, base.percent(w.used)], f"{w.name} {base.percent(w.used)}", 100 * _last(w.share[1]))
         for w in data.wear
     ]
+
+
+def _lost(place: int, name: str, why: str, end: float) -> Label:
+    """A candidate whose run was given up: no numbers, for they would be told as those of the horizon."""
+    return Label(place, [name, *why.split(", ")], f"{name} {why.partition(',')[0]}", end, False)
 
 
 def label_room(data: TemperatureData, style: Style, most: float) -> float:
     """Points that the words right of the axis want."""
     labels = warmth_labels(data) + wear_labels(data)
     texts = [(x, i == 0) for label in labels for i, x in enumerate(label.lines)]
-    if data.frame.verdicts:
-        texts = [(label.brief, True) for label in labels]
+    brief = [(label.brief, True) for label in labels]
+    texts = brief if data.frame.verdicts else [*texts, *brief]
     return min(most, max((width(t, style.small, bold) for t, bold in texts), default=0.0) + 16)
 
 
@@ -120,7 +132,8 @@ def draw_labels(ax: Axes, labels: Sequence[Label], style: Style, room: float) ->
         look = style.look(label.place)
         top = y + 0.5 * step * (len(lines) - 1)
         line: dict[str, Any] = {"transform": points_from_corner(ax), "clip_on": False, "color": look.color}
-        ax.add_line(Line2D([wide, wide + 6], [end, top], linewidth=0.6, **line))
+        if label.reaches:
+            ax.add_line(Line2D([wide, wide + 6], [end, top], linewidth=0.6, **line))
         ax.add_line(Line2D([wide + 9], [top], marker=look.marker, markersize=5, linestyle="none", **line))
         for i, text in enumerate(lines):
             ax.annotate(

@@ -15,8 +15,6 @@ from simcore.results.model import BARE, Floats, ResultSet, Run
 COLUMNS: Final = 900
 LEAD: Final = "lead"
 """Ending of the states that the face is hotter by than the bulk."""
-CLIMBING: Final = 1.05
-"""Highest rise of the last quarter over that of the quarter before, past which the part still heats up."""
 FAR: Final = 5.0
 """A limit so many times the hottest rise is named and not drawn."""
 WORN: Final = 1e-6
@@ -37,6 +35,8 @@ class Warmth(NamedTuple):
     hottest_face: float
     limit: float
     climbing: bool
+    given_up: str = ""
+    """Words on a run without an answer, whose numbers are not those of the horizon."""
 
 
 class Wear(NamedTuple):
@@ -46,6 +46,7 @@ class Wear(NamedTuple):
     place: int
     share: tuple[Floats, Floats]
     used: float
+    given_up: str = ""
 
 
 class TemperatureData(NamedTuple):
@@ -101,8 +102,9 @@ def temperature_data(result: ResultSet) -> TemperatureData:
     wear = tuple(w for n, i, r in runs for w in _wear(n, i, r))
     stop = max((float(r.time[-1]) for _, _, r in runs if len(r.time)), default=1.0)
     instants = max((repeats(r) for _, _, r in runs), key=len, default=())
+    note = _note(warm, [n for n, _, r in runs if base.solved(r)])
     return TemperatureData(
-        base.frame(result, _title(warm, wear, instants, stop), _note(warm, [n for n, _, _ in runs]), situation),
+        base.frame(result, _title(warm, wear, instants, stop), note, situation),
         warm, wear, instants, 0.0, stop, _top(warm),
     )  # fmt: skip
 
@@ -131,19 +133,26 @@ def _warmth(result: ResultSet, name: str, place: int, run: Run) -> Warmth | None
         None if face is None else thin(run.time, face, 0.0, stop, COLUMNS),
         float(np.nanmax(bulk)), float(np.nanmax(bulk if face is None else face)),
         math.nan if a is None else a.rise_limit, _climbing(run.time, bulk, stop),
+        "" if base.solved(run) else base.no_answer(run),
     )  # fmt: skip
 
 
 def _climbing(t: Floats, y: Floats, stop: float) -> bool:
+    """Whether the highest rise of the last quarter, as it is told, is above that of the quarter before."""
     third = y[(t > 0.5 * stop) & (t <= 0.75 * stop)]
     fourth = y[t > 0.75 * stop]
-    return bool(third.size and fourth.size and np.nanmax(fourth) > CLIMBING * np.nanmax(third))
+    return bool(third.size and fourth.size and _as_told(np.nanmax(fourth)) > _as_told(np.nanmax(third)))
+
+
+def _as_told(rise: float) -> float:
+    return float(f"{rise:.3g}")
 
 
 def _wear(name: str, place: int, run: Run) -> list[Wear]:
     used = [(o.values, float(np.nanmax(o.values, initial=0.0))) for o in run.own if o.unit == "1"]
     stop = float(run.time[-1])
-    return [Wear(name, place, thin(run.time, v, 0.0, stop, COLUMNS), most) for v, most in used if most > WORN]
+    lost = "" if base.solved(run) else base.no_answer(run)
+    return [Wear(name, place, thin(run.time, v, 0.0, stop, COLUMNS), most, lost) for v, most in used if most > WORN]
 
 
 def _top(warm: Sequence[Warmth]) -> float:
@@ -156,6 +165,9 @@ def _top(warm: Sequence[Warmth]) -> float:
 def _title(warm: Sequence[Warmth], wear: Sequence[Wear], instants: Sequence[float], stop: float) -> str:
     if not (warm or wear) or (not instants and stop < SHIFT):
         return "No event here comes more than once, or no protection warms or wears"
+    warm, wear = [w for w in warm if not w.given_up], [w for w in wear if not w.given_up]
+    if not (warm or wear):
+        return "No answer on what warms or wears"
     factor, unit = base.time_scale(stop)
     span = f"{base.number(factor * stop)}{base.SPACE}{unit}"
     after = f"After {len(instants)} times in {span}" if instants else f"After {span}"

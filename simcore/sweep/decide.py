@@ -31,7 +31,8 @@ class Choice(NamedTuple):
     ``ran_at`` is the setting of the grid (its ``place`` along it) that peak, use and times are taken from,
     worst cell of the other grids.  ``kept``: settings that keep both targets; ``window``: those of them whose
     ``tolerance`` to either side lies in there too (0 where the setting scatters in the sweep itself).  ``never``:
-    share of crashes in which it does not disconnect.
+    share of crashes in which it does not disconnect.  ``coarse``: a finer grid may show a window that this one does
+    not.
     """
 
     name: str
@@ -55,6 +56,7 @@ class Choice(NamedTuple):
     margin: float
     words: str
     opens: tuple[str, ...]
+    coarse: bool = False
 
 
 class Regret(NamedTuple):
@@ -131,6 +133,7 @@ def choose(result: SweepResult, candidate: int) -> Choice:
         quantile(peak, 0.5), quantile(peak, 0.95), quantile(use, 0.95).value, quantile(times, 0.5),
         quantile(times, 0.95).value, float(np.isinf(known).mean()) if len(known) else nan,
         margin(result, d, n), words, opens,
+        bool(opens) and opening.too_coarse(kept, damage, nuisance, tolerance),
     )  # fmt: skip
 
 
@@ -257,7 +260,8 @@ def _sentence(result: SweepResult, best: Choice) -> str:
     if not best.window.likely:
         why = f": {best.words}" if best.kept.likely else ""
         at = wording.effort(best.setting, result.unit)
-        return f"No candidate keeps both targets; nearest: {best.name} at {at}{why}."
+        grid = " on this grid" if best.coarse else ""
+        return f"No candidate keeps both targets{grid}; nearest: {best.name} at {at}{why}."
     return f"Choose {best.name}, {wording.effort(best.setting, result.unit)}: {best.words}."
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import ceil, floor, isfinite, nan
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,8 @@ Floats = NDArray[np.float64]
 
 STEPS: Final = tuple(round(0.95 - 0.05 * i, 2) for i in range(20))
 """Shares of the present scatter that are tried."""
+HAIR: Final = 1e-9
+"""Share below which two settings are the same."""
 ENOUGH: Final = 3000
 """Draws used here."""
 
@@ -30,10 +32,13 @@ def ways(
     only the ``tolerance`` of the setting closes the window: a tighter one, a wider grid, stronger parts."""
     kept = window(damage, nuisance, result.damage_target, result.nuisance_target)
     if kept.likely:
-        return too_narrow(result, candidate, kept, tolerance, float(damage.settings[-1]))
+        return too_narrow(result, candidate, damage, nuisance, tolerance)
     low, high = edges(damage, nuisance, result.damage_target, result.nuisance_target)
-    out = [_untried(result, damage, low, high), _allowable(result, candidate, low)]
-    if isfinite(low) and isfinite(high) and high < low:
+    crossed = Window(low, high, nan, nan, False, False)
+    coarse = too_coarse(crossed, damage, nuisance, tolerance)
+    out = [_untried(result, damage, low, high)]
+    out.append(_refine(result, between(crossed, damage, nuisance)) if coarse else _allowable(result, candidate, low))
+    if isfinite(low) and isfinite(high) and high < low and not coarse:
         a, b = wording.number(low, result.unit), wording.effort(high, result.unit)
         less = wording.percent(1.0 - high / low)
         out.append(f"If service asked {less} less (a softer start), the lower edge would fall from {a} to {b}.")
@@ -41,11 +46,50 @@ def ways(
     return tuple(t for t in out if t)
 
 
-def too_narrow(result: SweepResult, candidate: int, kept: Window, tolerance: float, last: float) -> tuple[str, ...]:
-    """What makes a window wide enough for the tolerance of the setting; ``last``: where the grid ends [N*m]."""
-    unit, out = result.unit, []
+class Between(NamedTuple):
+    """Settings [N*m] between which the edges of a window lie: the neighbours that miss a target; ``step``: the widest
+    gap of the grid there."""
+
+    low: float
+    high: float
+    step: float
+
+
+def between(kept: Window, damage: Curve, nuisance: Curve) -> Between:
+    """Where the grid leaves the edges of a window open (they may cross); one at the end of the grid stays there."""
+    below = nuisance.settings[nuisance.settings < kept.low * (1.0 - HAIR)]
+    above = damage.settings[damage.settings > kept.high * (1.0 + HAIR)]
+    low = kept.low if kept.open_below or not len(below) else float(below[-1])
+    high = kept.high if kept.open_above or not len(above) else float(above[0])
+    gaps = [float(s[i] - s[i - 1]) for s, i in ((nuisance.settings, len(below)), (damage.settings, -len(above)))
+            if 0 < abs(i) < len(s)]  # fmt: skip
+    return Between(low, high, max(gaps, default=0.0))
+
+
+def too_coarse(kept: Window, damage: Curve, nuisance: Curve, tolerance: float) -> bool:
+    """Whether a finer grid alone may show room for the ``tolerance`` that this one does not."""
+    b = between(kept, damage, nuisance)
+    return b.step > 0.0 and b.low * (1.0 + tolerance) < b.high * (1.0 - tolerance)
+
+
+def _refine(result: SweepResult, b: Between) -> str:
+    low, high, step = wording.number(b.low, result.unit), *(wording.effort(x, result.unit) for x in (b.high, b.step))
+    return f"The grid is too coarse here: refine it between {low} and {high} (steps of {step} now)."
+
+
+def too_narrow(
+    result: SweepResult, candidate: int, damage: Curve, nuisance: Curve, tolerance: float
+) -> tuple[str, ...]:
+    """What makes a window wide enough for the tolerance of the setting; a finer grid first, where that may do."""
+    kept = window(damage, nuisance, result.damage_target, result.nuisance_target)
+    unit, last = result.unit, float(damage.settings[-1])
+    out: list[str] = []
+    coarse = too_coarse(kept, damage, nuisance, tolerance)
+    if coarse:
+        out.append(_refine(result, between(kept, damage, nuisance)))
     fits = tolerance_that_fits(kept)
-    if fits > 0.0:
+    tried = damage.settings[(damage.settings >= kept.low * (1 - HAIR)) & (damage.settings <= kept.high * (1 + HAIR))]
+    if fits > 0.0 and (len(tried) > 1 or not coarse):
         most = floor(1e4 * fits) / 1e4
         out.append(
             f"A tolerance of at most {wording.percent(most)} to either side (now {wording.percent(tolerance)}) "
@@ -54,13 +98,13 @@ def too_narrow(result: SweepResult, candidate: int, kept: Window, tolerance: flo
     up, down = kept.low * (1.0 + tolerance) / (1.0 - tolerance), kept.high * (1.0 - tolerance) / (1.0 + tolerance)
     if kept.open_above or up > last:
         out.append(f"The grid ends at {wording.effort(last, unit)}: extend it to {wording.effort(up, unit)} or more.")
-    else:
+    elif not coarse:
         out.append(_allowable(result, candidate, up))
     if kept.open_below:
         out.append(
             f"The grid ends at {wording.effort(kept.low, unit)}: extend it to {wording.effort(down, unit)} or less."
         )
-    else:
+    elif not coarse:
         less = wording.percent(1.0 - down / kept.low)
         out.append(
             f"If service asked {less} less (a softer start), the lower edge would fall from "

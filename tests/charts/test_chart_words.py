@@ -22,13 +22,14 @@ from simcore.charts.instants_data import Row, instants_data
 from simcore.charts.instants_data import _title as instants_title
 from simcore.charts.levels import dots_of, place_words
 from simcore.charts.limits_data import limits_data
+from simcore.charts.metrics import width
 from simcore.charts.motion_data import motion_data
 from simcore.charts.placement_data import placement_data
 from simcore.charts.service_data import service_data
 from simcore.charts.style import read_style
 from simcore.charts.timeline import middle_of
 from simcore.charts.timeline_data import Bar, timeline_data
-from simcore.results.model import ResultSet
+from simcore.results.model import Margin, ResultSet
 
 FOUR = timed_set(4)
 NEVER = float("nan")
@@ -264,3 +265,71 @@ def test_what_the_verdict_says_of_another_crash_is_not_said_of_this_one():
     row = instants_data(replace(ELSEWHERE, answers=answers)).rows[3]
     assert row.words == "slips, does not disconnect"
     assert row.elsewhere.replace("\u00a0", " ") == "judged in \u201ctray jams, empty\u201d: lets go at 52.3 ms"
+
+
+def test_limits_title_says_when_its_figure_stands_in_no_cell():
+    four = result_set(4)
+
+    def title(use, at="tray chain"):
+        answers = tuple(replace(a, use=use, worst_limit=at) for a in four.answers)
+        return limits_data(replace(four, answers=answers)).frame.title.replace("\u00a0", " ")
+
+    assert "97 % at tray chain at the worse end of the band (all 4)" in title(0.97)
+    assert "end of the band" not in title(3.06)  # it says "within the band" already
+    data = limits_data(four)
+    shafts = [c.name for c in data.columns].index("head shaft")
+    assert "end of the band" not in title(max(x.cells[shafts].use for x in data.lines if x.place >= 0), "head shaft")
+    assert "end of the band" not in title(0.1)
+
+
+def test_a_narrow_cell_cuts_off_the_unit_and_no_digits():
+    size = read_style().small
+    room = width("3660", size) + 0.5
+    assert limits.whole_number("3660\u00a0N", room, size) == "3660"
+    assert limits.whole_number("3660\u00a0N", room + 9.0, size) == "3660\u00a0N"
+    assert limits.whole_number("3660\u00a0N", width("36", size), size) == "\u2026"
+    assert limits.whole_number("over", room, size) == "over"
+
+
+def service_of(*asked: tuple[str, tuple[bool, ...]], words: str = "", holds: float = 306.0) -> ResultSet:
+    """Candidates that meet each situation or not."""
+    four = result_set(4)
+    answers = tuple(
+        replace(a, margins=tuple(Margin(s, "hold", met[i], 200.0, holds, 106.0, NEVER if words else 53.0, words)
+                                 for s, met in asked))
+        for i, a in enumerate(four.answers)
+    )  # fmt: skip
+    return replace(four, answers=answers)
+
+
+def test_the_service_title_says_who_fails_where_and_keeps_its_quotation_marks():
+    long = "bottle rubs at the rail and after a while frees itself"
+    title = service_data(service_of(("full start", (False, False, False, True)), (long, (True, True, True, False))))
+    assert title.frame.title == "Not fit for “full start”: 3 of 4; for “bottle rubs at the rail and a…”: magnet disc"
+    pins = (True, True, False, True)
+    both = service_data(service_of(("start", pins), ("rub", pins))).frame.title
+    assert both == "Not fit for “start” and “rub”: shear pins; the others hold"
+    three = service_data(service_of(*((s, pins) for s in ("start", "rub", "soft start")))).frame.title
+    assert three == "Not fit for “start” and 2 more: shear pins; the others hold"
+
+
+def test_all_lines_of_a_failing_service_are_bold():
+    told = "does not hold even at four times the setting, nor at eight times of it, the largest one tried"
+    result = service_of(("full start", (False,) * 4), ("rub", (True,) * 4), words=told)
+    texts = [t for ax in figure(result, "service").axes for t in ax.texts if t.get_text() and t.get_text() in told]
+    assert len(texts) > 8
+    by_panel = {id(t.axes): [] for t in texts}
+    for t in texts:
+        by_panel[id(t.axes)].append(t.get_weight())
+    assert sorted(map(set, by_panel.values()), key=str) == [{"bold"}, {"normal"}]
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_every_tick_of_the_service_chart_has_its_number(size):
+    four = service_of(("full start", (True,) * 4), ("rub", (True,) * 4), holds=352.0)
+    answers = tuple(replace(a, tolerance=0.05) for a in four.answers)
+    drawn = figure(replace(four, answers=answers), "service", size=size)
+    drawn.draw_without_rendering()
+    shown = [[t.get_text() for t in ax.get_xticklabels()] for ax in drawn.axes]
+    assert all(all(texts) for texts in shown)
+    assert "400" in shown[0]

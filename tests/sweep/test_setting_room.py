@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sweep_samples import TEXT, made
 
+from simcore.charts.sweep_window_data import window_data
 from simcore.screen.sweep import sweep_screen
 from simcore.screen.words import plain
 from simcore.sweep.answers import answers_table
@@ -130,3 +131,55 @@ def test_one_setting_alone_is_no_window_for_a_tolerance() -> None:
     assert not choice.window.likely
     assert "the only setting tried" in choice.words
     assert any("extend it to" in t for t in choice.opens)
+
+
+def stepped(first: int, last: int, tolerance: float, steps: int = 5) -> SweepResult:
+    """Settings of 160 to 240 N*m: those below place ``first`` trip in service, those past ``last`` damage."""
+    result = made(1, 200, steps=steps, nominal=200.0, scenario_text=EXACT, tolerance={"friction disc": tolerance})
+    measures = {n: v.copy() for n, v in result.measures.items()}
+    for i in range(steps):
+        measures["met"][0, i, :, 1:] = float(i >= first)
+        measures["use"][0, i, :, 0] = 0.8 if i <= last else 1.2
+    return replace(result, measures=measures)
+
+
+def test_a_window_of_one_point_asks_for_a_finer_grid_and_not_for_a_tighter_part() -> None:
+    choice = decide(stepped(2, 2, 0.05)).choices[0]
+    assert choice.kept.likely
+    assert not choice.window.likely
+    assert choice.coarse
+    assert choice.opens == ("The grid is too coarse here: refine it between 180 and 220 N*m (steps of 20 N*m now).",)
+
+
+def test_a_finer_grid_is_asked_for_only_where_it_may_do() -> None:
+    """At 15 % even 180 to 220 is too narrow (180 * 1.15 > 220 * 0.85), whatever lies between the points."""
+    choice = decide(stepped(2, 2, 0.15)).choices[0]
+    assert not choice.coarse
+    said = " ".join(choice.opens)
+    assert "too coarse" not in said
+    assert "softer start" in said
+
+
+def test_a_window_of_two_points_says_what_fits_for_certain_too() -> None:
+    first, fits = decide(stepped(2, 3, 0.06)).choices[0].opens
+    assert first == "The grid is too coarse here: refine it between 180 and 240 N*m (steps of 20 N*m now)."
+    assert fits.startswith("A tolerance of at most 4.")
+
+
+def test_edges_that_cross_between_two_points_are_a_matter_of_the_grid() -> None:
+    choice = decide(stepped(3, 2, 0.0)).choices[0]
+    assert not choice.kept.likely
+    said = " ".join(choice.opens)
+    assert "refine it between 200 and 220 N*m (steps of 20 N*m now)" in said
+    assert "softer start" not in said
+
+
+def test_chart_and_sentence_put_it_down_to_the_grid() -> None:
+    result = stepped(2, 2, 0.05)
+    answer = decide(result)
+    assert answer.sentence.startswith("No candidate keeps both targets on this grid; nearest: friction disc at 200 N*m")
+    data = window_data(result, answer)
+    assert data.frame.title.startswith("The grid is too coarse to show a window as wide as the tolerance")
+    assert data.panels[0].brief[0] == "grid too coarse for \u00b15 %"
+    narrow = stepped(2, 2, 0.15)
+    assert window_data(narrow, decide(narrow)).frame.title.startswith("No window as wide as the tolerance")
