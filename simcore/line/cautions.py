@@ -26,6 +26,7 @@ from simcore.line.oversights import (
 from simcore.line.plate import one_curve
 from simcore.line.reflect import (
     Seen,
+    asked,
     load_torque,
     motor_torque,
     overshoot_bound,
@@ -100,10 +101,11 @@ def grouped(found: list[Caution], everyone: Collection[str] = ()) -> list[str]:
 
 def _check_load(scenario: Scenario, a: Assembly) -> None:
     """Raise if the drives cannot carry the running load."""
+    known = asked(a)
     for i, e in enumerate(a.graph.elements):
         if not e.a or not e.b:
             continue
-        load, top = load_torque(a, i)[0], motor_torque(a, i)
+        load, top = load_torque(a, i, known)[0], motor_torque(a, i, known)
         if top > 0.0 and load > top:
             say = effort_words(scenario, e.domain)
             raise refused([Fault(

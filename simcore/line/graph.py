@@ -83,6 +83,8 @@ class Graph:
     slots: dict[str, Place]
     draws: Draws = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
+    joints: dict[int, list[list[tuple[int, int]]]] = field(default_factory=dict)
+    """What hangs on every node, by the number of elements it was found for (``line/ways.py``)."""
 
     def element(self, name: str) -> Element | None:
         for e in self.elements:

@@ -9,7 +9,7 @@ from simcore.contract import COL_SETTING
 from simcore.line.assemble import Assembly
 from simcore.line.caution import Caution
 from simcore.line.graph import GROUND, load_station
-from simcore.line.reflect import Seen, load_torque, motor_torque, seen_from, stiffness_at
+from simcore.line.reflect import Seen, asked, load_torque, motor_torque, seen_from, stiffness_at
 from simcore.line.weight import demand, held, weights
 from simcore.line.worm import locks_behind
 from simcore.parts._protection import hubs_by_size
@@ -51,11 +51,12 @@ def load_not_held(scenario: Scenario, a: Assembly) -> Iterator[Caution]:
 
 def overhauling(a: Assembly) -> Iterator[Caution]:
     """A load that drives the line in ordinary running, by more than the motor holds at its limit."""
+    known = asked(a)
     for i, e in enumerate(a.graph.elements):
-        if GROUND in (e.a, e.b) or locks_behind(a, i):
+        if GROUND in (e.a, e.b):
             continue
-        pull, top = -load_torque(a, i)[0], motor_torque(a, i)
-        if 0.0 < top < pull:
+        pull, top = -load_torque(a, i, known)[0], motor_torque(a, i, known)
+        if 0.0 < top < pull and not locks_behind(a, i):
             unit = "force" if e.domain == "travel" else "torque"
             yield Caution("load overhauls the motor", e.path,
                           f"in ordinary running the load drives '{e.name}' with {show(pull, unit)}, the motor holds "
