@@ -19,6 +19,7 @@ from simcore.line.reflect import (
     inertia_table,
     overshoot_bound,
     seen_from,
+    start_bound,
     start_estimate,
 )
 from simcore.measures import line_mates
@@ -232,7 +233,9 @@ def _bounds(bare: list[Triple]) -> list[HandBound]:
         if is_contact(t.case.situation):
             out.append(HandBound(name, "crash, bare line", float(crash_estimate(s)), float(crash_bound(s)), value))
         elif t.case.situation.event == "start" and not t.case.situation.then:
-            out.append(HandBound(name, "start by a torque step", float(start_estimate(s)), 2.0 * float(s.motor), value))
+            out.append(
+                HandBound(name, "start by a torque step", float(start_estimate(s)), float(start_bound(s)), value)
+            )
     return out
 
 

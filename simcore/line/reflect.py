@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from math import inf, sqrt
 
 from simcore.line.assemble import Assembly, Floats
+from simcore.line.graph import GROUND
 from simcore.line.ways import loses, walk
 from simcore.line.weight import Demand, demand, held, weights
 
@@ -32,6 +33,10 @@ class Seen:
     """Pull of the load behind it that is there at rest."""
     held: str = "nothing"
     """What carries that pull before a start: 'behind' or 'before' the connection, 'nothing'."""
+    series: float = inf
+    """Stiffness of all connections of the line one after the other."""
+    play: float = 0.0
+    """Play of the whole line, that of ``lash`` included."""
 
 
 def speed_ratio(a: Assembly, node: int, protected: int) -> float:
@@ -185,10 +190,13 @@ def weight_torque(a: Assembly, at: int) -> tuple[float, str]:
 
 def stiffness_at(a: Assembly, i: int, protected: int) -> float:
     """Stiffness of element ``i`` at the protected connection's shaft; inf if rigid."""
+    return _stiffness(a, i, protected, a.own_speeds())
+
+
+def _stiffness(a: Assembly, i: int, protected: int, own: Floats) -> float:
     e = a.graph.elements[i]
     if not e.part.has("hint"):
         return inf
-    own = a.own_speeds()
     return float(e.part.call("hint", a.rows[i])) * float(own[i] / own[protected]) ** 2
 
 
@@ -220,9 +228,11 @@ def seen_from(a: Assembly, protected: int) -> Seen:
         motor=motor_torque(a, protected),
         stiffness=stiffness_at(a, protected, protected),
         to_ground=_series_to_ground(a, protected),
-        lash=_lash_up(a, protected, up_nodes),
+        lash=_lash(a, protected, up_nodes),
         weight=weight,
         held=carrier,
+        series=_series(a, protected),
+        play=_lash(a, protected, up_nodes | down_nodes),
     )
 
 
@@ -241,16 +251,25 @@ def _series_to_ground(a: Assembly, protected: int) -> float:
         return float("nan")
     e = a.graph.elements[event]
     way = walk(a.graph, a.graph.elements[protected].b, protected).to(e.a)
-    stiff = [stiffness_at(a, i, protected) for i in [protected, *way, event]]
+    own = a.own_speeds()
+    stiff = [_stiffness(a, i, protected, own) for i in [protected, *way, event]]
     return 1.0 / sum(1.0 / k for k in stiff) if min(stiff) > 0.0 else 0.0
 
 
-def _lash_up(a: Assembly, protected: int, up_nodes: set[int]) -> float:
-    """Play on the motor side at the protected connection's shaft."""
+def _series(a: Assembly, protected: int) -> float:
+    """Stiffness of all connections between two hubs, one after the other, at the protected connection's shaft."""
+    own = a.own_speeds()
+    between = [i for i, e in enumerate(a.graph.elements) if GROUND not in (e.a, e.b)]
+    soft = sum(1.0 / k for k in (_stiffness(a, i, protected, own) for i in between) if k > 0.0)
+    return 1.0 / soft if soft else inf
+
+
+def _lash(a: Assembly, protected: int, nodes: set[int]) -> float:
+    """Play of what begins on the ``nodes``, at the protected connection's shaft."""
     own = a.own_speeds()
     total = 0.0
     for i, e in enumerate(a.graph.elements):
-        if "half" in e.part.kind.row and e.a in up_nodes and own[i]:
+        if "half" in e.part.kind.row and e.a in nodes and own[i]:
             total += 2.0 * a.rows[i, e.part.kind.column("half")] * abs(own[protected] / own[i])
     return float(total)
 
@@ -272,7 +291,8 @@ def crash_bound(s: Seen) -> float:
 def start_estimate(s: Seen) -> float:
     """Peak of a start by a torque step from rest against dry load friction and weight [N*m].
 
-    Two inertias, the load breaking loose at ``L0``, springs wound by the weight ``W`` if it is held before them:
+    Two inertias, the load breaking loose at ``L0`` if ``T + sqrt((T - W)^2 + 2 T b k)``, the peak where it never does,
+    comes so far; springs wound by the weight ``W`` if it is held before them:
     ``e = L0 - L - s(T - L)``, ``L + s(T - L) + sqrt(e^2 + s((L0 - W)(2T - L0 - W) + 2 T b k))``; a weight that nothing
     holds, springs unwound: ``2(L + s(T - L))``.  Energy balance, textbook.
     """
@@ -280,12 +300,27 @@ def start_estimate(s: Seen) -> float:
     t, run, brk = s.motor, s.running, s.breakaway
     if s.weight > 0.0 and s.held == "nothing":
         return 2.0 * (run + share * (t - run))
-    if t < 0.5 * brk:
-        return 2.0 * t
     wound = s.weight if s.held == "before" else 0.0
-    e = brk - run - share * (t - run)
     play = 2.0 * t * s.lash * s.stiffness
+    stuck = t + sqrt((t - wound) ** 2 + play)
+    if stuck < brk:
+        return stuck
+    e = brk - run - share * (t - run)
     return run + share * (t - run) + sqrt(e * e + share * ((brk - wound) * (2.0 * t - brk - wound) + play))
+
+
+def start_bound(s: Seen) -> float:
+    """Not exceeded at this connection in a start by a torque step: all twist and play of the line into it alone [N*m].
+
+    ``M + sqrt(k/K (M^2 + 2 M b K + 2(L0 - L) N))``, ``M = max(T, L)``, ``K`` all springs, ``b`` all play of the line.
+    Until the load breaks loose ``sum (Ti - T)^2/ki <= T^2/K + 2 T b``, so that the line is twisted by no more than
+    ``N/K``, ``N = M + sqrt(M^2 + 2 M b K)``.  The load then holds ``L0`` where it slides at ``L``, and leaves
+    ``(L0 - L) N/K`` in the line.  Energy balance about the common motion, springs linear, any number of inertias.
+    """
+    most = max(s.motor, s.running)
+    swing = (most + max(-s.weight, 0.0)) ** 2 + 2.0 * most * s.play * s.series
+    left = 2.0 * max(s.breakaway - s.running, 0.0) * (most + sqrt(swing))
+    return most + sqrt(s.stiffness / s.series * (swing + left))
 
 
 def overshoot_bound(s: Seen) -> float:
