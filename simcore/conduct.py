@@ -36,7 +36,7 @@ from simcore.measures.reseat import drops_in
 from simcore.measures.restarting import comes_back
 from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
 from simcore.measures.shown import shown
-from simcore.measures.sides import sides
+from simcore.measures.sides import sides, varying
 from simcore.measures.unsolved import cases_given_up, check_some_solved, given_up, status_of, told, without_measures
 from simcore.measures.words import no_limiter_helps, sentence
 from simcore.parts import REGISTRY
@@ -170,6 +170,7 @@ def _gather(
     honest = [*told(triples), *honest]
     findings["grave warnings"] = float(len(honest) + grave_ones(ran, known, answers))
     first = triples[BARE][0].case
+    findings |= varying(first)
     table = {} if first.protected < 0 else inertia_table(first.assembly, first.protected)
     return ResultSet(
         title=scenario.title, protect=scenario.protect, unit=scenario.display.get("torque", "N*m"),

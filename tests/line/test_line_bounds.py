@@ -185,7 +185,8 @@ def test_a_start_passes_twice_the_torque_where_the_load_sticks():
     assert 600.0 < tight < loose <= 900.0
     told = conduct(chain(900, 90, 5.0), Settings(evidence=False)).bounds
     assert [b.what for b in told] == ["start by a torque step"]
-    assert told[0].value == pytest.approx(loose) and told[0].value < told[0].bound
+    assert told[0].value == pytest.approx(loose)
+    assert told[0].value < told[0].bound
 
 
 def test_start_bound_by_hand():
