@@ -220,8 +220,10 @@ WARNINGS: dict[str, Warned] = {
         "Look at the peak of the run; if that is close too, lower the setting or soften the line.",
     ),
     "start above setting": Warned(
-        "A start by a sudden torque step would wind the line up past what the protection holds.",
-        "hand estimate of the start peak > (1 - tol) S",
+        "A start, by a sudden torque step or with the torque ramp that is given, would wind the line up past what the "
+        "protection holds.",
+        "hand estimate of the start peak > (1 - tol) S; a ramp leaves at most period/(pi ramp) of a step's overshoot, "
+        "and the motor may reach its speed before it is over",
         "Start with a torque ramp of about three periods of the lowest mode, or raise the setting.",
     ),
     "motor side of a high ratio": Warned(

@@ -33,11 +33,11 @@ from simcore.line.reflect import (
     seen_from,
     side_nodes,
     speed_ratio,
-    start_estimate,
     stiffness_at,
 )
 from simcore.line.release import released_load
 from simcore.line.running import by_name
+from simcore.line.starting import start_above_setting
 from simcore.line.worm import limiter_before_worm, worm_alike, worm_not_locking
 from simcore.parts import REGISTRY
 from simcore.parts.stop_chain import SPEED_LOSS, TORQUE
@@ -185,6 +185,8 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
                       "at its limit: a soft jam stalls the motor and nothing lets go")  # fmt: skip
     yield from slot_not_said(scenario, c)
     yield from _room(scenario, c, a, i, setting, band, tol)
+    if scenario.protect in a.names:
+        yield from start_above_setting(scenario, c, a, w1, say)
     yield from high_ratio(scenario, c, a, i)
     yield from limiter_before_worm(scenario, a, i, tol)
     yield from released_load(scenario, a, i)
@@ -235,9 +237,8 @@ def _between(a: Assembly, stop: Element, i: int) -> bool:
 def _room(
     scenario: Scenario, c: Candidate, a: Assembly, i: int, setting: float, band: float, tol: float
 ) -> Iterator[Caution]:
-    """Setting, overshoot and start against the allowable of the protected connection."""
+    """Setting and overshoot against the allowable of the protected connection."""
     path = f"{c.item.path}.setting"
-    say = torque_words(scenario)
     if scenario.protect not in a.names:
         return
     p = a.index(scenario.protect)
@@ -253,13 +254,6 @@ def _room(
                           f"({there(setting * gain)} at its shaft)")  # fmt: skip
         else:
             yield from _overshoot(scenario, c, path, band * (1 + tol) * setting * gain, allowable)
-    if any(s.event == "start" for s in scenario.situations.values()):
-        peak = start_estimate(seen_from(a, i))
-        if peak > setting * (1 - tol):
-            yield Caution("start above setting", path,
-                          f"a start by a torque step would reach about {say(peak)} at '{c.name}', above its "
-                          f"low end {say(setting * (1 - tol))}: a torque ramp of three periods takes most "
-                          "of it")  # fmt: skip
 
 
 def _overshoot(scenario: Scenario, c: Candidate, path: str, breakaway: float, allowable: float) -> Iterator[Caution]:

@@ -10,7 +10,7 @@ from line_texts import candidate, fitted, motor, scenario, situation, station, s
 
 from simcore.definitions import WARNINGS
 from simcore.errors import InputError
-from simcore.line import bearing, odd_ratio, oversights, plate, release
+from simcore.line import bearing, odd_ratio, oversights, plate, release, starting
 from simcore.line import cautions as module
 from simcore.line import worm as worms
 from simcore.line.cautions import cautions, effort_words, grouped
@@ -295,7 +295,7 @@ def test_grave_is_what_falls_runs_away_or_burns(name, raises):
 
 def test_table_covers_every_caution_of_the_module():
     """All names the module writes, and each has its explanation."""
-    rooms = (module, bearing, odd_ratio, oversights, plate, release, worms)
+    rooms = (module, bearing, odd_ratio, oversights, plate, release, starting, worms)
     text = "".join(Path(m.__file__).read_text() for m in rooms)
     written = set(re.findall(r'Caution\(\s*"([a-z ]+)"', text))
     assert written == {t[0] for t in TABLE}
