@@ -297,6 +297,12 @@ WARNINGS: dict[str, Warned] = {
         "(belts and chains) (common practice, from memory)",
         "Check the ratio: turns of the input for one of the output; write stages on different shafts one by one.",
     ),
+    "ratio below one": Warned(
+        "A gear turns faster behind than before: it speeds up, which few drive lines do, or its ratio is the wrong way "
+        "round. Torques behind it then come out wrong by its square, inertias by its fourth power.",
+        "ratio < 1, where 1/ratio is one that its kind has",
+        "Check the ratio: turns of the input for one of the output, motor speed over output speed.",
+    ),
     "odd stiffness": Warned(
         "A connection would hardly twist, or twist by far too much, at the torque it is said to bear.",
         "allowable / stiffness below 0.005 deg or above 60 deg (common practice, from memory)",

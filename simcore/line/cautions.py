@@ -11,7 +11,7 @@ from simcore.line.bearing import bearing_loads
 from simcore.line.caution import Caution as Caution
 from simcore.line.graph import Element
 from simcore.line.modes import frequencies, local_frequency
-from simcore.line.odd_ratio import odd_ratio
+from simcore.line.odd_ratio import odd_ratio, ratio_below_one, turned_round
 from simcore.line.oversights import (
     high_ratio,
     load_not_held,
@@ -59,6 +59,7 @@ def cautions(scenario: Scenario) -> list[Caution]:
     out += _carry(running)
     out += odd_stiffness(running)
     out += odd_ratio(running)
+    out += ratio_below_one(running)
     out += _contacts(scenario, w1)
     out += without_start(scenario)
     out += stops_at_once(scenario)
@@ -110,7 +111,7 @@ def _check_load(scenario: Scenario, a: Assembly) -> None:
             say = effort_words(scenario, e.domain)
             raise refused([Fault(
                 "line", f"a load the motor cannot carry: ordinary running asks for {say(load)} at '{e.name}', the "
-                f"motor gives {say(top)} there at its limit",
+                f"motor gives {say(top)} there at its limit", hint=turned_round(a),
             )], scenario)  # fmt: skip
 
 
