@@ -57,7 +57,7 @@ def cautions(scenario: Scenario) -> list[Caution]:
     running = assemble(scenario, None, None, w1)
     _check_load(scenario, running)
     out += _carry(running)
-    out += odd_stiffness(running)
+    out += odd_stiffness(scenario, running)
     out += odd_ratio(running)
     out += ratio_below_one(running)
     out += _contacts(scenario, w1)

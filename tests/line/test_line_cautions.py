@@ -375,6 +375,29 @@ def test_small_and_large_rotor_are_told_apart():
     assert "too large" in cautions(scenario(*kloss(0.14)))[0].text
 
 
+def odd_stiffness_of(*stations: str) -> list[tuple[str, str]]:
+    found = cautions(scenario(motor(), *stations, HUB, shaft(), wheel(), drag(0.1), JAM))
+    return [(c.path, c.text.rpartition(": ")[2]) for c in found if c.name == STIFFNESS]
+
+
+def test_an_odd_stiffness_names_the_inputs_that_are_in_the_file():
+    """Gear by its rated torque; chain by its pitch, which counts squared, and the strand; shaft by its own word."""
+    bears = {"allowable": "900 N*m", "allowable_source": "own"}
+    gear = station("gear", "gear", ratio=2, rated_torque="270 N*mm", **bears)
+    assert odd_stiffness_of(gear) == [
+        ('line["gear"].rated_torque', "a factor 1000 in rated_torque, or a value of another shaft?"),
+    ]
+    chain = station("chain", "chain drive", pitch="19.05 m", teeth_in=19, teeth_out=25, breaking_load="29 kN",
+                    strand_length="600 mm", slack="4 mm", **bears)  # fmt: skip
+    assert odd_stiffness_of(chain) == [
+        ('line["chain"].pitch', "a factor 1000 in pitch, breaking_load or strand_length, or a value of another shaft?"),
+    ]
+    twice = station("twice", "shaft", stiffness="5 N*m/rad", **bears)
+    assert odd_stiffness_of(twice) == [('line["twice"].stiffness', "a factor 1000, or a value of another shaft?")]
+    wound = station("wound", "shaft", diameter="2 mm", length="300 mm", **bears)
+    assert odd_stiffness_of(wound)[0][0] == 'line["wound"].diameter'
+
+
 def test_a_ratio_the_wrong_way_round_is_asked_after():
     """1/0.38 = 2.632; 1/0.0263 = 38.02; one of no usual size either way is a slip of the point."""
     (told,) = [c for c in cautions(scenario(*turns("gear", 0.38))) if c.name == BELOW_ONE]
