@@ -231,6 +231,24 @@ def test_what_a_detent_calls_back_is_no_loss():
     assert load_torque(a, a.index("gear"))[0] == pytest.approx(-60.0, rel=1e-12)
 
 
+CHAIN = station("chain", "chain drive", pitch="19 mm", teeth_in=19, teeth_out=25, breaking_load="29 kN",
+                strand_length="600 mm")  # fmt: skip
+BARE_GEAR = station("gear", "gear", ratio=10, stiffness="2 kN*m/rad")
+BARE_SHAFT = SHAFT.replace('inertia = "0.004 kg*m^2"\n', "")
+
+
+@pytest.mark.parametrize(
+    ("between", "cure"),
+    [((BARE_GEAR, BARE_SHAFT), "'gear' inertia_out"), ((CHAIN, BARE_SHAFT), "'chain' inertia_out"),
+     ((BARE_SHAFT, BARE_GEAR), "'gear' inertia_in"),
+     ((BARE_SHAFT, BARE_SHAFT.replace('"shaft"', '"other"', 1)), "'shaft' inertia")],
+)  # fmt: skip
+def test_a_node_without_inertia_is_told_which_input_gives_it_one(between, cure):
+    s = scenario(motor(), *between, station("wheel", "flywheel", inertia="1 kg*m^2"), LATER.replace("mN", "mN*m"))
+    with pytest.raises(InputError, match=f"give {cure}, or put an inertia between them"):
+        build(s, None)
+
+
 def test_steady_speed_by_the_droop():
     """80 of 300 N*m takes 3 % * 80/300 of the speed."""
     s = laundry()
