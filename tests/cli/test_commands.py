@@ -113,6 +113,19 @@ def test_faults_all_at_once(here: Path, monkeypatch: pytest.MonkeyPatch, capsys:
     assert not Path("runs").exists()
 
 
+def test_check_tells_each_warning_once_and_the_gravest_first(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As a run does; what to ask about next is the gravest."""
+    assert inside(monkeypatch, "check", "bakery_tray_conveyor") == 0
+    said = capsys.readouterr().out
+    heads = re.findall(r"^([a-z ]+)  candidates\[", said, re.MULTILINE)
+    assert heads == ["slips without a stop", "motor below setting", "start above setting"]
+    assert "(likewise magnet disc)" in " ".join(said.split())
+    assert "no faults, 3 warnings" in said
+    assert 'simcore explain "slips without a stop"' in said
+
+
 def read_path() -> str:
     from simcore.shipped import scenarios
 
