@@ -19,6 +19,7 @@ from simcore.line.reflect import (
     inertia_table,
     overshoot_bound,
     seen_from,
+    start_bound,
     start_estimate,
 )
 from simcore.measures import line_mates
@@ -35,7 +36,7 @@ from simcore.measures.reseat import drops_in
 from simcore.measures.restarting import comes_back
 from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, swings, tighter
 from simcore.measures.shown import shown
-from simcore.measures.sides import sides
+from simcore.measures.sides import sides, varying
 from simcore.measures.unsolved import cases_given_up, check_some_solved, given_up, status_of, told, without_measures
 from simcore.measures.words import no_limiter_helps, sentence
 from simcore.parts import REGISTRY
@@ -169,6 +170,7 @@ def _gather(
     honest = [*told(triples), *honest]
     findings["grave warnings"] = float(len(honest) + grave_ones(ran, known, answers))
     first = triples[BARE][0].case
+    findings |= varying(first)
     table = {} if first.protected < 0 else inertia_table(first.assembly, first.protected)
     return ResultSet(
         title=scenario.title, protect=scenario.protect, unit=scenario.display.get("torque", "N*m"),
@@ -233,7 +235,9 @@ def _bounds(bare: list[Triple]) -> list[HandBound]:
         if is_contact(t.case.situation):
             out.append(HandBound(name, "crash, bare line", float(crash_estimate(s)), float(crash_bound(s)), value))
         elif t.case.situation.event == "start" and not t.case.situation.then:
-            out.append(HandBound(name, "start by a torque step", float(start_estimate(s)), 2.0 * float(s.motor), value))
+            out.append(
+                HandBound(name, "start by a torque step", float(start_estimate(s)), float(start_bound(s)), value)
+            )
     return out
 
 

@@ -220,8 +220,10 @@ WARNINGS: dict[str, Warned] = {
         "Look at the peak of the run; if that is close too, lower the setting or soften the line.",
     ),
     "start above setting": Warned(
-        "A start by a sudden torque step would wind the line up past what the protection holds.",
-        "hand estimate of the start peak > (1 - tol) S",
+        "A start, by a sudden torque step or with the torque ramp that is given, would wind the line up past what the "
+        "protection holds.",
+        "hand estimate of the start peak > (1 - tol) S; a ramp leaves at most period/(pi ramp) of a step's overshoot, "
+        "and the motor may reach its speed before it is over",
         "Start with a torque ramp of about three periods of the lowest mode, or raise the setting.",
     ),
     "motor side of a high ratio": Warned(
@@ -294,6 +296,12 @@ WARNINGS: dict[str, Warned] = {
         "outside 0.05 to 500 (gear, all stages), 3 to 120 (worm gear), 2 to 12 a stage (planetary gear), 0.1 to 10 "
         "(belts and chains) (common practice, from memory)",
         "Check the ratio: turns of the input for one of the output; write stages on different shafts one by one.",
+    ),
+    "ratio below one": Warned(
+        "A gear turns faster behind than before: it speeds up, which few drive lines do, or its ratio is the wrong way "
+        "round. Torques behind it then come out wrong by its square, inertias by its fourth power.",
+        "ratio < 1, where 1/ratio is one that its kind has",
+        "Check the ratio: turns of the input for one of the output, motor speed over output speed.",
     ),
     "odd stiffness": Warned(
         "A connection would hardly twist, or twist by far too much, at the torque it is said to bear.",

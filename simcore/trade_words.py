@@ -80,6 +80,10 @@ TRADE_WORDS: Final[dict[str, tuple[str, ...]]] = {
     "crash": ("hard stop", "soft stop"),
     "collision": ("hard stop", "soft stop"),
     "buffer": ("soft stop",),
+    "pulley": ("drum",),
+    "sprocket": ("drum",),
+    "chain wheel": ("drum",),
+    "belt pulley": ("drum",),
     "limit switch": ("stop chain",),
     "speed monitor": ("stop chain",),
 }

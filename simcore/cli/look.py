@@ -25,21 +25,22 @@ def check(file: FILE, changes: SET = []) -> None:  # noqa: B006 - typer reads it
     from simcore.api import check as cautions
     from simcore.api import read
     from simcore.line.places import inertias_at_slots
+    from simcore.measures.foremost import gravest_first
     from simcore.screen.words import Line, Word, paragraph
     from simcore.shipped import find
 
     scenario = read(find(file), pairs(changes))
-    found = cautions(scenario)
+    found = gravest_first(cautions(scenario), scenario.candidates)
     wide = stdio.columns()
     count = f"{_counted(len(scenario.candidates), 'candidate')} in {_counted(len(scenario.situations), 'situation')}"
     warned = _counted(len(found), "warning") if found else "no warnings"
     lines: list[Line] = [[Word(f"{scenario.title}: no faults, {warned}; {count}.", "" if found else "good")]]
-    for c in found:
-        lines += [[Word(c.name, "mind"), Word(f"  {c.path}", "quiet")], *paragraph("", c.sentence(), wide)]
+    for c, text in found:
+        lines += [[Word(c.name, "mind"), Word(f"  {c.path}", "quiet")], *paragraph("", text, wide)]
     for text in inertias_at_slots(scenario):
         lines += paragraph("Inertias", text, wide)
     if found:
-        lines.append([Word(f'Next: simcore explain "{found[0].name}" says what to do.', "quiet")])
+        lines.append([Word(f'Next: simcore explain "{found[0][0].name}" says what to do.', "quiet")])
     stdio.show(lines)
 
 

@@ -11,7 +11,7 @@ from simcore.line.bearing import bearing_loads
 from simcore.line.caution import Caution as Caution
 from simcore.line.graph import Element
 from simcore.line.modes import frequencies, local_frequency
-from simcore.line.odd_ratio import odd_ratio
+from simcore.line.odd_ratio import odd_ratio, ratio_below_one, turned_round
 from simcore.line.oversights import (
     high_ratio,
     load_not_held,
@@ -26,17 +26,18 @@ from simcore.line.oversights import (
 from simcore.line.plate import one_curve
 from simcore.line.reflect import (
     Seen,
+    asked,
     load_torque,
     motor_torque,
     overshoot_bound,
     seen_from,
     side_nodes,
     speed_ratio,
-    start_estimate,
     stiffness_at,
 )
 from simcore.line.release import released_load
 from simcore.line.running import by_name
+from simcore.line.starting import start_above_setting
 from simcore.line.worm import limiter_before_worm, worm_alike, worm_not_locking
 from simcore.parts import REGISTRY
 from simcore.parts.stop_chain import SPEED_LOSS, TORQUE
@@ -56,8 +57,9 @@ def cautions(scenario: Scenario) -> list[Caution]:
     running = assemble(scenario, None, None, w1)
     _check_load(scenario, running)
     out += _carry(running)
-    out += odd_stiffness(running)
+    out += odd_stiffness(scenario, running)
     out += odd_ratio(running)
+    out += ratio_below_one(running)
     out += _contacts(scenario, w1)
     out += without_start(scenario)
     out += stops_at_once(scenario)
@@ -100,15 +102,16 @@ def grouped(found: list[Caution], everyone: Collection[str] = ()) -> list[str]:
 
 def _check_load(scenario: Scenario, a: Assembly) -> None:
     """Raise if the drives cannot carry the running load."""
+    known = asked(a)
     for i, e in enumerate(a.graph.elements):
         if not e.a or not e.b:
             continue
-        load, top = load_torque(a, i)[0], motor_torque(a, i)
+        load, top = load_torque(a, i, known)[0], motor_torque(a, i, known)
         if top > 0.0 and load > top:
             say = effort_words(scenario, e.domain)
             raise refused([Fault(
                 "line", f"a load the motor cannot carry: ordinary running asks for {say(load)} at '{e.name}', the "
-                f"motor gives {say(top)} there at its limit",
+                f"motor gives {say(top)} there at its limit", hint=turned_round(a),
             )], scenario)  # fmt: skip
 
 
@@ -183,6 +186,8 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
                       "at its limit: a soft jam stalls the motor and nothing lets go")  # fmt: skip
     yield from slot_not_said(scenario, c)
     yield from _room(scenario, c, a, i, setting, band, tol)
+    if scenario.protect in a.names:
+        yield from start_above_setting(scenario, c, a, w1, say)
     yield from high_ratio(scenario, c, a, i)
     yield from limiter_before_worm(scenario, a, i, tol)
     yield from released_load(scenario, a, i)
@@ -233,9 +238,8 @@ def _between(a: Assembly, stop: Element, i: int) -> bool:
 def _room(
     scenario: Scenario, c: Candidate, a: Assembly, i: int, setting: float, band: float, tol: float
 ) -> Iterator[Caution]:
-    """Setting, overshoot and start against the allowable of the protected connection."""
+    """Setting and overshoot against the allowable of the protected connection."""
     path = f"{c.item.path}.setting"
-    say = torque_words(scenario)
     if scenario.protect not in a.names:
         return
     p = a.index(scenario.protect)
@@ -251,13 +255,6 @@ def _room(
                           f"({there(setting * gain)} at its shaft)")  # fmt: skip
         else:
             yield from _overshoot(scenario, c, path, band * (1 + tol) * setting * gain, allowable)
-    if any(s.event == "start" for s in scenario.situations.values()):
-        peak = start_estimate(seen_from(a, i))
-        if peak > setting * (1 - tol):
-            yield Caution("start above setting", path,
-                          f"a start by a torque step would reach about {say(peak)} at '{c.name}', above its "
-                          f"low end {say(setting * (1 - tol))}: a torque ramp of three periods takes most "
-                          "of it")  # fmt: skip
 
 
 def _overshoot(scenario: Scenario, c: Candidate, path: str, breakaway: float, allowable: float) -> Iterator[Caution]:

@@ -83,6 +83,8 @@ class Graph:
     slots: dict[str, Place]
     draws: Draws = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
+    joints: dict[int, list[list[tuple[int, int]]]] = field(default_factory=dict)
+    """What hangs on every node, by the number of elements it was found for (``line/ways.py``)."""
 
     def element(self, name: str) -> Element | None:
         for e in self.elements:
@@ -295,7 +297,11 @@ def _bearer(g: Graph, node: int) -> str:
     slot = next((name for name, place in g.slots.items() if place.node == node), None)
     if slot is not None:
         return f"the slot '{slot}' hub_in and hub_out, which the bare line keeps"
-    return "one of them an inertia (a hub, a drum, a flywheel, a mass)"
+    ends = [(e, word) for e in g.elements for n, word in ((e.b, "inertia_out"), (e.a, "inertia_in")) if n == node]
+    ends = sorted(ends, key=lambda end: end[1] == "inertia_in") + [(e, "inertia") for e, _ in ends]
+    own = next((f"'{e.name}' {word}" for e, word in ends if word in {p.name for p in e.part.kind.params}), "")
+    things = "(a hub, a drum, a flywheel, a mass)"
+    return f"{own}, or put an inertia between them {things}" if own else f"one of them an inertia {things}"
 
 
 def add_events(g: Graph, scenario: Scenario, situation: Situation) -> Element:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
 from math import degrees, sqrt
 
 from simcore.contract import COL_SETTING
 from simcore.line.assemble import Assembly
 from simcore.line.caution import Caution
-from simcore.line.graph import GROUND, load_station
-from simcore.line.reflect import Seen, load_torque, motor_torque, seen_from, stiffness_at
+from simcore.line.graph import GROUND, Element, load_station
+from simcore.line.reflect import Seen, asked, load_torque, motor_torque, seen_from, stiffness_at
+from simcore.line.relative_damping import stiffness_of
 from simcore.line.weight import demand, held, weights
 from simcore.line.worm import locks_behind
 from simcore.parts._protection import hubs_by_size
@@ -26,6 +28,8 @@ FAR_OFF = 4.0
 DELAYS = ("sensor", "filter", "scan", "output")
 LEAST_TWIST, MOST_TWIST = 0.005, 60.0
 """Twist of a connection at its allowable [deg], outside of which its stiffness or its allowable is doubtful."""
+NUDGE = 0.01
+"""Share by which an input is changed to see whether a stiffness hangs on it."""
 
 
 def without_start(scenario: Scenario) -> Iterator[Caution]:
@@ -51,11 +55,12 @@ def load_not_held(scenario: Scenario, a: Assembly) -> Iterator[Caution]:
 
 def overhauling(a: Assembly) -> Iterator[Caution]:
     """A load that drives the line in ordinary running, by more than the motor holds at its limit."""
+    known = asked(a)
     for i, e in enumerate(a.graph.elements):
-        if GROUND in (e.a, e.b) or locks_behind(a, i):
+        if GROUND in (e.a, e.b):
             continue
-        pull, top = -load_torque(a, i)[0], motor_torque(a, i)
-        if 0.0 < top < pull:
+        pull, top = -load_torque(a, i, known)[0], motor_torque(a, i, known)
+        if 0.0 < top < pull and not locks_behind(a, i):
             unit = "force" if e.domain == "travel" else "torque"
             yield Caution("load overhauls the motor", e.path,
                           f"in ordinary running the load drives '{e.name}' with {show(pull, unit)}, the motor holds "
@@ -63,7 +68,7 @@ def overhauling(a: Assembly) -> Iterator[Caution]:
             return
 
 
-def odd_stiffness(a: Assembly) -> Iterator[Caution]:
+def odd_stiffness(scenario: Scenario, a: Assembly) -> Iterator[Caution]:
     """Connections that twist far too little or too much at what they bear."""
     for i, e in enumerate(a.graph.elements):
         if e.limit is None or e.domain != "rotation" or GROUND in (e.a, e.b):
@@ -71,11 +76,34 @@ def odd_stiffness(a: Assembly) -> Iterator[Caution]:
         k = stiffness_at(a, i, i)
         twist = degrees(e.limit.allowable.si / k) if k > 0.0 else MOST_TWIST
         if not LEAST_TWIST <= twist <= MOST_TWIST:
+            item = scenario.station(e.name).item
+            makes = made_of(e, a.w1, frozenset() if item is None else item.given) or ["stiffness"]
+            where = "" if makes == ["stiffness"] else f" in {listed(makes)}"
             yield Caution(
-                "odd stiffness", f"{e.path}.stiffness",
-                f"'{e.name}' would twist by {twist:.2g} deg at what it bears (usual 0.02 to 15 deg): a factor 1000, or "
-                "a value of another shaft?",
+                "odd stiffness", f"{e.path}.{makes[0]}",
+                f"'{e.name}' would twist by {twist:.2g} deg at what it bears (usual 0.02 to 15 deg): a factor 1000"
+                f"{where}, or a value of another shaft?",
             )  # fmt: skip
+
+
+def made_of(e: Element, w1: float, given: Collection[str]) -> list[str]:
+    """Inputs in the file that an element's stiffness was computed from, the steepest first; counts are left out."""
+    before = stiffness_of(e, w1)
+    moved = {}
+    for p in e.part.kind.params:
+        if p.name in given and p.kind != "count" and p.name in e.raw and p.name not in e.lists:
+            other = replace(e, raw={**e.raw, p.name: e.raw[p.name] * (1.0 + NUDGE)})
+            moved[p.name] = abs(float(stiffness_of(other, w1)) / before - 1.0) if before else 0.0
+    return sorted((n for n, share in moved.items() if share > 0.1 * NUDGE), key=lambda n: -round(moved[n] / NUDGE, 1))
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words as alternatives.
+
+    >>> listed(["pitch"]), listed(["pitch", "strand_length", "stiffness"])
+    ('pitch', 'pitch, strand_length or stiffness')
+    """
+    return " or ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 def stops_at_once(scenario: Scenario) -> Iterator[Caution]:

@@ -5,13 +5,14 @@ Everything here is for the engineer to believe the run: formulas a person can ch
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import inf, sqrt
 
-from simcore.line.assemble import Assembly
-from simcore.line.graph import GROUND, Element
-from simcore.line.weight import demand, held, weights
+from simcore.line.assemble import Assembly, Floats
+from simcore.line.graph import GROUND
+from simcore.line.ways import loses, walk
+from simcore.line.weight import Demand, demand, held, weights
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,122 +33,144 @@ class Seen:
     """Pull of the load behind it that is there at rest."""
     held: str = "nothing"
     """What carries that pull before a start: 'behind' or 'before' the connection, 'nothing'."""
+    series: float = inf
+    """Stiffness of all connections of the line one after the other."""
+    play: float = 0.0
+    """Play of the whole line, that of ``lash`` included."""
 
 
 def speed_ratio(a: Assembly, node: int, protected: int) -> float:
     """Motion of a node per motion at the protected connection's shaft."""
-    own = a.own_speeds()[protected]
+    return _ratio(a, node, a.own_speeds()[protected])
+
+
+def _ratio(a: Assembly, node: int, own: float) -> float:
     return float(a.free_speeds[node] / own) if own else 0.0
 
 
 def inertia_table(a: Assembly, protected: int) -> dict[str, float]:
     """Inertia of every contributor at the protected connection's shaft, in the order of the line."""
+    own = a.own_speeds()[protected]
     out: dict[str, float] = {}
     for n, node in enumerate(a.graph.nodes):
         for who, j in node.shares.items():
-            out[who] = out.get(who, 0.0) + j * speed_ratio(a, n, protected) ** 2
+            out[who] = out.get(who, 0.0) + j * _ratio(a, n, own) ** 2
     return out
 
 
 def side_nodes(a: Assembly, cut: int, start: int) -> set[int]:
     """Nodes reachable from ``start`` without crossing element ``cut``."""
-    seen = {start}
-    stack = [start]
-    while stack:
-        n = stack.pop()
-        for i, e in enumerate(a.graph.elements):
-            if i == cut or GROUND in (e.a, e.b) or n not in (e.a, e.b):
-                continue
-            other = e.b if n == e.a else e.a
-            if other not in seen:
-                seen.add(other)
-                stack.append(other)
-    return seen
+    return set(walk(a.graph, start, cut).nodes)
 
 
-def path_elements(a: Assembly, start: int, goal: int, cut: int) -> list[int]:
-    """Elements on the way from node ``start`` to node ``goal`` without element ``cut``."""
-    ways: dict[int, list[int]] = {start: []}
-    stack = [start]
-    while stack:
-        n = stack.pop()
-        for i, e in enumerate(a.graph.elements):
-            if i == cut or GROUND in (e.a, e.b) or n not in (e.a, e.b):
-                continue
-            other = e.b if n == e.a else e.a
-            if other not in ways:
-                ways[other] = [*ways[n], i]
-                stack.append(other)
-    return ways.get(goal, [])
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What every place of a line needs to know of all of it, found once."""
+
+    own: Floats
+    loads: dict[int, Demand]
+    drives: dict[int, float]
+    """Largest torque of every drive at its own shaft, by its place in the elements."""
 
 
-def _drives(a: Assembly) -> Iterator[tuple[int, Element]]:
+def asked(a: Assembly) -> Asked:
+    """Own speeds, loads and drives of the line."""
+    own = a.own_speeds()
+    loads, drives = {}, {}
     for i, e in enumerate(a.graph.elements):
-        if e.part.kind.family == "drive":
-            yield i, e
+        if e.part.kind.family == "load":
+            loads[i] = demand(e, a.rows[i], a.tab, float(own[i]))
+        elif e.part.kind.family == "drive":
+            drives[i] = e.part.of_drive("top_torque", a.rows[i], a.tab)
+    return Asked(own, loads, drives)
 
 
-def _efficiency(a: Assembly, way: list[int]) -> float:
+def _efficiency(a: Assembly, gears: Iterable[int]) -> float:
     out = 1.0
-    for i in way:
-        e = a.graph.elements[i]
-        if "up" in e.part.kind.row:
-            out /= 1.0 + a.rows[i, e.part.kind.column("up")]
+    for i in gears:
+        out /= 1.0 + a.rows[i, a.graph.elements[i].part.kind.column("up")]
     return out
 
 
-def _with_losses(a: Assembly, way: list[int], load: float) -> float:
+def _with_losses(a: Assembly, gears: Iterable[int], load: float) -> float:
     """A load seen from before the gears on its way: more where it is driven, less where it drives (none if held)."""
     if load >= 0.0:
-        return load / _efficiency(a, way)
-    for i in way:
-        kind = a.graph.elements[i].part.kind
-        if "back" in kind.row:
-            load *= max(1.0 - float(a.rows[i, kind.column("back")]), 0.0)
+        return load / _efficiency(a, gears)
+    for i in gears:
+        load *= max(1.0 - float(a.rows[i, a.graph.elements[i].part.kind.column("back")]), 0.0)
     return load
 
 
-def motor_torque(a: Assembly, at: int) -> float:
-    """Largest torque that reaches element ``at``, at its own shaft: drives before it, gear losses taken off."""
-    return _drive_torque(a, at, side_nodes(a, at, a.graph.elements[at].a))
+def motor_torque(a: Assembly, at: int, known: Asked | None = None) -> float:
+    """Largest torque that reaches element ``at``, at its own shaft: drives before it, gear losses taken off.
+
+    A gear carries its torque behind its own loss: the mesh sees what its output gives.
+    """
+    known = known or asked(a)
+    return _before(a, at, known, known.drives)
 
 
 def motor_torque_of(a: Assembly, at: int, torques: Sequence[float]) -> float:
     """As ``motor_torque``, for the ``torques`` [N*m] that all elements carry at one instant."""
-    return abs(_drive_torque(a, at, side_nodes(a, at, a.graph.elements[at].a), torques))
+    known = asked(a)
+    return abs(_before(a, at, known, {i: torques[i] for i in known.drives}))
 
 
-def _drive_torque(a: Assembly, at: int, nodes: set[int], torques: Sequence[float] | None = None) -> float:
-    """Torque of the drives on ``nodes`` at element ``at``'s own shaft; None: the largest they have."""
-    own = a.own_speeds()
+def _before(a: Assembly, at: int, known: Asked, torques: Mapping[int, float]) -> float:
     total = 0.0
-    for i, e in _drives(a):
-        if e.b not in nodes:
-            continue
-        way = path_elements(a, e.b, a.graph.elements[at].a, at)
-        gain = abs(own[i] / own[at]) if own[at] else 0.0
-        gives = e.part.of_drive("top_torque", a.rows[i], a.tab) if torques is None else torques[i]
-        total += gives * gain * _efficiency(a, way)
+    for gives, gain, gears in _drives_before(a, at, known.own, torques):
+        total += gives * gain * _efficiency(a, gears)
     return total
 
 
-def load_torque(a: Assembly, at: int) -> tuple[float, float]:
+def _drives_before(
+    a: Assembly, at: int, own: Floats, torques: Mapping[int, float]
+) -> Iterator[tuple[float, float, tuple[int, ...]]]:
+    """Torque of every drive before element ``at``, its speed per speed there, and the gears up to and with ``at``."""
+    elements = a.graph.elements
+    own_gear = (at,) if loses(elements[at]) else ()
+    for i, gives in torques.items():
+        found = walk(a.graph, elements[i].b, at).lossy
+        if elements[at].a in found:
+            yield gives, abs(own[i] / own[at]) if own[at] else 0.0, (*found[elements[at].a], *own_gear)
+
+
+def _others(a: Assembly, at: int, known: Asked) -> float:
+    """Largest torque of the drives behind element ``at``, at its own shaft, as far as they take load off it.
+
+    The gears that it drives take their losses off.  Those between ``at`` and where it joins count for it: the drives
+    before ``at`` have their losses to bear, it has not.
+    """
+    elements, total = a.graph.elements, 0.0
+    for i, gives in known.drives.items():
+        found = walk(a.graph, elements[i].b, at)
+        if elements[at].b not in found.nodes or not known.own[at]:
+            continue
+        share = 1.0
+        for gear in found.lossy[elements[at].b]:
+            along = found.came.get(elements[gear].b, (-1, 0))[0] == gear
+            share = share * _efficiency(a, (gear,)) if along else share / _efficiency(a, (gear,))
+        total += gives * abs(known.own[i] / known.own[at]) * share
+    return total
+
+
+def load_torque(a: Assembly, at: int, known: Asked | None = None) -> tuple[float, float]:
     """Running and breakaway load behind element ``at``, at its own shaft, losses of the gears between them added.
 
     A second drive behind it takes its share of the load, by largest torque.
     """
-    own = a.own_speeds()
-    behind = side_nodes(a, at, a.graph.elements[at].b)
+    known = known or asked(a)
+    own = known.own
+    gears = walk(a.graph, a.graph.elements[at].b, at).lossy
     run = brk = 0.0
-    for i, e in enumerate(a.graph.elements):
-        if e.part.kind.family != "load" or e.a not in behind or not own[at]:
-            continue
-        gain = abs(own[i] / own[at])
-        asked = demand(e, a.rows[i], a.tab, float(own[i]))
-        way = path_elements(a, a.graph.elements[at].b, e.a, at)
-        run += gain * _with_losses(a, way, asked.running)
-        brk += gain * _with_losses(a, way, asked.breakaway)
-    before, others = motor_torque(a, at), _drive_torque(a, at, behind)
+    for i, load in known.loads.items():
+        node = a.graph.elements[i].a
+        if node in gears and own[at]:
+            gain = abs(own[i] / own[at])
+            run += gain * _with_losses(a, gears[node], load.running)
+            brk += gain * _with_losses(a, gears[node], load.breakaway)
+    others = _others(a, at, known)
+    before = motor_torque(a, at, known)
     share = before / (before + others) if others > 0.0 else 1.0
     return float(share * run), float(share * brk)
 
@@ -167,10 +190,13 @@ def weight_torque(a: Assembly, at: int) -> tuple[float, str]:
 
 def stiffness_at(a: Assembly, i: int, protected: int) -> float:
     """Stiffness of element ``i`` at the protected connection's shaft; inf if rigid."""
+    return _stiffness(a, i, protected, a.own_speeds())
+
+
+def _stiffness(a: Assembly, i: int, protected: int, own: Floats) -> float:
     e = a.graph.elements[i]
     if not e.part.has("hint"):
         return inf
-    own = a.own_speeds()
     return float(e.part.call("hint", a.rows[i])) * float(own[i] / own[protected]) ** 2
 
 
@@ -179,7 +205,8 @@ def seen_from(a: Assembly, protected: int) -> Seen:
     e = a.graph.elements[protected]
     up_nodes = side_nodes(a, protected, e.a)
     down_nodes = side_nodes(a, protected, e.b)
-    j = {n: a.graph.nodes[n].inertia * speed_ratio(a, n, protected) ** 2 for n in range(1, len(a.graph.nodes))}
+    own = a.own_speeds()[protected]
+    j = {n: a.graph.nodes[n].inertia * _ratio(a, n, own) ** 2 for n in range(1, len(a.graph.nodes))}
     run, brk = load_torque(a, protected)
     weight, carrier = weight_torque(a, protected)
     event = _contact(a)
@@ -187,12 +214,12 @@ def seen_from(a: Assembly, protected: int) -> Seen:
         on_way = down_nodes
     else:
         goal = a.graph.elements[event].a
-        ways = path_elements(a, e.b, goal, protected)
+        ways = walk(a.graph, e.b, protected).to(goal)
         on_way = {e.b, goal} | {n for i in ways for n in (a.graph.elements[i].a, a.graph.elements[i].b)}
     if a.candidate is not None:
         on_way = on_way | (up_nodes & side_nodes(a, a.candidate, a.graph.elements[a.candidate].b))
     return Seen(
-        speed=abs(float(a.own_speeds()[protected])),
+        speed=abs(float(own)),
         up=sum(v for n, v in j.items() if n in up_nodes),
         down=sum(v for n, v in j.items() if n in down_nodes),
         between=sum(v for n, v in j.items() if n in on_way),
@@ -201,9 +228,11 @@ def seen_from(a: Assembly, protected: int) -> Seen:
         motor=motor_torque(a, protected),
         stiffness=stiffness_at(a, protected, protected),
         to_ground=_series_to_ground(a, protected),
-        lash=_lash_up(a, protected, up_nodes),
+        lash=_lash(a, protected, up_nodes),
         weight=weight,
         held=carrier,
+        series=_series(a, protected),
+        play=_lash(a, protected, up_nodes | down_nodes),
     )
 
 
@@ -221,17 +250,26 @@ def _series_to_ground(a: Assembly, protected: int) -> float:
     if event is None:
         return float("nan")
     e = a.graph.elements[event]
-    way = path_elements(a, a.graph.elements[protected].b, e.a, protected)
-    stiff = [stiffness_at(a, i, protected) for i in [protected, *way, event]]
+    way = walk(a.graph, a.graph.elements[protected].b, protected).to(e.a)
+    own = a.own_speeds()
+    stiff = [_stiffness(a, i, protected, own) for i in [protected, *way, event]]
     return 1.0 / sum(1.0 / k for k in stiff) if min(stiff) > 0.0 else 0.0
 
 
-def _lash_up(a: Assembly, protected: int, up_nodes: set[int]) -> float:
-    """Play on the motor side at the protected connection's shaft."""
+def _series(a: Assembly, protected: int) -> float:
+    """Stiffness of all connections between two hubs, one after the other, at the protected connection's shaft."""
+    own = a.own_speeds()
+    between = [i for i, e in enumerate(a.graph.elements) if GROUND not in (e.a, e.b)]
+    soft = sum(1.0 / k for k in (_stiffness(a, i, protected, own) for i in between) if k > 0.0)
+    return 1.0 / soft if soft else inf
+
+
+def _lash(a: Assembly, protected: int, nodes: set[int]) -> float:
+    """Play of what begins on the ``nodes``, at the protected connection's shaft."""
     own = a.own_speeds()
     total = 0.0
     for i, e in enumerate(a.graph.elements):
-        if "half" in e.part.kind.row and e.a in up_nodes and own[i]:
+        if "half" in e.part.kind.row and e.a in nodes and own[i]:
             total += 2.0 * a.rows[i, e.part.kind.column("half")] * abs(own[protected] / own[i])
     return float(total)
 
@@ -253,7 +291,8 @@ def crash_bound(s: Seen) -> float:
 def start_estimate(s: Seen) -> float:
     """Peak of a start by a torque step from rest against dry load friction and weight [N*m].
 
-    Two inertias, the load breaking loose at ``L0``, springs wound by the weight ``W`` if it is held before them:
+    Two inertias, the load breaking loose at ``L0`` if ``T + sqrt((T - W)^2 + 2 T b k)``, the peak where it never does,
+    comes so far; springs wound by the weight ``W`` if it is held before them:
     ``e = L0 - L - s(T - L)``, ``L + s(T - L) + sqrt(e^2 + s((L0 - W)(2T - L0 - W) + 2 T b k))``; a weight that nothing
     holds, springs unwound: ``2(L + s(T - L))``.  Energy balance, textbook.
     """
@@ -261,12 +300,27 @@ def start_estimate(s: Seen) -> float:
     t, run, brk = s.motor, s.running, s.breakaway
     if s.weight > 0.0 and s.held == "nothing":
         return 2.0 * (run + share * (t - run))
-    if t < 0.5 * brk:
-        return 2.0 * t
     wound = s.weight if s.held == "before" else 0.0
-    e = brk - run - share * (t - run)
     play = 2.0 * t * s.lash * s.stiffness
+    stuck = t + sqrt((t - wound) ** 2 + play)
+    if stuck < brk:
+        return stuck
+    e = brk - run - share * (t - run)
     return run + share * (t - run) + sqrt(e * e + share * ((brk - wound) * (2.0 * t - brk - wound) + play))
+
+
+def start_bound(s: Seen) -> float:
+    """Not exceeded at this connection in a start by a torque step: all twist and play of the line into it alone [N*m].
+
+    ``M + sqrt(k/K (M^2 + 2 M b K + 2(L0 - L) N))``, ``M = max(T, L)``, ``K`` all springs, ``b`` all play of the line.
+    Until the load breaks loose ``sum (Ti - T)^2/ki <= T^2/K + 2 T b``, so that the line is twisted by no more than
+    ``N/K``, ``N = M + sqrt(M^2 + 2 M b K)``.  The load then holds ``L0`` where it slides at ``L``, and leaves
+    ``(L0 - L) N/K`` in the line.  Energy balance about the common motion, springs linear, any number of inertias.
+    """
+    most = max(s.motor, s.running)
+    swing = (most + max(-s.weight, 0.0)) ** 2 + 2.0 * most * s.play * s.series
+    left = 2.0 * max(s.breakaway - s.running, 0.0) * (most + sqrt(swing))
+    return most + sqrt(s.stiffness / s.series * (swing + left))
 
 
 def overshoot_bound(s: Seen) -> float:

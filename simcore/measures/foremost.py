@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import Final
 
 from simcore.line.caution import Caution
@@ -36,6 +36,18 @@ def in_order(seen: Shown, known: Sequence[Caution], answers: Sequence[Answer]) -
     alone comes last; where no candidate passes all count alike.
     """
     return [text for _, texts in _ordered(seen, known, answers) for text in texts]
+
+
+def gravest_first(known: Iterable[Caution], candidates: Collection[str]) -> list[tuple[Caution, str]]:
+    """Warnings that need no run, what can hurt first: each once, with the sentence that names whom else it concerns."""
+    groups: dict[str, list[Caution]] = {}
+    for c in known:
+        groups.setdefault(c.name, []).append(c)
+    out: list[tuple[Caution, str]] = []
+    for group in sorted(groups.values(), key=lambda cs: min(map(_tier, cs))):
+        told = [group[0], *(c for c in group[1:] if not c.candidate)]
+        out += zip(told, grouped(group, candidates), strict=True)
+    return out
 
 
 def grave_ones(seen: Shown, known: Sequence[Caution], answers: Sequence[Answer]) -> int:

@@ -5,7 +5,7 @@ What comes out may be incomplete where something is wrong; the findings say wher
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, Final, cast
 
 from simcore import units
@@ -51,6 +51,8 @@ from simcore.trade_words import told_here
 
 MOST: Final = 200
 """Stations, candidates or situations of one scenario."""
+MOST_NAMED: Final = 8
+"""Stations named in a hint."""
 MOST_STEPS: Final = 40
 """Events that follow in one situation."""
 
@@ -65,7 +67,9 @@ def draft(raw: Mapping[str, Any], registry: Registry) -> tuple[Scenario, Found]:
     display = _plain_table(raw, "display", DISPLAY, found)
     solver = _plain_table(raw, "solver", SOLVER, found)
     names = names_of(raw)
-    stations = [_station(n, row, names, registry, found) for n, row in enumerate(_rows(raw, found))]
+    rows = _rows(raw, found)
+    bearers = may_be_protected(rows, names, registry)
+    stations = [_station(n, row, names, registry, bearers, found) for n, row in enumerate(rows)]
     candidates = [_candidate(k, t, registry, found) for k, t in _named_tables(raw, "candidates", found)]
     stops = [_stop(k, t, registry, found) for k, t in _named_tables(raw, "stops", found)]
     corners = {k: read_corner(k, t, raw, registry, found) for k, t in _named_tables(raw, "corners", found)}
@@ -82,7 +86,26 @@ def draft(raw: Mapping[str, Any], registry: Registry) -> tuple[Scenario, Found]:
         display={k: str(v) for k, v in display.items()},
         solver={k: v.si for k, v in solver.items() if isinstance(v, Quantity)},
     )
+    found += _protected(scenario, registry, bearers)
     return scenario, found
+
+
+def may_be_protected(rows: list[Any], names: list[str | None], registry: Registry) -> str:
+    """The stations that can have an allowable, as a hint."""
+    parts = [row.get("part") if isinstance(row, dict) else None for row in rows]
+    bears = [f"'{name or part}'" for name, part in zip(names, parts, strict=False)
+             if isinstance(part, str) and part in registry and registry[part].kind.bears]  # fmt: skip
+    more = f" and {len(bears) - MOST_NAMED} more" if len(bears) > MOST_NAMED else ""
+    return f"protect may name {', '.join(bears[:MOST_NAMED])}{more}" if bears else ""
+
+
+def _protected(scenario: Scenario, registry: Registry, bearers: str) -> Iterator[Finding]:
+    """A protected station that is no connection; what else is wrong with ``protect`` shows in the structure."""
+    for s in scenario.stations:
+        kind = registry[s.item.part].kind if s.item is not None and s.item.part in registry else None
+        if s.name == scenario.protect and kind is not None and not kind.bears:
+            rule = f"cannot be protected: {with_article(kind.name)} is no part between two hubs"
+            yield Finding(("protect",), rule, units.shown(scenario.protect), bearers)
 
 
 def with_article(name: str) -> str:
@@ -170,7 +193,9 @@ def _item(name: str, kind: Kind, path: str, values: Mapping[str, Value], table: 
     return Item(name, kind.name, path, own, frozenset(n for n in own if n in table))
 
 
-def _station(n: int, row: object, names: list[str | None], registry: Registry, found: Found) -> Station | None:
+def _station(
+    n: int, row: object, names: list[str | None], registry: Registry, bearers: str, found: Found
+) -> Station | None:
     spot: Spot = ("line", n)
     if not isinstance(row, dict):
         found.append(Finding(spot, "must be a table headed [[line]]", units.shown(row)))
@@ -183,7 +208,7 @@ def _station(n: int, row: object, names: list[str | None], registry: Registry, f
     path = readable(spot, names)
     if kind and not findings and kind.name in registry:
         findings += refusals(registry[kind.name], values, spot, row)
-    limit = _limit(values, kind, spot, findings)
+    limit = _limit(values, kind, spot, bearers, findings)
     found += findings
     own = _item(str(values.get("name", part)), kind, path, values, row) if kind else None
     slot = part == SLOT
@@ -209,12 +234,12 @@ def _kind_of(part: str, registry: Registry, spot: Spot, more: tuple[str, ...], f
     return None
 
 
-def _limit(values: Mapping[str, Value], kind: Kind | None, spot: Spot, found: Found) -> Limit | None:
+def _limit(values: Mapping[str, Value], kind: Kind | None, spot: Spot, bearers: str, found: Found) -> Limit | None:
     allowable, source = values.get("allowable"), values.get("allowable_source")
     if kind and not kind.bears and (allowable or source):
         word = "allowable" if allowable else "allowable_source"
         rule = f"only a part between two hubs can have an allowable, {with_article(kind.name)} has not"
-        found.append(Finding((*spot, word), rule))
+        found.append(Finding((*spot, word), rule, hint=bearers))
     elif source and not allowable and not any(f.spot[-1] == "allowable" for f in found):
         found.append(Finding((*spot, "allowable_source"), "stands without an allowable"))
     if not isinstance(allowable, Quantity):

@@ -311,7 +311,9 @@ def _finding(
     here = (*spot, word)
     if error["type"] == "missing":
         param = next(p for p in params if p.name == word)
-        return Finding(here, f"is missing: {param.meaning}", hint=f"write {example(param)}")
+        one_of = f'{param.name} = "...", one of {", ".join(param.choices)}'
+        how = one_of if param.kind == "choice" else example(param)
+        return Finding(here, f"is missing: {param.meaning}", hint=f"write {how}")
     if error["type"] == "extra_forbidden":
         return Finding(here, f"is not an input of {title}", hint=_meant(word, params, table) or _listed(title))
     context = error["ctx"]

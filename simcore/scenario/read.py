@@ -16,6 +16,8 @@ from simcore.scenario.paths import PathFault, put
 from simcore.scenario.toml import document
 
 Registry = Mapping[str, Part]
+PROTECT: Spot = ("protect",)
+"""Told once."""
 
 
 def read(
@@ -87,7 +89,7 @@ def _check(
     from simcore.scenario.sweep_section import sweep_section
 
     scenario, found = draft(raw, parts)
-    found += structure(scenario, raw, parts)
+    found += [f for f in structure(scenario, raw, parts) if f.spot != PROTECT or f.spot not in {g.spot for g in found}]
     found += () if found else impossible(scenario, parts)
     sweep, wrong = sweep_section(raw, scenario, parts, os.path.dirname(source))
     found += wrong

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf, isfinite, isnan, nan
 from typing import NamedTuple
 
-from simcore import units
+from simcore.inertia_words import VARIES, over_a_turn, ranked_words
 from simcore.results.model import HandBound, ResultSet
 from simcore.screen.alike import quoted
 from simcore.screen.numbers import effort, effort_unit, protected_is_force, share, signed
@@ -134,10 +134,15 @@ def inertias(result: ResultSet) -> str:
     if not result.inertias:
         return " ".join(_sides(result))
     unit = "kg" if protected_is_force(result) else "kg*m^2"
-    total = sum(result.inertias.values())
-    ranked = sorted(result.inertias.items(), key=lambda item: -item[1])
-    told = ", ".join(f"{n} {units.plain(j)}" for n, j in ranked if j > 0.0)
-    return " ".join([f"Seen at '{result.protect}': {told}; {units.plain(total)} {unit} in all.", *_sides(result)])
+    varies = {k[len(VARIES) + 2 : -1]: v for k, v in result.findings.items() if k.startswith(f"{VARIES} '")}
+    total = over_a_turn(sum(result.inertias.values()), sum(varies.values()), f" {unit} in all")
+    told = ranked_words(result.inertias, varies, {})
+    return " ".join([f"Seen at '{result.protect}': {told}; {total}.", *_sides(result)])
+
+
+def _varies(result: ResultSet, side: str) -> float:
+    """What varies over a turn on one side of a candidate, at most (``measures/sides.py``)."""
+    return result.findings.get(f"{VARIES}, inertia {side}", 0.0)
 
 
 def _sides(result: ResultSet) -> list[str]:
@@ -147,6 +152,7 @@ def _sides(result: ResultSet) -> list[str]:
         before, behind = (result.findings.get(f"inertia {w} '{a.name}'", nan) for w in ("before", "behind"))
         if isfinite(before) and isfinite(behind) and a.slot not in out:
             seen, unit = ("at", "") if out else ("Seen at", " kg*m^2")
-            out[a.slot] = (f"{seen} '{a.slot}': {units.plain(before)}{unit} before the {a.name}, "
-                           f"{units.plain(behind)} behind it")  # fmt: skip
+            first = over_a_turn(before, _varies(result, f"before '{a.name}'"), unit)
+            second = over_a_turn(behind, _varies(result, f"behind '{a.name}'"))
+            out[a.slot] = f"{seen} '{a.slot}': {first} before the {a.name}, {second} behind it"
     return [f"{'; '.join(out.values())}."] if out else []

@@ -131,7 +131,8 @@ def test_every_warning_the_program_gives_is_explained() -> None:
 @pytest.mark.parametrize(
     ("word", "here"),
     [("slip clutch", "friction disc"), ("Torque_Limiters", "friction disc, ball detent, shear pins or magnet disc"),
-     ("one way clutch", "roller freewheel"), ("AC motor", "induction motor"), ("jaw coupling", "flexible coupling")],
+     ("one way clutch", "roller freewheel"), ("AC motor", "induction motor"), ("jaw coupling", "flexible coupling"),
+     ("pulley", "drum"), ("sprockets", "drum")],
 )  # fmt: skip
 def test_a_word_of_the_trade_is_told_what_it_is_called_here(word: str, here: str) -> None:
     """Words of general use, from memory; they name no part, so the page is not shown but told."""

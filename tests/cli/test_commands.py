@@ -90,7 +90,7 @@ def test_a_case_given_up_ends_with_1_and_leaves_the_rest(
     monkeypatch.setattr(conduct, "run_one", gives_up)
     assert inside(monkeypatch, "run", "bakery_tray_conveyor", "--out", "tray", "--no-charts") == 1
     out = capsys.readouterr().out
-    assert out.splitlines()[1].startswith("Fit the friction disc")
+    assert out.splitlines()[1].startswith("Fit the magnet disc")
     assert "'shear pins' has no answer in 'tray jams': the solver gave up: the step shrank to nothing" in " ".join(
         out.split()
     )
@@ -111,6 +111,19 @@ def test_faults_all_at_once(here: Path, monkeypatch: pytest.MonkeyPatch, capsys:
         assert "faults; nothing was run." in got.err
         assert "Traceback" not in got.err
     assert not Path("runs").exists()
+
+
+def test_check_tells_each_warning_once_and_the_gravest_first(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As a run does; what to ask about next is the gravest."""
+    assert inside(monkeypatch, "check", "bakery_tray_conveyor") == 0
+    said = capsys.readouterr().out
+    heads = re.findall(r"^([a-z ]+)  candidates\[", said, re.MULTILINE)
+    assert heads == ["slips without a stop", "motor below setting", "start above setting"]
+    assert "(likewise magnet disc)" in " ".join(said.split())
+    assert "no faults, 3 warnings" in said
+    assert 'simcore explain "slips without a stop"' in said
 
 
 def read_path() -> str:

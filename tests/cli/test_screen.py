@@ -48,6 +48,19 @@ Caution      A torque-limiting part is no safeguard for people. ISO 12100, ISO 1
              licensed practice have the last word."""
 
 
+def test_an_inertia_that_varies_is_told_with_its_range() -> None:
+    """A crank behind the disc adds 0.2 at most; the largest at its most comes first."""
+    base = result()
+    varies = {"inertia varies by 'crank'": 0.2, "inertia before 'disc'": 2.5, "inertia behind 'disc'": 0.15,
+              "inertia varies by, inertia behind 'disc'": 0.2}  # fmt: skip
+    told = trust.inertias(result(inertias={"motor": 2.5, "hub": 0.1, "crank": 0.05},
+                                 findings={**base.findings, **varies}))  # fmt: skip
+    assert told == (
+        "Seen at 'shaft': motor 2.5, crank 0.05 to 0.25 over a turn, hub 0.1; 2.65 to 2.85 kg*m^2 in all over a turn. "
+        "Seen at 'slot': 2.5 kg*m^2 before the disc, 0.15 to 0.35 over a turn behind it."
+    )
+
+
 def test_a_range_of_one_number_is_one_number() -> None:
     """Overshoots of several candidates that differ past the third digit only."""
     bounds = tuple(HandBound("jam", f"overshoot over breakaway, {n}", nan, 472.0, v) for n, v in

@@ -8,12 +8,14 @@ import pytest
 from line_texts import bare, candidate, fitted, motor, scenario, situation, station
 from scipy.integrate import solve_ivp
 
+from simcore.conduct import Settings, conduct
 from simcore.line.reflect import (
     Seen,
     crash_bound,
     crash_estimate,
     overshoot_bound,
     seen_from,
+    start_bound,
     start_estimate,
 )
 from simcore.solver.kernel import run_one
@@ -28,7 +30,7 @@ def peak(a, name: str = "shaft") -> float:
     return float(out.meas[a.index(name), 0])
 
 
-def seen(**given: float) -> Seen:
+def seen(**given: float | str) -> Seen:
     base = {"speed": 10.0, "up": 2.0, "down": 0.5, "between": 0.1, "running": 40.0, "breakaway": 60.0, "motor": 100.0,
             "stiffness": 5e3, "to_ground": 3e3, "lash": 0.0}  # fmt: skip
     return Seen(**{**base, **given})
@@ -148,3 +150,62 @@ def test_no_stop_is_in_the_way_of_steady_running(sense):
     assert shaft[before] == pytest.approx(20.0 * sense, rel=1e-6)
     touches = next(e for e in out.events if int(e[1]) == a.index("jam"))
     assert (round(touches[0], 9), touches[3], touches[4]) == (0.0, 3, 1)
+
+
+def chain(breakaway: float, lash: float, coupling: float):
+    """Rotor, gear with play, coupling, hub, shaft, wheel with dry friction: three inertias and play."""
+    gear = station("gear", "gear", ratio=10, efficiency=1, stiffness="8 kN*m/rad", lash=f"{lash} arcmin",
+                   inertia_out="0.05 kg*m^2", allowable="9 kN*m", allowable_source="own", **NONE)  # fmt: skip
+    own = station("coupling", "shaft", stiffness=f"{coupling} kN*m/rad", **NONE)
+    hub = station("hub", "flywheel", inertia="0.5 kg*m^2")
+    wheel = station("wheel", "flywheel", inertia="3 kg*m^2")
+    load = station("load", "friction load", running="60 N*m", breakaway=f"{breakaway} N*m")
+    drive = motor(torque="30 N*m", speed="900 rad/s", inertia="0.02 kg*m^2", droop=1e-3)
+    return scenario(drive, gear, own, hub, SHAFT, wheel, load, situation("go", "start", horizon="0.8 s"))
+
+
+def chain_started(breakaway: float, lash: float, coupling: float):
+    return bare(chain(breakaway, lash, coupling), "go")
+
+
+@pytest.mark.parametrize("breakaway", [60, 400, 590, 650, 900])
+@pytest.mark.parametrize("lash", [0, 90])
+@pytest.mark.parametrize("coupling", [1.0, 5.0, 60.0])
+def test_start_bound_is_not_exceeded(breakaway, lash, coupling):
+    """Neither where the load is held past twice the motor's torque nor with play or several inertias."""
+    a = chain_started(breakaway, lash, coupling)
+    for name in ("gear", "shaft"):
+        bound = start_bound(seen_from(a, a.index(name)))
+        assert peak(a, name) <= bound < 15 * peak(a, name)
+
+
+def test_a_start_passes_twice_the_torque_where_the_load_sticks():
+    """30 N*m at 10 to 1: held by 900 N*m, two inertias before the shaft wind it past 600 N*m, play further still."""
+    tight, loose = (peak(chain_started(900, lash, 5.0)) for lash in (0, 90))
+    assert 600.0 < tight < loose <= 900.0
+    told = conduct(chain(900, 90, 5.0), Settings(evidence=False)).bounds
+    assert [b.what for b in told] == ["start by a torque step"]
+    assert told[0].value == pytest.approx(loose)
+    assert told[0].value < told[0].bound
+
+
+def test_start_bound_by_hand():
+    """K = k/4 = 1250: N = 100 + sqrt(100^2 + 2*100*1e-3*1250) = 201.2423; 100 + sqrt(4*(10250 + 2*20*N))."""
+    s = seen(series=1250.0, play=1e-3)
+    assert start_bound(s) == pytest.approx(100 + sqrt(4 * (10250 + 40 * (100 + sqrt(10250)))))
+    assert start_bound(seen(series=5e3, breakaway=40.0)) == pytest.approx(200.0)
+
+
+def test_start_that_never_breaks_loose_takes_play_and_weight_into_account():
+    """29 + sqrt((29 - W)^2 + 2*29*b*k)."""
+    stuck = {"motor": 29.0, "breakaway": 90.0}
+    assert start_estimate(seen(**stuck, lash=1e-3)) == pytest.approx(29 + sqrt(29**2 + 2 * 29 * 1e-3 * 5e3))
+    assert start_estimate(seen(**stuck, weight=9.0, held="before")) == pytest.approx(49.0)
+
+
+def test_play_and_springs_of_the_whole_line():
+    """Gear, coupling and shaft at the shaft: 1/(1/8 + 1/1 + 1/5) = 0.75472 kN*m/rad, 90 arcmin."""
+    a = chain_started(60, 90, 1.0)
+    s = seen_from(a, a.index("gear"))
+    assert s.series == pytest.approx(1e3 / (1 / 8 + 1 + 1 / 5))
+    assert s.play == pytest.approx(1.5 * 3.141592653589793 / 180)

@@ -10,7 +10,7 @@ from line_texts import candidate, fitted, motor, scenario, situation, station, s
 
 from simcore.definitions import WARNINGS
 from simcore.errors import InputError
-from simcore.line import bearing, odd_ratio, oversights, plate, release
+from simcore.line import bearing, odd_ratio, oversights, plate, release, starting
 from simcore.line import cautions as module
 from simcore.line import worm as worms
 from simcore.line.cautions import cautions, effort_words, grouped
@@ -159,7 +159,7 @@ ROOM, SLIPS, CONTACT = "no room for overshoot", "slips without a stop", "stiff c
 AT_ONCE = "stop at once"
 UNSEEN = "stop that cannot notice"
 UNLOCKED, ALIKE, BEFORE = "worm does not lock", "worm alike both ways", "limiter before a worm"
-ODD = "odd ratio"
+ODD, BELOW_ONE = "odd ratio", "ratio below one"
 RELEASED, CURVE = "released load", "one curve for the motor"
 BEARING, NOT_JUDGED = "bearing overloaded", "bearing load not judged"
 
@@ -267,6 +267,7 @@ TABLE = [
         (("planetary gear", 169, 2), ("planetary gear", 141, 2)),
     )],
     (ODD, reduced(605), reduced(595)),
+    (BELOW_ONE, turns("gear", 0.95), turns("gear", 1.0)),
     (LOOSE, slope(0.212), slope(0.213)),
     (LOOSE, slope(0.212), slope(0.212, BRAKE)),
     ("slot not said", (*TWO_SLOTS, pins(29.0)), (*TWO_SLOTS, pins(29.0, slot="slot"))),
@@ -295,7 +296,7 @@ def test_grave_is_what_falls_runs_away_or_burns(name, raises):
 
 def test_table_covers_every_caution_of_the_module():
     """All names the module writes, and each has its explanation."""
-    rooms = (module, bearing, odd_ratio, oversights, plate, release, worms)
+    rooms = (module, bearing, odd_ratio, oversights, plate, release, starting, worms)
     text = "".join(Path(m.__file__).read_text() for m in rooms)
     written = set(re.findall(r'Caution\(\s*"([a-z ]+)"', text))
     assert written == {t[0] for t in TABLE}
@@ -372,6 +373,53 @@ def test_a_candidate_that_does_not_say_which_of_two_slots_it_is_for():
 def test_small_and_large_rotor_are_told_apart():
     assert "too small" in cautions(scenario(*kloss(0.0006)))[0].text
     assert "too large" in cautions(scenario(*kloss(0.14)))[0].text
+
+
+def odd_stiffness_of(*stations: str) -> list[tuple[str, str]]:
+    found = cautions(scenario(motor(), *stations, HUB, shaft(), wheel(), drag(0.1), JAM))
+    return [(c.path, c.text.rpartition(": ")[2]) for c in found if c.name == STIFFNESS]
+
+
+def test_an_odd_stiffness_names_the_inputs_that_are_in_the_file():
+    """Gear by its rated torque; chain by its pitch, which counts squared, and the strand; shaft by its own word."""
+    bears = {"allowable": "900 N*m", "allowable_source": "own"}
+    gear = station("gear", "gear", ratio=2, rated_torque="270 N*mm", **bears)
+    assert odd_stiffness_of(gear) == [
+        ('line["gear"].rated_torque', "a factor 1000 in rated_torque, or a value of another shaft?"),
+    ]
+    chain = station("chain", "chain drive", pitch="19.05 m", teeth_in=19, teeth_out=25, breaking_load="29 kN",
+                    strand_length="600 mm", slack="4 mm", **bears)  # fmt: skip
+    assert odd_stiffness_of(chain) == [
+        ('line["chain"].pitch', "a factor 1000 in pitch, breaking_load or strand_length, or a value of another shaft?"),
+    ]
+    twice = station("twice", "shaft", stiffness="5 N*m/rad", **bears)
+    assert odd_stiffness_of(twice) == [('line["twice"].stiffness', "a factor 1000, or a value of another shaft?")]
+    wound = station("wound", "shaft", diameter="2 mm", length="300 mm", **bears)
+    assert odd_stiffness_of(wound)[0][0] == 'line["wound"].diameter'
+
+
+def test_a_ratio_the_wrong_way_round_is_asked_after():
+    """1/0.38 = 2.632; 1/0.0263 = 38.02; one of no usual size either way is a slip of the point."""
+    (told,) = [c for c in cautions(scenario(*turns("gear", 0.38))) if c.name == BELOW_ONE]
+    assert told.path == 'line["gear"].ratio'
+    assert "the wrong way round?" in told.text
+    assert told.text.endswith("motor speed over output speed; turned round it is 2.632")
+    odd = {}
+    for ratio in (0.0263, 0.001):
+        idle = [drag(0.001) if '"drag"' in t else t for t in turns("gear", ratio)]
+        odd[ratio] = next(c.text for c in cautions(scenario(*idle)) if c.name == ODD)
+    assert odd[0.0263].endswith("turned round it is 38.02")
+    assert "slip of the point" in odd[0.001]
+
+
+def test_a_load_that_the_motor_cannot_carry_asks_after_the_ratio():
+    tables = list(turns("gear", 0.0263))
+    tables[5] = drag(20.0)
+    with pytest.raises(InputError, match=r"a load the motor cannot carry.*wrong way round.*38\.02"):
+        cautions(scenario(*tables))
+    with pytest.raises(InputError) as error:
+        cautions(scenario(*line(JAM, running=31.0)))
+    assert "wrong way round" not in str(error.value)
 
 
 def test_a_jam_without_stiffness_is_refused():

@@ -12,9 +12,10 @@ from simcore.errors import InputError
 from simcore.line.assemble import lowest_mode
 from simcore.line.cautions import cautions
 from simcore.line.graph import GROUND, build, load_station
-from simcore.line.reflect import inertia_table, load_torque, motor_torque, seen_from
+from simcore.line.reflect import inertia_table, load_torque, motor_torque, motor_torque_of, seen_from
 from simcore.measures.cases import running_speeds
 from simcore.scenario.read import read_text
+from simcore.solver.kernel import run_one
 
 GEAR = station("gear", "gear", ratio=10, efficiency=1, stiffness="2 kN*m/rad", inertia_in="0.001 kg*m^2",
                inertia_out="0.05 kg*m^2")  # fmt: skip
@@ -168,6 +169,78 @@ def test_second_drive_joins():
     shaft, helper = r.torque[i, names.index("shaft")], r.torque[i, names.index("helper gear")]
     assert shaft + helper == pytest.approx(80.0, rel=1e-6)
     assert shaft / helper == pytest.approx(300.0 / 40.0, rel=1e-6)
+
+
+def carried(s, *names: str) -> list[float]:
+    """Torques in steady running before the event."""
+    a = bare(s, "later")
+    out = run_one(a)
+    assert out.status <= 1
+    return [float(out.trace[0, 1 + len(a.y0) + a.index(n)]) for n in names]
+
+
+LATER = situation("later", "load step", extra="1 mN", horizon="5 ms")
+
+
+def test_second_drive_shares_the_load_as_both_reach_it():
+    """Gears of 0.5 and 0.9: 300 and 40 N*m reach the drum as 150 and 36, and so they share its 80 N*m."""
+    lossy = [t.replace("efficiency = 1", "efficiency = 0.5") for t in TWO_DRIVES[:-1]]
+    s = scenario(*lossy, TWO_DRIVES[-1].replace("efficiency = 1", "efficiency = 0.9"), LATER)
+    hand = 80.0 * 150.0 / 186.0
+    a = bare(s)
+    assert [load_torque(a, a.index(n))[0] for n in ("gear", "shaft")] == pytest.approx([hand, hand])
+    assert carried(s, "gear", "shaft") == pytest.approx([hand, hand], rel=1e-5)
+
+
+def test_gear_carries_what_its_own_loss_leaves():
+    """30 N*m through 10 to 1 at 0.5: 150 N*m in the mesh and behind it; so in the run, for what the motor gives."""
+    s = scenario(motor(), GEAR.replace("efficiency = 1", "efficiency = 0.5"), *TRAVEL[2:], LATER)
+    a = bare(s)
+    at = [a.index(n) for n in ("gear", "shaft")]
+    assert [motor_torque(a, i) for i in at] == pytest.approx([150.0, 150.0])
+    gives, mesh, shaft = carried(s, "motor", "gear", "shaft")
+    torques = [gives if e.name == "motor" else 0.0 for e in a.graph.elements]
+    assert gives == pytest.approx(16.0, rel=1e-5)
+    assert [motor_torque_of(a, i, torques) for i in at] == pytest.approx([mesh, shaft], rel=1e-5)
+
+
+def test_load_that_drives_reaches_the_mesh_whole():
+    """60 N*m drive the gear and lose 0.8 of that behind the mesh: over 10 to 1, 1.2 N*m are left to brake."""
+    wheel = station("wheel", "flywheel", inertia="0.5 kg*m^2")
+    pull = station("pull", "tabled load", times=["0 s", "1 s"], loads=2 * ["-60 N*m"], acts="pulls backward")
+    gear = GEAR.replace("efficiency = 1", "efficiency = 0.4\nefficiency_back = 0.2")
+    rotor_shaft = (station("rotor shaft", "shaft", stiffness="5 kN*m/rad", inertia="1e-3 kg*m^2"),)
+    s = scenario(motor(), *rotor_shaft, gear, SHAFT, wheel, pull, LATER.replace("mN", "mN*m"))
+    a, names = bare(s), ("rotor shaft", "gear", "shaft")
+    hand = [load_torque(a, a.index(n))[0] for n in names]
+    assert hand == pytest.approx([-1.2, -60.0, -60.0])
+    assert carried(s, *names) == pytest.approx(hand, rel=1e-4)
+
+
+def test_what_a_detent_calls_back_is_no_loss():
+    """A ball detent between gear and load: the pull of 60 N*m reaches the gear whole."""
+    pull = station("pull", "tabled load", times=["0 s", "1 s"], loads=2 * ["-300 N"], acts="pulls backward")
+    s = scenario(*TRAVEL[:-1], pull, LATER, candidate("ball detent", setting="150 N*m"))
+    a = fitted(s, "ball detent")
+    assert load_torque(a, a.index("gear"))[0] == pytest.approx(-60.0, rel=1e-12)
+
+
+CHAIN = station("chain", "chain drive", pitch="19 mm", teeth_in=19, teeth_out=25, breaking_load="29 kN",
+                strand_length="600 mm")  # fmt: skip
+BARE_GEAR = station("gear", "gear", ratio=10, stiffness="2 kN*m/rad")
+BARE_SHAFT = SHAFT.replace('inertia = "0.004 kg*m^2"\n', "")
+
+
+@pytest.mark.parametrize(
+    ("between", "cure"),
+    [((BARE_GEAR, BARE_SHAFT), "'gear' inertia_out"), ((CHAIN, BARE_SHAFT), "'chain' inertia_out"),
+     ((BARE_SHAFT, BARE_GEAR), "'gear' inertia_in"),
+     ((BARE_SHAFT, BARE_SHAFT.replace('"shaft"', '"other"', 1)), "'shaft' inertia")],
+)  # fmt: skip
+def test_a_node_without_inertia_is_told_which_input_gives_it_one(between, cure):
+    s = scenario(motor(), *between, station("wheel", "flywheel", inertia="1 kg*m^2"), LATER.replace("mN", "mN*m"))
+    with pytest.raises(InputError, match=f"give {cure}, or put an inertia between them"):
+        build(s, None)
 
 
 def test_steady_speed_by_the_droop():

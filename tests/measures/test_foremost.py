@@ -15,7 +15,7 @@ from simcore.line.caution import Caution
 from simcore.line.cautions import grouped
 from simcore.line.graph import GROUND
 from simcore.measures import aftermath
-from simcore.measures.foremost import BY_WEIGHT, by_weight, grave_ones, in_order
+from simcore.measures.foremost import BY_WEIGHT, by_weight, grave_ones, gravest_first, in_order
 from simcore.measures.shown import Shown
 from simcore.results.model import Remark
 
@@ -44,6 +44,21 @@ def test_grave_are_those_of_what_may_be_fitted(failing, count):
     answers = [some("pins", 2, "pins" not in failing), some("disc", 1, "disc" not in failing)]
     assert grave_ones(seen, known, answers) == count
     assert set(in_order(seen, known, answers)[:count]) == {"Falls.", "Tires."} - ({"Tires."} if count == 1 else set())
+
+
+def test_without_a_run_what_can_hurt_comes_first_and_each_warning_once():
+    """Remarks last; two stations with the same trouble are two sentences, each with its own place."""
+    who = ("disc", "pins")
+    given = [Caution("no room for overshoot", f'candidates["{n}"].setting', f"{n} passes it") for n in who]
+    given += [Caution("odd ratio", 'line["gear"].ratio', "odd"), Caution("odd ratio", 'line["worm"].ratio', "odder")]
+    given += [Caution("released load", f'candidates["{n}"]', f"{n} drops it", True) for n in who]
+    told = [(c.path, text) for c, text in gravest_first(given, who)]
+    assert told == [
+        ('candidates["disc"]', "Disc drops it (likewise pins)."),
+        ('line["gear"].ratio', "Odd."),
+        ('line["worm"].ratio', "Odder."),
+        ('candidates["disc"].setting', "Disc passes it (likewise pins)."),
+    ]
 
 
 def test_a_warning_of_all_candidates_names_one():

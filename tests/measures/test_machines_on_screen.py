@@ -87,7 +87,7 @@ def flat(lines: list[Line]) -> str:
     ("laundry_bag_lift", "with the bare line, likewise with all candidates: slipping, winding up."),
     ("film_rewinder", "until someone switches the drive off (likewise all others)."),
     ("film_rewinder", "finned particle clutch and magnetic particle clutch alike 21.5 %, "),
-    ("bakery_tray_conveyor", "a soft jam stalls the motor and nothing lets go (likewise magnet disc, ball detent)."),
+    ("bakery_tray_conveyor", "a soft jam stalls the motor and nothing lets go (likewise friction disc, ball detent)."),
     ("seed_tray_indexer", "No all 3: trips in 'stop at full torque'; 'tray stands proud' sees 306 % "),
     ("potato_grader_comparison", "the balls on disc springs alike, but slower to run again; 12 others pass too."),
 ])  # fmt: skip

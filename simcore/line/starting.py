@@ -1,0 +1,85 @@
+"""Warning on a start that winds the line up past what the protection holds, with the torque ramp that is given."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from math import pi, sqrt
+
+from simcore.contract import COL_SETTING
+from simcore.line.assemble import Assembly
+from simcore.line.caution import Caution
+from simcore.line.reflect import Seen, seen_from, start_estimate
+from simcore.scenario.model import Candidate, Scenario
+from simcore.units import show
+
+
+def left_of_swing(ramp: float, period: float) -> float:
+    """Largest share of a step's overshoot that is left where the torque rises within ``ramp``.
+
+    ``|sin(pi r/P)|/(pi r/P)`` on an undamped swing, shock spectrum, textbook; its envelope, as no period is known so
+    well that a ramp could be fitted to it.
+
+    >>> left_of_swing(0.0, 0.1), round(left_of_swing(0.3, 0.1), 3)
+    (1.0, 0.106)
+    """
+    return period / (pi * ramp) if pi * ramp > period else 1.0
+
+
+def torque_at_speed(s: Seen, ramp: float) -> float:
+    """Torque that the motor has come to by the time its speed is reached, if the ramp is not over before [N*m].
+
+    ``J w = (T/2r)(t^2 - t0^2) - L(t - t0)`` from where the load breaks loose: ``L + sqrt((L0 - L)^2 + 2 T J w/r)``.
+    """
+    left = max(s.breakaway - s.running, 0.0)
+    return min(s.motor, s.running + sqrt(left**2 + 2.0 * s.motor * (s.up + s.down) * s.speed / ramp))
+
+
+def without_swing(s: Seen, torque: float) -> float:
+    """What the connection carries while ``torque`` speeds the load up [N*m]: ``L + s(T - L)``."""
+    return s.running + s.down / (s.up + s.down) * (torque - s.running)
+
+
+def ramped_estimate(s: Seen, ramp: float, period: float) -> tuple[float, float]:
+    """Peak of a start by a torque ramp, and what no longer ramp takes from it [N*m].
+
+    Before the load moves the springs are wound by what breaks it loose; that leaves a swing of its own.
+    """
+    step = start_estimate(s)
+    loose = min(s.breakaway, step)
+    if ramp == 0.0:
+        return step, loose
+    whole = step - without_swing(s, s.motor)
+    swing = left_of_swing(ramp, period) * whole + max(loose - without_swing(s, loose), 0.0)
+    level = without_swing(s, torque_at_speed(s, ramp))
+    return max(level + min(swing, whole), loose), loose
+
+
+def shortest_ramp(scenario: Scenario, a: Assembly) -> float:
+    """Shortest torque ramp of all starts [s]; a start's own goes before that of the drives."""
+    drives = [float(e.raw.get("ramp", 0.0)) for e in a.graph.elements if e.part.kind.family == "drive"]
+    given = [s.item.si("ramp", -1.0) for s in scenario.situations.values() if s.event == "start"]
+    return min(own if own >= 0.0 else min(drives) for own in given)
+
+
+def start_above_setting(
+    scenario: Scenario, c: Candidate, a: Assembly, w1: float, say: Callable[[float], str]
+) -> Iterator[Caution]:
+    """The estimate of a start's peak against the low end of the band."""
+    i = a.candidate
+    if i is None or not any(s.event == "start" for s in scenario.situations.values()):
+        return
+    low = float(a.rows[i, COL_SETTING]) * (1.0 - c.item.si("tolerance", 0.0))
+    ramp = shortest_ramp(scenario, a)
+    peak, loose = ramped_estimate(seen_from(a, i), ramp, 2.0 * pi / w1)
+    if peak <= low:
+        return
+    how, cure = "by a torque step would", "a torque ramp of three periods takes most of it"
+    if ramp > 0.0:
+        how = f"with the torque ramp of {show(ramp, 'time')} would still"
+        cure = (
+            "no ramp takes that away, it is what breaks the load loose" if loose > low else "a longer ramp takes more"
+        )
+    yield Caution(
+        "start above setting", f"{c.item.path}.setting",
+        f"a start {how} reach about {say(peak)} at '{c.name}', above its low end {say(low)}: {cure}",
+    )  # fmt: skip
