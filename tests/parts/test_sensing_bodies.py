@@ -45,11 +45,10 @@ def test_the_first_place_may_be_a_body_as_well():
     )
 
 
-def test_an_event_of_the_same_name_is_not_sensed():
+def test_an_event_of_the_same_name_is_refused():
     text = HEAD.format(speed=50) + DISC + chain("speed loss", *LOSS, 'of = "motor"', 'to = "roller"')
-    s = read_text(text + JAM.replace('"jam"', '"roller"'))
-    r = Run(assemble(s, s.candidates["friction disc"], s.situations["roller"], rtol=1e-12))
-    assert noticed(r) == pytest.approx(noticed(run_with('of = "motor"', 'to = "roller"')), abs=1e-9)
+    with pytest.raises(InputError, match=r'this situation and the station line\["roller"\] have the same name'):
+        read_text(text + JAM.replace('"jam"', '"roller"'))
 
 
 def test_the_bare_line_is_watched_too():
