@@ -38,7 +38,7 @@ from simcore.measures.sensitivity import defaults_of, peak_of, scaled_damping, s
 from simcore.measures.shown import shown
 from simcore.measures.sides import sides, varying
 from simcore.measures.unsolved import cases_given_up, check_some_solved, given_up, status_of, told, without_measures
-from simcore.measures.words import no_limiter_helps, sentence
+from simcore.measures.words import minding, no_limiter_helps, sentence
 from simcore.parts import REGISTRY
 from simcore.provenance import provenance_of
 from simcore.results.model import BARE, Answer, Default, HandBound, ResultSet, Run
@@ -172,20 +172,21 @@ def _gather(
     first = triples[BARE][0].case
     findings |= varying(first)
     table = {} if first.protected < 0 else inertia_table(first.assembly, first.protected)
+    say = torque_words(scenario)
+    follows = by_weight([
+        *remarks(pairs, say),
+        *line_mates.remarks((n, t.case.situation.name, t.mates) for n, ts in solved.items() for t in ts),
+        *drops_in(pairs),
+        *left_remarks(r for _, r in pairs),
+    ])  # fmt: skip
     return ResultSet(
         title=scenario.title, protect=scenario.protect, unit=scenario.display.get("torque", "N*m"),
         allowable=allowable, runs=runs, answers=answers,
-        sentence=sentence(answers, scenario.protect, torque_words(scenario)),
+        sentence=minding(sentence(answers, scenario.protect, say), answers, follows),
         warnings=(*honest, *warnings), defaults=tuple(defaults),
         bounds=(*_bounds(bare), *_overshoots(triples, answers)),
         inertias=table, findings=findings, provenance=provenance_of(scenario, rtol, began),
-        scenario_text=scenario.text,
-        remarks=by_weight([
-            *remarks(pairs, torque_words(scenario)),
-            *line_mates.remarks((n, t.case.situation.name, t.mates) for n, ts in solved.items() for t in ts),
-            *drops_in(pairs),
-            *left_remarks(r for _, r in pairs),
-        ]),
+        scenario_text=scenario.text, remarks=follows,
     )  # fmt: skip
 
 

@@ -7,7 +7,7 @@ from math import isnan
 
 from simcore.measures.cases import Bears
 from simcore.measures.judge import NOT_UP
-from simcore.results.model import Answer
+from simcore.results.model import Answer, Remark
 
 
 def sentence(answers: Sequence[Answer], protect: str = "", say: Callable[[float], str] = str) -> str:
@@ -40,6 +40,15 @@ def sentence(answers: Sequence[Answer], protect: str = "", say: Callable[[float]
     if all(_fails(a, crash=True) and not _fails(a, crash=False) for a in safe):
         return "No candidate passes: what lets go in one crash does not in another; look what is expected of each."
     return "No candidate passes: what protects in the crash trips in ordinary service; soften the start or load."
+
+
+def minding(told: str, answers: Sequence[Answer], remarks: Sequence[Remark]) -> str:
+    """The first sentence ``told``, and whether a load that the recommended candidate releases runs back."""
+    best = next((a for a in answers if a.passed and a.rank == 1), None)
+    back = next((r.text for r in remarks if r.label == "Runs back"), "")
+    if best is None or best.name not in back:
+        return told
+    return told.removesuffix(".") + ". Mind: once released, the load runs back; something must hold it."
 
 
 def _fails(a: Answer, crash: bool) -> bool:

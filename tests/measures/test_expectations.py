@@ -19,7 +19,8 @@ from simcore.measures import cases
 from simcore.measures.cases import met
 from simcore.measures.extract import _kept
 from simcore.measures.judge import BY_CHANCE, NOT_UP, margin_of, not_met, ranked
-from simcore.measures.words import sentence
+from simcore.measures.words import minding, sentence
+from simcore.results.model import Remark
 from simcore.scenario.read import read_text
 from simcore.solver import arrays as ar
 
@@ -203,3 +204,11 @@ def test_the_face_leads_the_limit():
         row[kind.column("heat_limit")] - lead * power, short.meas[disc, ar.X_MAX2], power,
         row[kind.column("heat_cap")], row[kind.column("cooling")])))  # fmt: skip
     assert 2.0 + float(left) == pytest.approx(long.meas[disc, ar.BURNT], rel=0.02)
+
+
+@pytest.mark.parametrize(("best", "minded"), [("pins", True), ("disc", False)])
+def test_a_load_that_the_recommended_one_lets_run_back_is_minded(best, minded):
+    back = (Remark("Runs back", "released by 'pins' in 'jam' the load runs back 1.9 m and goes on."),)
+    told = minding("Fit it.", [some(best)], back)
+    assert ("Mind: once released, the load runs back" in told) is minded
+    assert minding("Fit it.", [some(best)], ()) == "Fit it."
