@@ -34,7 +34,8 @@ jac (ny, n) slopes by states, lu (n, n), order (n) int, u (7, ny) stages."""
 Cases = namedtuple("Cases", "rows inertia setup y0 mode0 mem0 wire0 steady scale stop")
 """What differs from case to case; all but mem0 (np, 64) and wire0 (9) begin with an axis over the cases, or of length
 1 for what they have in common: rows (n, np, 48), inertia (n, nn), setup (n, 16), y0 (n, ny), mode0 (n, np + nn),
-steady (n, 2, nn and own states that are solved, 5), scale (n, 2, steering states), stop (n, nn) speeds at which a run ends."""
+steady (n, 2, nn and the own states that are solved, 5), scale (n, 2, steering states), stop (n, nn) speeds at which a
+run ends."""
 
 # columns of Line.parts
 (
