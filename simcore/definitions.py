@@ -110,7 +110,8 @@ MEASURES: dict[str, Measure] = {
     "time_to_limit": Measure(
         "s", "time to the heat limit, extrapolated",
         "If still sliding at the horizon: time until the rise, and with it the face where that leads, reaches the "
-        "limit at that power, at most an hour; infinite if it does not by then.",
+        "limit at that power, at the earliest: what its hub would take is left out. At most an hour; infinite if it "
+        "does not by then.",
         "C/G ln((P/G - rise) / (P/G - (limit - r P)))",
         "The drive must be off by then.",
     ),

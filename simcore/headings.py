@@ -31,8 +31,8 @@ HEADINGS: dict[str, Heading] = {
     "carry": Heading(
         "Expected of a protection: that it carries through, as set and at the low end of its band. It may slide, but "
         "at the horizon it is engaged, has not disconnected and has kept within its heat limit, and the driven side "
-        "has the speed it had at the event, to 2 %, there or on average over the last fifth of the run; where nothing "
-        "slid to 10 %, as a line may swing by itself."
+        "has the speed it had at the event, to 2 %, there or, while it keeps half of it, on average over the last "
+        "fifth of the run; where nothing slid to 10 %, as a line may swing by itself."
     ),
     "protection": Heading("The candidates, best first, and the bare line."),
     "bare line": Heading("The same line with every slot closed rigidly: what happens without a protection."),

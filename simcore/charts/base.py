@@ -70,6 +70,10 @@ def run_of(result: ResultSet, name: str, situation: str) -> Run | None:
     return result.runs.get((name, situation))
 
 
+NO_ANSWER: Final = "no answer"
+"""What stands for a number of a run that was given up."""
+
+
 def solved(run: Run) -> bool:
     """Whether the run has an answer; the trace of one that was given up ends early and has no measures."""
     return "failed" not in run.measures
@@ -82,7 +86,7 @@ def given_up(run: Run) -> float:
 
 def no_answer(run: Run) -> str:
     """What stands beside a curve that was given up."""
-    return f"no answer, given up at {moment(given_up(run))}" if len(run.time) > 1 else "no answer"
+    return f"{NO_ANSWER}, given up at {moment(given_up(run))}" if len(run.time) > 1 else NO_ANSWER
 
 
 def unanswered(result: ResultSet, situation: str = "") -> list[str]:
@@ -93,9 +97,9 @@ def unanswered(result: ResultSet, situation: str = "") -> list[str]:
 
 
 def told_unanswered(names: Sequence[str]) -> str:
-    """Their names behind 'no answer'; '' if there are none."""
+    """Their names behind NO_ANSWER; '' if there are none."""
     told = [listing([n for n in names if n != BARE], 3)] if set(names) - {BARE} else []
-    return f"no answer: {', '.join([*told, *(['without protection'] if BARE in names else [])])}" if names else ""
+    return f"{NO_ANSWER}: {', '.join([*told, *(['without protection'] if BARE in names else [])])}" if names else ""
 
 
 def protected_column(result: ResultSet, run: Run) -> int | None:

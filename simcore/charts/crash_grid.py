@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any, Final
 
 from simcore.charts import crash
-from simcore.charts.base import number
+from simcore.charts.base import NO_ANSWER, number
 from simcore.charts.crash_data import CrashData, Curve, Mark
 from simcore.charts.keys import Entry, draw_key
 from simcore.charts.metrics import LEADING, width, wrap
@@ -100,7 +100,7 @@ def _entries(data: CrashData, style: Style) -> list[Entry]:
     for c in data.curves:
         if c.place < 0:
             look = {"color": bare.color, "linestyle": bare.line, "linewidth": bare.width}
-            out.append(Entry(f"{c.name}, {f'peak {number(c.peak)}' if math.isfinite(c.peak) else 'no answer'}", look))
+            out.append(Entry(f"{c.name}, {f'peak {number(c.peak)}' if math.isfinite(c.peak) else NO_ANSWER}", look))
     band = {"facecolor": style.color("band.color"), "alpha": 0.45}
     out.append(Entry("setting with tolerance", band | {"edgecolor": "none"}, True))
     out.append(Entry("marker: trigger", sign | {"marker": style.look(0).marker, "markersize": 5}))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from simcore.charts.base import joules
+from simcore.charts.base import NO_ANSWER, joules
 from simcore.charts.energy_data import DRIVE, KEPT, PROTECTION, Bar, EnergyData
 from simcore.charts.metrics import LEADING, points_from_corner, size_of, width
 from simcore.charts.rows import set_rows
@@ -85,7 +85,7 @@ def column_rooms(data: EnergyData, style: Style) -> list[float]:
 
 def _numbers(bar: Bar) -> tuple[str, str]:
     if not math.isfinite(bar.total):
-        return "no answer", "\u2013"
+        return NO_ANSWER, "\u2013"
     if not math.isfinite(bar.residual):
         return joules(bar.total), "n/a"
     small = abs(bar.residual)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from simcore.charts.base import number
-from simcore.charts.instants_data import NO_ANSWER, InstantsData, Row
+from simcore.charts.base import NO_ANSWER, number
+from simcore.charts.instants_data import InstantsData, Row
 from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, width
 from simcore.charts.rows import set_rows
 from simcore.charts.style import Style, style_for

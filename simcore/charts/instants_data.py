@@ -11,7 +11,6 @@ from simcore.results.model import Answer, ResultSet
 
 WIDE: Final = 15.0
 """Ratio of the last to the first instant past which the axis is logarithmic."""
-NO_ANSWER: Final = "no answer"
 SLIPS: Final = "slips, does not disconnect"
 
 
@@ -59,7 +58,7 @@ def instants_data(result: ResultSet) -> InstantsData:
         )
         here = answer is not None and answer.crash == situation
         words = _words(answer.disconnects if answer and here else "", trigger, lets_go, off)
-        words = words if base.solved(run) else NO_ANSWER
+        words = words if base.solved(run) else base.NO_ANSWER
         rows.append(Row(name, place, trigger, lets_go, off, again, 1e3 * peak, words, other.get(name, "")))
     start, stop, log = _axis(rows)
     note = f"instants from contact in {base.quoted(situation)}, nominal setting"
@@ -101,7 +100,7 @@ def _axis(rows: Sequence[Row]) -> tuple[float, float, bool]:
 
 
 def _title(rows: Sequence[Row]) -> str:
-    told = [r for r in rows if r.words != NO_ANSWER]
+    told = [r for r in rows if r.words != base.NO_ANSWER]
     if rows and not told:
         return "No answer"
     lost = len(rows) - len(told)

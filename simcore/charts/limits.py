@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from simcore.charts.base import SPACE, percent, quoted
+from simcore.charts.base import NO_ANSWER, SPACE, percent, quoted
 from simcore.charts.limits_data import LEAST, Cell, LimitsData, Line
 from simcore.charts.metrics import ELLIPSIS, LEADING, cut, size_of, width, wrap
 from simcore.charts.rows import set_rows
@@ -172,7 +172,7 @@ def worst_room(data: LimitsData, style: Style, most: float) -> float:
 
 def _worst_text(line: Line) -> str:
     if line.lost:
-        return "no answer"
+        return NO_ANSWER
     text = percent(line.worst) if math.isfinite(line.worst) else "\u2013"
     return f"{text}, over" if line.worst > 1.0 else text
 

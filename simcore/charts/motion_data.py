@@ -24,7 +24,6 @@ FEW: Final = 4
 """Letters past which the title counts candidates instead of naming them: for few, and for more."""
 APART: Final = 4.0
 """Ratio of the speeds at the event past which one axis for all would flatten the slower ones."""
-NO_ANSWER: Final = "no answer"
 STILL: Final = 0.05
 """Share of its largest speed below which the motor side counts as standing."""
 CLASSES: Final = ("engaged", "yielding", "slipping", "open", "broken")
@@ -174,7 +173,7 @@ def _spans(run: Run, window: tuple[float, float]) -> tuple[Span, ...]:
 def _words(run: Run, spans: Sequence[Span], stop: float) -> str:
     """What the motor side does at the end of the window: driven, or by itself after power off."""
     if not base.solved(run) and not base.given_up(run) >= stop:
-        return NO_ANSWER
+        return base.NO_ANSWER
     at = min(int(np.searchsorted(run.time, stop)), len(run.time) - 1)
     speeds = _sense(run) * run.hub_speed[:, 0]
     if not np.isfinite(speeds).any():
@@ -235,7 +234,7 @@ def _title(panels: Sequence[Panel], stop: float) -> str:
     if not panels:
         return "No protection was run through the crash"
     groups: dict[str, list[str]] = {}
-    for p in (p for p in panels if p.words != NO_ANSWER):
+    for p in (p for p in panels if p.words != base.NO_ANSWER):
         groups.setdefault(p.words, []).append(p.name)
     if not groups:
         return "No answer on the motion"

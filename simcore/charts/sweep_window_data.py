@@ -135,7 +135,8 @@ def _title(result: SweepResult, decision: Decision) -> str:
         shows = "The grid is too coarse to show a" if best.coarse else "No"
         return f"{shows} window as wide as the tolerance; {nearest}"
     if not best.window.likely:
-        return f"No setting keeps both targets; {nearest}"
+        where = " on this grid" if best.coarse else ""
+        return f"No setting{where} keeps both targets; {nearest}"
     w = best.window
     a, b = (w.sure_low, w.sure_high) if w.sure else (w.low, w.high)
     firm = sum(c.window.sure for c in decision.choices)

@@ -111,10 +111,10 @@ class Assembly:
     def stopping_at(self, node: int, speed: Num) -> Assembly:
         """The same, ended once ``node`` runs at ``speed`` [rad/s or m/s] and no part has anything more in store.
 
-        Said of several nodes it holds of all of them at once.
+        ``speed`` has a sign: a load that falls does not start.  Said of several nodes it holds of all of them at once.
         """
         nodes = self.nodes.copy()
-        nodes[..., node, ar.STOP_SPEED] = np.abs(speed)
+        nodes[..., node, ar.STOP_SPEED] = speed
         return replace(self, nodes=nodes)
 
     def with_rows(self, rows: Floats) -> Assembly:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import inf, sqrt
+from math import inf, isfinite, nan, sqrt
 
 from simcore.line.assemble import Assembly, Floats
 from simcore.line.graph import GROUND
@@ -37,6 +37,8 @@ class Seen:
     """Stiffness of all connections of the line one after the other."""
     play: float = 0.0
     """Play of the whole line, that of ``lash`` included."""
+    alone: bool = True
+    """One drive, whose torque does not rise with its speed, and no load before the connection that breaks loose."""
 
 
 def speed_ratio(a: Assembly, node: int, protected: int) -> float:
@@ -233,7 +235,23 @@ def seen_from(a: Assembly, protected: int) -> Seen:
         held=carrier,
         series=_series(a, protected),
         play=_lash(a, protected, up_nodes | down_nodes),
+        alone=_drives_alone(a, down_nodes),
     )
+
+
+RISING = {"induction motor", "tabled motor", "torque-speed motor"}
+"""Drives whose torque may rise with their speed, unless a converter's limit cuts that off."""
+
+
+def _drives_alone(a: Assembly, behind: set[int]) -> bool:
+    """See Seen.alone; ``behind``: nodes behind the connection."""
+    known = asked(a)
+    before = [x for i, x in known.loads.items() if a.graph.elements[i].a not in behind]
+    elements = [a.graph.elements[i] for i in known.drives]
+    limited = [isfinite(a.rows[i, e.part.kind.column("ceiling")]) if "ceiling" in e.part.kind.row else False
+               for i, e in zip(known.drives, elements, strict=True)]  # fmt: skip
+    rising = any(e.part.kind.name in RISING and not limit for e, limit in zip(elements, limited, strict=True))
+    return len(elements) == 1 and not rising and all(x.breakaway <= x.running for x in before)
 
 
 def _contact(a: Assembly) -> int | None:
@@ -316,7 +334,11 @@ def start_bound(s: Seen) -> float:
     Until the load breaks loose ``sum (Ti - T)^2/ki <= T^2/K + 2 T b``, so that the line is twisted by no more than
     ``N/K``, ``N = M + sqrt(M^2 + 2 M b K)``.  The load then holds ``L0`` where it slides at ``L``, and leaves
     ``(L0 - L) N/K`` in the line.  Energy balance about the common motion, springs linear, any number of inertias.
+    NaN, no bound is known: several drives share what the load leaves, a torque that rises with speed feeds the swing, a
+    load before the connection leaves more.
     """
+    if not s.alone:
+        return nan
     most = max(s.motor, s.running)
     swing = (most + max(-s.weight, 0.0)) ** 2 + 2.0 * most * s.play * s.series
     left = 2.0 * max(s.breakaway - s.running, 0.0) * (most + sqrt(swing))

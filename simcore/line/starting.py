@@ -45,6 +45,8 @@ def ramped_estimate(s: Seen, ramp: float, period: float) -> tuple[float, float]:
     Before the load moves the springs are wound by what breaks it loose; that leaves a swing of its own.
     """
     step = start_estimate(s)
+    if s.motor <= s.breakaway:
+        return max(s.motor + left_of_swing(ramp, period) * (step - s.motor), s.motor), s.motor
     loose = min(s.breakaway, step)
     if ramp == 0.0:
         return step, loose
@@ -70,15 +72,15 @@ def start_above_setting(
         return
     low = float(a.rows[i, COL_SETTING]) * (1.0 - c.item.si("tolerance", 0.0))
     ramp = shortest_ramp(scenario, a)
-    peak, loose = ramped_estimate(seen_from(a, i), ramp, 2.0 * pi / w1)
+    seen = seen_from(a, i)
+    why = "it is what breaks the load loose" if seen.motor > seen.breakaway else "the load does not break loose"
+    peak, loose = ramped_estimate(seen, ramp, 2.0 * pi / w1)
     if peak <= low:
         return
     how, cure = "by a torque step would", "a torque ramp of three periods takes most of it"
     if ramp > 0.0:
         how = f"with the torque ramp of {show(ramp, 'time')} would still"
-        cure = (
-            "no ramp takes that away, it is what breaks the load loose" if loose > low else "a longer ramp takes more"
-        )
+        cure = f"no ramp takes that away, {why}" if loose > low else "a longer ramp takes more"
     yield Caution(
         "start above setting", f"{c.item.path}.setting",
         f"a start {how} reach about {say(peak)} at '{c.name}', above its low end {say(low)}: {cure}",

@@ -16,6 +16,7 @@ from simcore.line.graph import load_station
 from simcore.line.laws import Draws, Num, Unlike
 from simcore.line.many import case_of, cases_of
 from simcore.line.reflect import load_torque
+from simcore.measures.extract import RUNS
 from simcore.scenario.corner import corner_values, cornered
 from simcore.scenario.model import Candidate, Scenario, Situation
 from simcore.scenario.placed import refused
@@ -24,7 +25,7 @@ from simcore.solver.kernel import Outcome, run_many, run_one, run_states
 
 Floats = NDArray[np.float64]
 
-STARTED = 0.9
+STARTED = RUNS
 """Share of their running speed that drive and load must have reached at once in a start."""
 KEPT, SWINGS = 0.02, 0.1
 """By how much the driven speed may differ from that before the event, of a protection that slid and of one that did

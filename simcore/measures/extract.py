@@ -95,8 +95,11 @@ def _started(a: Assembly, m: Floats) -> Floats:
 
 
 def _kept(end: Floats, mean: Floats) -> Floats:
-    """Of the speed at the end and the mean over the last fifth the one nearer to what it was: a line may swing on."""
-    return np.where(np.abs(mean - 1.0) < np.abs(end - 1.0), mean, end)
+    """Of the speed at the end and the mean over the last fifth the one nearer to what it was: a line may swing on.
+
+    One that has lost half its speed at the end is stalling, whatever the mean.
+    """
+    return np.where((np.abs(mean - 1.0) < np.abs(end - 1.0)) & (end > 0.5), mean, end)
 
 
 def let_through(m: Floats) -> tuple[Floats, Floats]:

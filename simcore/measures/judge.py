@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcore.contract import OPEN, Part
-from simcore.measures.cases import Case, met
+from simcore.measures.cases import STARTED, Case, met
 from simcore.measures.extract import per_motion, until
+from simcore.measures.holding import PRECISE, first_cycle
 from simcore.measures.line_mates import Mate, also_again, end_reasons, reasons
 from simcore.measures.restarting import to_run_again
 from simcore.measures.unsolved import why
@@ -22,8 +23,8 @@ Floats = NDArray[np.float64]
 
 BY_CHANCE = "meets it as set, yet a higher setting fails: not monotone, no margin"
 """Remark on a margin below zero where the runs as set and at the low end meet what is expected."""
-PRECISE = 2e-3
-"""Share of the setting by which the search for the smallest one may err."""
+ONLY_AS_SET = "has no margin in"
+"""How the reason begins where it holds as set, but not at every higher setting."""
 NOT_UP = "does not come up to speed"
 """How the reason begins where a start ends below running speed, though nothing lets go."""
 
@@ -100,7 +101,7 @@ def margin_of(t: Triple, setting: float) -> Margin:
     holds = (1.0 - t.case.tolerance) * setting
     margin = holds - t.asks
     note = t.note
-    if ok and margin < -PRECISE * holds:
+    if ok and margin < -2.0 * PRECISE * holds and first_cycle(t.case) is t.case:
         ok, note = False, BY_CHANCE
     return Margin(s.name, s.expect, ok, t.asks, holds, margin, 100.0 * margin / t.asks if t.asks else nan, note)
 
@@ -129,10 +130,12 @@ def not_met(t: Triple, m: Margin) -> str:
     """Which expectation it fails, in words."""
     if m.expect == "let go":
         return f"does not let go in '{m.situation}'"
+    if m.note == BY_CHANCE:
+        return f"{ONLY_AS_SET} '{m.situation}', as a higher setting fails"
     if m.expect == "carry":
         return f"does not carry through '{m.situation}'"
-    if all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
-        share = min(run.get("speed_reached", nan) for run in (t.nominal, t.low))
+    share = float(np.fmin(t.nominal.get("speed_reached", nan), t.low.get("speed_reached", nan)))
+    if share < STARTED and all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
         return f"{NOT_UP} in '{m.situation}': {100.0 * share:.3g} % of its running speed at most"
     return f"trips in '{m.situation}'"
 

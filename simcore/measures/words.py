@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from math import isnan
 
 from simcore.measures.cases import Bears
-from simcore.measures.judge import NOT_UP
+from simcore.measures.judge import NOT_UP, ONLY_AS_SET
 from simcore.results.model import Answer, Remark
 
 
@@ -57,26 +57,35 @@ def _fails(a: Answer, crash: bool) -> bool:
 
 
 def _not_up(answers: Sequence[Answer]) -> str:
-    """Where no candidate brings the line up to speed, and what the best of them reaches; else empty."""
-    slow = [[r for r in a.reasons if r.startswith(NOT_UP)] for a in answers]
+    """Where no candidate brings the line up to speed, and what it reaches with the best of them; else empty."""
+    slow = [[r for r in a.reasons if r.startswith(NOT_UP)] for a in sorted(answers, key=lambda a: a.rank)]
     if not all(slow):
         return ""
     first = slow[0][0].removeprefix(NOT_UP)
     return (
-        f"No candidate passes: the line {NOT_UP}{first}. Nothing lets go: see to motor, ramp, breakaway of the load, "
-        "or a longer horizon."
+        f"No candidate passes: the line {NOT_UP}{first}, though nothing lets go there: see to motor, ramp, breakaway "
+        "of the load, or a longer horizon."
     )
 
 
-CURED = ("trips in ", "does not carry through ", "does not let go in ")
-"""How reasons begin that another setting can take away, as it can what the protected connection sees."""
+HIGHER = ("trips in ", "does not carry through ", f"{ONLY_AS_SET} ")
+"""How reasons begin that a higher setting can take away."""
 
 
 def _cured_by_setting(a: Answer, protect: str) -> bool:
     """Whether by the numbers of its runs another setting would meet everything."""
-    inside = a.window_low <= a.setting <= a.window_high
-    settings = all(r.startswith((*CURED, f"'{protect}' sees ")) for r in a.reasons)
-    return a.window_low < a.window_high and not inside and settings
+    if not a.window_low < a.window_high or a.window_low <= a.setting <= a.window_high:
+        return False
+    if a.setting < a.window_low:
+        return all(r.startswith(HIGHER) for r in a.reasons)
+    crashes = [m.situation for m in a.margins if m.expect == "let go"]
+    lower = {f"does not let go in '{c}'" for c in crashes}
+    return all(r in lower or _sees_in(r, protect, crashes) for r in a.reasons)
+
+
+def _sees_in(reason: str, protect: str, situations: Sequence[str]) -> bool:
+    """Whether the reason is what the protected connection sees in one of the situations."""
+    return reason.startswith(f"'{protect}' sees ") and any(reason.endswith(f" in '{s}'") for s in situations)
 
 
 def _set_to(found: Sequence[Answer], say: Callable[[float], str]) -> str:

@@ -71,8 +71,10 @@ def _hand(bs: list[HandBound], unit: str) -> Hand:
     ends = dict.fromkeys(effort(v, unit) for v in (low, high))
     run = " to ".join(ends)
     about = f"by hand {effort(first.estimate, unit)}, " if isfinite(first.estimate) else "by hand "
-    text = f"({what}): run {run}, {about}at most {effort(first.bound, unit)} {unit}"
-    return Hand(first.situation, first.what.split(",")[0], text, high / first.bound if first.bound > 0.0 else inf)
+    most = "" if isnan(first.bound) else f"at most {effort(first.bound, unit)}"
+    text = f"({what}): run {run}, {about}{most}".rstrip(", ") + f" {unit}"
+    share = 0.0 if isnan(first.bound) else high / first.bound if first.bound > 0.0 else inf
+    return Hand(first.situation, first.what.split(",")[0], text, share)
 
 
 def _together(hands: list[Hand]) -> str:

@@ -63,7 +63,7 @@ NO_WIRE = len(WIRES)
 # columns of Line.nodes
 INV_J, SUM, HOLD_B, HOLD_F, VARYING, STOP_NOW, INERTIA, STOP_SPEED = range(8)
 N_NODE = 8
-"""A run ends when all nodes with a STOP_SPEED have reached it; while something is still due STOP_NOW is 0."""
+"""A run ends when all nodes with a STOP_SPEED, signed, have reached it; while something is still due STOP_NOW is 0."""
 # rows of Work.k: nine slopes, of which the last is that of the step's end, then the one of its middle, the states there
 K_END, K_MIDDLE, TRIAL, MIDDLE = 8, 9, 10, 11
 # ... the same two of a step that ends at a crossing; for looking at any place

@@ -91,8 +91,8 @@ EVALUATE_TAIL = f"""
             dy[nn + n] = line.nodes[n, {ar.SUM}] * line.nodes[n, {ar.INV_J}]
             if full > 0.5 and s != 9:
                 G[last - nn + n] = s * y[nn + n]
-        if full > 0.5 and line.nodes[n, {ar.STOP_NOW}] > 0.0:
-            behind = max(behind, 1.0 - abs(y[nn + n]) / line.nodes[n, {ar.STOP_NOW}])
+        if full > 0.5 and line.nodes[n, {ar.STOP_NOW}] != 0.0:
+            behind = max(behind, 1.0 - y[nn + n] / line.nodes[n, {ar.STOP_NOW}])
     if full > 0.5:
         G[last] = behind if behind > -inf else 1.0
 """

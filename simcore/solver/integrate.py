@@ -190,7 +190,7 @@ def integrate(
     clock = next_clock(t, y, line, state)
     await_stop(clock, t_end, line)
     mark = setup[ar.MARK] if setup[ar.CYCLE] > 0.0 else inf
-    while t < t_end and not stop_reached(work):
+    while t < t_end and not (clock >= t_end and stop_reached(work)):
         if first_trigger > 0 and triggered(first_trigger - 1, work):
             break
         status = give_up(t, max_steps, work)

@@ -147,8 +147,8 @@ def note_speed(y: Any, line: Any, meas: Any) -> None:
     row, nodes = line.parts.shape[0], line.nodes.shape[0]
     least = inf
     for n in range(nodes):
-        if line.nodes[n, ar.STOP_SPEED] > 0.0:
-            least = min(least, abs(y[nodes + n]) / line.nodes[n, ar.STOP_SPEED])
+        if line.nodes[n, ar.STOP_SPEED] != 0.0:
+            least = min(least, y[nodes + n] / line.nodes[n, ar.STOP_SPEED])
     if least < inf and not meas[row, ar.L_REACHED] >= least:
         meas[row, ar.L_REACHED] = least
 

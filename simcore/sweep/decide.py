@@ -133,7 +133,7 @@ def choose(result: SweepResult, candidate: int) -> Choice:
         quantile(peak, 0.5), quantile(peak, 0.95), quantile(use, 0.95).value, quantile(times, 0.5),
         quantile(times, 0.95).value, float(np.isinf(known).mean()) if len(known) else nan,
         margin(result, d, n), words, opens,
-        bool(opens) and opening.too_coarse(kept, damage, nuisance, tolerance),
+        bool(opens) and opening.is_coarse(result, damage, nuisance, tolerance),
     )  # fmt: skip
 
 

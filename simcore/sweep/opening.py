@@ -33,8 +33,8 @@ def ways(
     kept = window(damage, nuisance, result.damage_target, result.nuisance_target)
     if kept.likely:
         return too_narrow(result, candidate, damage, nuisance, tolerance)
-    low, high = edges(damage, nuisance, result.damage_target, result.nuisance_target)
-    crossed = Window(low, high, nan, nan, False, False)
+    crossed = _crossed(result, damage, nuisance)
+    low, high = crossed.low, crossed.high
     coarse = too_coarse(crossed, damage, nuisance, tolerance)
     out = [_untried(result, damage, low, high)]
     out.append(_refine(result, between(crossed, damage, nuisance)) if coarse else _allowable(result, candidate, low))
@@ -44,6 +44,18 @@ def ways(
         out.append(f"If service asked {less} less (a softer start), the lower edge would fall from {a} to {b}.")
     out.append(_scatter(result, candidate))
     return tuple(t for t in out if t)
+
+
+def _crossed(result: SweepResult, damage: Curve, nuisance: Curve) -> Window:
+    """The edges of a window that is none: they cross."""
+    low, high = edges(damage, nuisance, result.damage_target, result.nuisance_target)
+    return Window(low, high, nan, nan, False, False)
+
+
+def is_coarse(result: SweepResult, damage: Curve, nuisance: Curve, tolerance: float) -> bool:
+    """Whether a finer grid alone may show a window, or room for the ``tolerance`` in one, that this one does not."""
+    kept = window(damage, nuisance, result.damage_target, result.nuisance_target)
+    return too_coarse(kept if kept.likely else _crossed(result, damage, nuisance), damage, nuisance, tolerance)
 
 
 class Between(NamedTuple):

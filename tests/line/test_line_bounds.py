@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import isnan, sqrt
 
 import pytest
 from line_texts import bare, candidate, fitted, motor, scenario, situation, station
@@ -209,3 +209,28 @@ def test_play_and_springs_of_the_whole_line():
     s = seen_from(a, a.index("gear"))
     assert s.series == pytest.approx(1e3 / (1 / 8 + 1 + 1 / 5))
     assert s.play == pytest.approx(1.5 * 3.141592653589793 / 180)
+
+
+DIRECT = {"rated_power": "1.1 kW", "rated_speed": "1420 rpm", "inertia": "0.0035 kg*m^2"}
+LIMITED = {"rated_power": "1.1 kW", "rated_speed": "1420 rpm", "inertia": "0.0035 kg*m^2", "limit": 1.5}
+
+
+@pytest.mark.parametrize(("kind", "given", "known"), [
+    ("torque-speed motor", DIRECT, False),  # its torque rises up to breakdown: that feeds a swing
+    ("torque-speed motor", LIMITED, True),
+    ("induction motor", DIRECT, False),
+])  # fmt: skip
+def test_no_bound_of_a_start_is_told_where_none_is_known(kind, given, known):
+    drag = station("drag", "friction load", running="1 N*m", breakaway="2 N*m")
+    slot = station("slot", "slot", hub_in="1 kg*cm^2", hub_out="1 kg*cm^2")
+    drum = station("drum", "flywheel", inertia="0.02 kg*m^2")
+    s = scenario(station("motor", kind, **given), slot, SHAFT, drum, drag, situation("go", "start", horizon="2 s"),
+                 candidate("shear pins", setting="60 N*m"))  # fmt: skip
+    a = bare(s, "go")
+    assert isnan(start_bound(seen_from(a, a.index("shaft")))) is not known
+    (b,) = conduct(s, Settings(evidence=False)).bounds
+    assert isnan(b.bound) is not known
+
+
+def test_no_bound_where_a_load_before_the_connection_breaks_loose_or_two_drives_start():
+    assert isnan(start_bound(seen(alone=False)))

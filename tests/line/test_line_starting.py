@@ -93,3 +93,13 @@ def test_the_start_has_a_ramp_of_its_own():
 def test_no_ramp_helps_against_what_breaks_the_load_loose():
     (text,) = told(laundry(1.0, running=5.0, breakaway=25.0, setting=22.0))
     assert text.endswith("no ramp takes that away, it is what breaks the load loose")
+
+
+@pytest.mark.parametrize("breakaway", [50.0, 70.0])
+def test_what_never_breaks_loose_winds_the_line_up_to_the_motor_s_torque(breakaway):
+    """30 N*m by a ramp of 2 s against more: statics, and the little that is left of the swing."""
+    run, hand = peaks(laundry(2.0, breakaway=breakaway), 2.0)
+    assert run == pytest.approx(30.0, rel=0.02)
+    assert run <= hand < 31.0
+    (text,) = told(laundry(2.0, running=5.0, breakaway=breakaway, setting=22.0))
+    assert text.endswith("no ramp takes that away, the load does not break loose")
