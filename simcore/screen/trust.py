@@ -17,6 +17,9 @@ LITTLE = 1e-3
 WEIGHTY = 1e-2
 """The same where another one moves it more."""
 
+UNBOUND = 1e-6
+"""What stands for nearness to a bound, over the share of the estimate, where no bound is known."""
+
 
 class Hand(NamedTuple):
     """Equal bounds of several candidates in one situation, or those of the bare line."""
@@ -73,8 +76,14 @@ def _hand(bs: list[HandBound], unit: str) -> Hand:
     about = f"by hand {effort(first.estimate, unit)}, " if isfinite(first.estimate) else "by hand "
     most = "" if isnan(first.bound) else f"at most {effort(first.bound, unit)}"
     text = f"({what}): run {run}, {about}{most}".rstrip(", ") + f" {unit}"
-    share = 0.0 if isnan(first.bound) else high / first.bound if first.bound > 0.0 else inf
-    return Hand(first.situation, first.what.split(",")[0], text, share)
+    return Hand(first.situation, first.what.split(",")[0], text, _nearness(first, high))
+
+
+def _nearness(b: HandBound, value: float) -> float:
+    """Share of the bound; where none is known hardly any, by the estimate."""
+    if isnan(b.bound):
+        return UNBOUND * value / b.estimate
+    return value / b.bound if b.bound > 0.0 else inf
 
 
 def _together(hands: list[Hand]) -> str:
