@@ -21,7 +21,7 @@ SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
 QUICK = {("bakery_tray_conveyor", 0.2), ("laundry_bag_lift", 1.0)}
 COUNT = 70
 """Enough for the compiled laws."""
-RHYTHM = (".every", ".times", ".when")
+RHYTHM = ("every", "times", "when")
 """Inputs of repeats: cases whose cycles differ are put together one by one."""
 
 
@@ -31,7 +31,7 @@ def inputs(s: Scenario) -> Iterator[tuple[str, float]]:
     for item in [*items, *(i for situation in s.situations.values() for i in situation.items)]:
         for p in REGISTRY[item.part].kind.params:
             v = item.values.get(p.name)
-            if isinstance(v, Quantity) and v.kind != "count" and v.si != 0.0 and not p.name.endswith(RHYTHM):
+            if isinstance(v, Quantity) and v.kind != "count" and v.si != 0.0 and p.name not in RHYTHM:
                 yield f"{item.path}.{p.name}", v.si
     for station in s.stations:
         if station.limit is not None:
