@@ -83,6 +83,7 @@ KIND = Kind(
     reads=READS,
     keeps_speed=True,
     cautions=("Taking the torque off lets the line coast: a hanging load needs a brake.",
+              "Its own trip tells no brake here: a real holding brake must drop in when the drive trips.",
               "Without a brake resistor a converter brakes far less than it drives; the ramp down then takes longer."),
     sources=("slip in proportion to torque at constant flux, field weakening: textbook",
              "limits, trips, lags: common practice, from memory"),

@@ -5,9 +5,9 @@ delays add up: sensor, control scan, output.  The control reads its inputs once 
 
 .. math:: t_{read} = \left\lceil\frac{t_n + t_{sensor}}{P} - \varphi\right\rceil P + \varphi P,
 
-and writes its outputs ``scans`` - 1 scans later; ``scan_phase`` :math:`\varphi` is where in its scan it stands at
-t = 0, which nobody knows: vary it.  Then the output (contactor, torque-off) takes its time and the action begins, by
-stop category.  After power-on it is blind for a while, so that a start does not trip it; as it begins to watch, the
+and writes its outputs ``scans`` - 1 scans later; ``scan_phase`` :math:`\varphi` is the share of a scan from t = 0
+to its next read, which nobody knows: vary it.  Then the output (contactor, torque-off) takes its time and the action
+begins, by stop category.  After power-on it is blind for a while, so that a start does not trip it; as it begins to watch, the
 filter has settled.  Letting go is a switch: on or off.  The slip angle counts from where it was then.  The speed lost
 is the share of the speed without load that the second place has lost against the first,
 
@@ -93,7 +93,7 @@ KIND = Kind(
               "from memory"),
         Param("scan", "time", "time of one control scan; 0: wired, no control", default="10 ms", low="0 s",
               usual=("5 ms", "50 ms"), source="common practice, from memory"),
-        Param("scan_phase", "ratio", "where the control stands in its scan at the event, 0 to 1", default=0.5, low=0,
+        Param("scan_phase", "ratio", "share of a scan from the event to the next read, 0 to 1", default=0.5, low=0,
               high=1, source="middle; unknown by nature, vary it"),
         Param("scans", "count", "scans from reading to writing, one or two", default=2, low=1, high=10,
               source="the longer of one and two"),

@@ -34,35 +34,41 @@ def read_corner(
         candidates = raw.get("candidates")
         trial = next(iter(candidates), "") if isinstance(candidates, dict) else ""
         try:
-            spot = _first(path, candidates, registry) if path.startswith(ALL) else spot_of(raw, parse(path))
+            spots = _of_all(path, candidates, registry) if path.startswith(ALL) else [spot_of(raw, parse(path))]
         except PathFault as fault:
             found.append(Finding(here, fault.rule, hint=fault.hint))
             continue
-        param = places.get(spot)
+        spot, param = spots[0], places.get(spots[0])
         if param is None or spot[0] in ("corners", "sweep", "solver", "display") or len(spot) < 3:
             near = nearest(path.replace(ALL, form(("candidates", trial)) + "."), [readable(s, names) for s in places])
             found.append(Finding(here, "is not a path of an input of this scenario", hint=near))
         elif param.kind in WORDY or param.many:
             found.append(Finding(here, "is not a number; a corner gives other numbers", units.shown(value)))
         else:
-            try:
-                read = read_value(param, value)
-            except InputFault as fault:
-                found.append(Finding(here, fault.rule, fault.got, fault.hint))
-                continue
-            if isinstance(read, Quantity):
+            read, wrong = None, False
+            for s in spots:
+                try:
+                    read = read_value(places[s], value)
+                except InputFault as fault:
+                    who = f", of '{s[1]}'" if path.startswith(ALL) else ""
+                    found.append(Finding(here, fault.rule + who, fault.got, fault.hint))
+                    wrong = True
+            if isinstance(read, Quantity) and not wrong:
                 out[path if path.startswith(ALL) else readable(spot, names)] = read.si
     return out
 
 
-def _first(path: str, candidates: object, registry: Mapping[str, Part]) -> tuple[str | int, ...]:
-    """Spot of the input in the first candidate that has it."""
+def _of_all(path: str, candidates: object, registry: Mapping[str, Part]) -> list[tuple[str | int, ...]]:
+    """Spots of the input in every candidate that has it, at least one."""
     name = path.removeprefix(ALL)
+    found: list[tuple[str | int, ...]] = []
     for who, table in candidates.items() if isinstance(candidates, dict) else ():
         part = table.get("part", who) if isinstance(table, dict) else who
         if isinstance(part, str) and part in registry and any(p.name == name for p in registry[part].kind.params):
-            return ("candidates", who, name)
-    raise PathFault("no candidate has this input")
+            found.append(("candidates", who, name))
+    if not found:
+        raise PathFault("no candidate has this input")
+    return found
 
 
 def impossible(scenario: Scenario, registry: Mapping[str, Part]) -> Iterator[Finding]:
@@ -101,9 +107,9 @@ def _in_corner(scenario: Scenario, corner: Mapping[str, float]) -> Scenario:
 
 
 def _each_path(scenario: Scenario, corner: Mapping[str, float]) -> dict[str, float]:
-    """The corner's values with the path of every candidate that has the input."""
+    """The corner's values with the path of every candidate that has the input; one said of a candidate goes before."""
     values: dict[str, float] = {}
-    for path, v in corner.items():
+    for path, v in sorted(corner.items(), key=lambda c: not c[0].startswith(ALL)):
         if path.startswith(ALL):
             name = path.removeprefix(ALL)
             values |= {f"{c.item.path}.{name}": v for c in scenario.candidates.values() if takes(c.item, name)}

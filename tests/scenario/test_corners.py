@@ -60,3 +60,34 @@ def test_a_corner_that_is_not_there():
     with pytest.raises(InputError) as e:
         with_corner(CORNER, "cold greas")
     assert "cold grease" in str(e.value)
+
+
+COILS = """
+title = "Paper winder"
+protect = "shaft"
+line = [
+  {name = "motor", part = "constant-torque motor", torque = "200 N*m", speed = "300 rpm", inertia = "0.1 kg*m^2"},
+  {name = "slot", part = "slot"},
+  {name = "shaft", part = "shaft", stiffness = "5 kN*m/rad", allowable = "400 N*m"},
+  {name = "rolls", part = "friction load", running = "20 N*m"},
+  {name = "wheel", part = "flywheel", inertia = "1 kg*m^2"}]
+candidates.eddy = {part = "eddy-current clutch", setting = "100 N*m"}
+candidates.particle = {part = "magnetic particle clutch", setting = "100 N*m"}
+situations.jam = {event = "hard stop", stiffness = "50 kN*m/rad", corner = "weak"}
+[corners.weak]
+"""
+
+
+def test_what_a_corner_gives_all_candidates_must_suit_each_of_them():
+    with pytest.raises(InputError) as e:
+        read_text(COILS + '"candidates[*].voltage" = "-24 V"\n')
+    assert ", of 'particle'" in str(e.value)
+
+
+@pytest.mark.parametrize("own_first", [True, False])
+def test_what_a_corner_gives_one_candidate_goes_before_what_it_gives_all(own_first):
+    two = ['"candidates[*].residual" = 0.02\n', "'candidates[\"particle\"].residual' = 0.03\n"]
+    s = read_text(COILS + "".join(two[::-1] if own_first else two))
+    made = cornered(s, s.situations["jam"])
+    assert made.candidates["particle"].item.si("residual") == 0.03
+    assert made.candidates["eddy"].item.si("residual") == 0.02
