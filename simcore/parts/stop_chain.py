@@ -7,9 +7,9 @@ delays add up: sensor, control scan, output.  The control reads its inputs once 
 
 and writes its outputs ``scans`` - 1 scans later; ``scan_phase`` :math:`\varphi` is the share of a scan from t = 0
 to its next read, which nobody knows: vary it.  Then the output (contactor, torque-off) takes its time and the action
-begins, by stop category.  After power-on it is blind for a while, so that a start does not trip it; as it begins to watch, the
-filter has settled.  Letting go is a switch: on or off.  The slip angle counts from where it was then.  The speed lost
-is the share of the speed without load that the second place has lost against the first,
+begins, by stop category.  After power-on it is blind for a while, so that a start does not trip it; as it begins to
+watch, the filter has settled.  Letting go is a switch: on or off.  The slip angle counts from where it was then.  The
+speed lost is the share of the speed without load that the second place has lost against the first,
 
 .. math:: s = \frac{\omega_1}{\omega_{1,0}} - \frac{\omega_2}{\omega_{2,0}}
 
