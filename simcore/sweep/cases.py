@@ -94,6 +94,18 @@ def nuisance(result: SweepResult, candidate: int) -> Floats:
     return np.where(failed(result, candidate, SERVICE), np.nan, (met != 1.0).any(axis=-1).astype(float))
 
 
+def stalls(result: SweepResult, candidate: int) -> Floats:
+    """(setting, other, draw): 1.0 an ordinary event that is to be held was not met though nothing let go, 0.0 none,
+    or it was not read; NaN failed."""
+    if "trigger" not in result.measures:
+        return np.zeros(by_setting(result, candidate, result.measures["met"][candidate]).shape[:-1])
+    columns = places(result, ("hold",))
+    met, trigger = (by_setting(result, candidate, result.measures[m][candidate])[..., columns]
+                    for m in ("met", "trigger"))  # fmt: skip
+    never = (met != 1.0) & np.isnan(trigger)
+    return np.where(failed(result, candidate, ("hold",)), np.nan, never.any(axis=-1).astype(float))
+
+
 def asked(result: SweepResult, candidate: int) -> Floats | None:
     """(draw): the smallest setting that holds all ordinary events; inf: none does, NaN: failed.
 

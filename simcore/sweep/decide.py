@@ -285,6 +285,7 @@ def _cautions(result: SweepResult, choices: list[Choice], total: int, bad: int) 
         if abs(c.ran_at - c.setting) > 1e-9 * abs(c.setting):
             near = wording.effort(c.ran_at, result.unit)
             out.append(f"Peak, use and times of {c.name} are those of the nearest setting that was run, {near}.")
+        out += _counted(result, c)
         if c.tolerance > 0.0:
             out.append(
                 "The setting does not scatter in this sweep: odds are those of the exact setting, and a window "
@@ -298,6 +299,32 @@ def _cautions(result: SweepResult, choices: list[Choice], total: int, bad: int) 
             f"{100 * CONFIDENCE:.0f} % bands take the draws as independent, which '{result.design}' ones are not."
         )
     return out
+
+
+def _counted(result: SweepResult, c: Choice) -> list[str]:
+    """What the runs at the setting themselves say of ordinary events, where the averaged odds do not."""
+    out = []
+    near = wording.effort(c.ran_at, result.unit)
+    trips, stalls = (_in_worst_cell(result, f(result, c.candidate)[c.place]) for f in (cases.nuisance, cases.stalls))
+    more = c.nuisance_odds.cases > 0 and len(trips) and trips.mean() > c.nuisance_odds.high
+    if more and trips.sum() > stalls.sum():
+        out.append(
+            f"At {near} {trips.sum():,.0f} of {len(trips):,} draws do not meet an ordinary event, more than the odds "
+            "say: what one setting holds a higher one need not; count the runs."
+        )
+    if stalls.any():
+        out.append(
+            f"In {stalls.sum():,.0f} of {len(stalls):,} draws at {near} the line does not come up to speed though "
+            "nothing lets go: no setting helps, and the odds, to which a higher one is safer, may not show it; see to "
+            "motor and load."
+        )
+    return out
+
+
+def _in_worst_cell(result: SweepResult, flags: Floats) -> Floats:
+    """Independent draws without failures, of the cell (cells, draws) in which most are flagged."""
+    cells = [f[cases.independent(result)] for f in flags]
+    return max((f[~np.isnan(f)] for f in cells), key=lambda f: float(f.mean()) if len(f) else -1.0)
 
 
 def _first(x: float) -> float:

@@ -224,3 +224,16 @@ def test_descending_grid_gives_the_same_window() -> None:
         status=result.status[:, ::-1],
     )
     assert decide(back).choices[0].window == decide(result).choices[0].window
+
+
+@pytest.mark.parametrize("lets_go", [True, False])
+def test_a_line_that_does_not_come_up_is_told_apart_from_a_trip(lets_go: bool) -> None:
+    """A twentieth of the draws is met at no setting; where nothing lets go it is the motor, not the setting."""
+    result = made(1, 400, asks=(100.0, 1.0))
+    held = cases.places(result, ("hold",))
+    met, trigger = result.measures["met"].copy(), np.full_like(result.measures["met"], np.nan)
+    met[:, :, ::20, held] = 0.0
+    trigger[:, :, ::20, held] = 0.1 if lets_go else np.nan
+    found = decide(replace(result, measures={**result.measures, "met": met, "trigger": trigger})).cautions
+    assert any("does not come up to speed though nothing lets go" in c for c in found) is not lets_go
+    assert any("more than the odds say" in c for c in found) is lets_go
