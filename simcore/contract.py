@@ -26,6 +26,7 @@ kernel compiles them, tests call them as they are).  Functions a part may define
 ``scale(r)``             travel for one radian (a body that turns rotation into travel)
 ``free_speed(p)``        speed a drive settles at without load; ``free_speed(p, tab)`` for a kind with lists
 ``top_torque(p)``        largest torque a drive gives; ``top_torque(p, tab)`` for a kind with lists
+``rises(p)``             (drives) whether the torque may rise with the speed, lists as above; left out: never
 ``band(p)``              (protections) breakaway or profile peak over setting
 ``sheet(p)``             names and values a data sheet would state, for the catalogue; like ``band`` it may
                          take the lists too, as a second argument that is empty where they are not known
@@ -256,7 +257,7 @@ class Part:
         return f(p, tab) if f.__code__.co_argcount > 1 else f(p)
 
     def of_drive(self, name: str, p: Any, tab: Any) -> float:
-        """``free_speed`` or ``top_torque`` of a drive with the row ``p``."""
+        """``free_speed``, ``top_torque`` or ``rises`` of a drive with the row ``p``."""
         lists = any(q.many for q in self.kind.params)
         return float(self.call(name, p, tab) if lists else self.call(name, p))
 
@@ -285,8 +286,8 @@ def _raw_type(names: tuple[str, ...]) -> Callable[..., Any]:
 
 FUNCTIONS: Final = (
     "resolve", "start_mode", "start_state", "torque", "ground", "friction", "rate", "guards", "clock", "switch",
-    "loss", "store", "dial", "hint", "slip_scale", "inertias", "ratios", "scale", "free_speed", "top_torque", "band",
-    "sheet", "refuse", "inertia", "signals", "left_behind", "to_run_again",
+    "loss", "store", "dial", "hint", "slip_scale", "inertias", "ratios", "scale", "free_speed", "top_torque", "rises",
+    "band", "sheet", "refuse", "inertia", "signals", "left_behind", "to_run_again",
 )  # fmt: skip
 
 

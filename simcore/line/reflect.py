@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import inf, isfinite, nan, sqrt
+from math import inf, nan, sqrt
 
 from simcore.line.assemble import Assembly, Floats
 from simcore.line.graph import GROUND
@@ -239,19 +239,13 @@ def seen_from(a: Assembly, protected: int) -> Seen:
     )
 
 
-RISING = {"induction motor", "tabled motor", "torque-speed motor"}
-"""Drives whose torque may rise with their speed, unless a converter's limit cuts that off."""
-
-
 def _drives_alone(a: Assembly, behind: set[int]) -> bool:
     """See Seen.alone; ``behind``: nodes behind the connection."""
     known = asked(a)
     before = [x for i, x in known.loads.items() if a.graph.elements[i].a not in behind]
-    elements = [a.graph.elements[i] for i in known.drives]
-    limited = [isfinite(a.rows[i, e.part.kind.column("ceiling")]) if "ceiling" in e.part.kind.row else False
-               for i, e in zip(known.drives, elements, strict=True)]  # fmt: skip
-    rising = any(e.part.kind.name in RISING and not limit for e, limit in zip(elements, limited, strict=True))
-    return len(elements) == 1 and not rising and all(x.breakaway <= x.running for x in before)
+    parts = [(a.graph.elements[i].part, a.rows[i]) for i in known.drives]
+    rising = any(part.has("rises") and part.of_drive("rises", row, a.tab) for part, row in parts)
+    return len(parts) == 1 and not rising and all(x.breakaway <= x.running for x in before)
 
 
 def _contact(a: Assembly) -> int | None:

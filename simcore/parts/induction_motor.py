@@ -129,6 +129,10 @@ def top_torque(p: Any) -> float:
     return p[PEAK]
 
 
+def rises(p: Any) -> bool:
+    return True
+
+
 def start_mode(p: Any, sense: float) -> int:
     return OFF if sense == 0.0 else ON
 

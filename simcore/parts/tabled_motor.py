@@ -89,6 +89,11 @@ def free_speed(p: Any, tab: Any) -> float:
     return _crossing(tab, int(p[SPEEDS]), int(p[TORQUES]), p[SLOPED])
 
 
+def rises(p: Any, tab: Any) -> bool:
+    v = int(p[TORQUES])
+    return any(tab[v + i + 1] > tab[v + i] for i in range(1, int(tab[v])))
+
+
 def top_torque(p: Any, tab: Any) -> float:
     v = int(p[TORQUES])
     top = 0.0

@@ -84,6 +84,10 @@ def top_torque(p: Any) -> float:
     return min(p[PEAK], p[CEILING])
 
 
+def rises(p: Any) -> bool:
+    return bool(p[CEILING] == inf)
+
+
 def start_mode(p: Any, sense: float) -> int:
     return OFF if sense == 0.0 else ON_CURVE
 

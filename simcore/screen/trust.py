@@ -82,7 +82,7 @@ def _hand(bs: list[HandBound], unit: str) -> Hand:
 def _nearness(b: HandBound, value: float) -> float:
     """Share of the bound; where none is known hardly any, by the estimate."""
     if isnan(b.bound):
-        return UNBOUND * value / b.estimate
+        return UNBOUND * value / b.estimate if b.estimate > 0.0 else 0.0
     return value / b.bound if b.bound > 0.0 else inf
 
 

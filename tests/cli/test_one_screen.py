@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import nan
 from pathlib import Path
 
 import pytest
@@ -130,6 +131,13 @@ def test_by_hand_tells_the_nearest_to_its_bound_of_each_kind_and_counts_the_rest
     assert "1 warning, 1 hand bound more: simcore show RESULT --all" in told(r)
     assert "'a' (crash, bare line): run 50" in trust.hand_check(r, whole=True)
     assert "1 hand bound more:" not in told(r, whole=True)
+
+
+def test_where_no_bound_is_known_none_is_told_nor_passed() -> None:
+    r = bounds(("a", "start by a torque step", nan, 9.0), ("b", "start by a torque step", nan, 8.0))
+    assert trust.hand_check(r) == "'a' (start by a torque step): run 9, by hand 90 N*m."
+    idle = replace(r, bounds=tuple(b._replace(estimate=0.0) for b in r.bounds))
+    assert "ABOVE" not in trust.hand_check(idle)
 
 
 def test_where_nothing_is_left_out_only_the_defaults_are_elsewhere() -> None:

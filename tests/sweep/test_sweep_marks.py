@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from sweep_samples import made
@@ -21,14 +22,20 @@ SIDE = 144.0
 """Points of the axis, which runs from 0 to this in data as well."""
 
 
+def axis() -> Axes:
+    """An axis that fills its figure, one unit a point."""
+    figure = Figure(figsize=(SIDE / 72.0, SIDE / 72.0))
+    FigureCanvasAgg(figure)
+    ax = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    ax.set_xlim(0.0, SIDE)
+    ax.set_ylim(0.0, SIDE)
+    return ax
+
+
 def named(*marks: tuple[str, float, float]) -> dict[str, tuple[float, float, float, float]]:
     """Boxes of the words that were written, one mark a name [points]."""
     with STYLE.active():
-        figure = Figure(figsize=(SIDE / 72.0, SIDE / 72.0))
-        FigureCanvasAgg(figure)
-        ax = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        ax.set_xlim(0.0, SIDE)
-        ax.set_ylim(0.0, SIDE)
+        ax = axis()
         points = [(np.array([x]), np.array([y])) for _, x, y in marks]
         place_names(ax, [(n, i, *points[i]) for i, (n, _, _) in enumerate(marks)], points, STYLE)
         out = {}
@@ -66,11 +73,7 @@ def test_the_first_mark_with_room_takes_the_name() -> None:
     corner, free = np.array([143.0, 70.0]), np.array([72.0, 70.0])
     others = (np.array([133.0, 143.0, 133.0]), np.array([80.0, 82.0, 62.0]))
     with STYLE.active():
-        figure = Figure(figsize=(SIDE / 72.0, SIDE / 72.0))
-        FigureCanvasAgg(figure)
-        ax = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        ax.set_xlim(0.0, SIDE)
-        ax.set_ylim(0.0, SIDE)
+        ax = axis()
         place_names(ax, [("disc", 0, corner, free)], [(corner, free), others], STYLE)
         (text,) = [t for t in ax.texts if t.get_text()]
     assert abs(text.xy[0] - 70.0) < 40.0
