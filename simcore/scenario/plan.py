@@ -8,7 +8,10 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal
+
+BESIDE: Final = ("title", "question", "display", "sweep")
+"""Parts of a scenario that bear on the numbers of no run."""
 
 Word = Literal["normal", "lognormal", "uniform", "log_uniform", "triangular", "measured"]
 

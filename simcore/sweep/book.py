@@ -1,6 +1,7 @@
 """What a sweep folder is about: scenario, plan, versions; whether a resumed sweep is still that one.
 
-Refused is every change but two that leave finished blocks as they are: more draws, more values in a grid.
+Refused is every change but those that leave finished blocks as they are: more draws, more values in a grid, and what
+only the answer depends on, its targets and the words about it.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from typing import Any, Final
 
 from simcore.errors import InputError, ResultError
 from simcore.results.files import why
+from simcore.scenario.plan import BESIDE
 from simcore.sweep.atomic import At, digest, nothing, put
 from simcore.sweep.blocks import FOLDER, SET_ASIDE, BlockList, Cell, edges
 from simcore.sweep.crew import MakeTrial
@@ -25,6 +27,8 @@ TEXT: Final = "sweep.toml"
 DECISION: Final = "decision.csv"
 CHARTS: Final = "charts"
 REPLAYS: Final = "replays"
+TARGETS: Final = ("damage_target", "nuisance_target")
+"""Fields of a plan that no run depends on, only what is made of the runs."""
 LONGEST: Final = 60
 """Lines of a difference that are shown."""
 OURS: Final = frozenset(
@@ -105,8 +109,7 @@ def open_book(folder: Path, setup: Setup, at: At = nothing) -> Book:
             raise InputError(_refusal(folder, differ))
         words["fingerprint"] = old["fingerprint"]
         words["lengths"] = sorted({*old["lengths"], setup.plan.draws})
-        grown = (old["plan"], old["cells"]) != (words["plan"], words["cells"])
-        note = "goes on, extended" if grown else "goes on"
+        note = "goes on" + _extended(old, words) + _other_targets(old, words)
     try:
         (folder / FOLDER).mkdir(exist_ok=True)
         if old != words:
@@ -116,6 +119,20 @@ def open_book(folder: Path, setup: Setup, at: At = nothing) -> Book:
         raise ResultError(f"{folder}: cannot be written, {why(e)}") from None
     starts = edges(setup.plan.draws, setup.plan.block, words["lengths"])
     return Book(words["fingerprint"], BlockList(setup.candidates, setup.cells, starts), note)
+
+
+def _extended(old: Mapping[str, Any], new: Mapping[str, Any]) -> str:
+    runs = [({n: v for n, v in w["plan"].items() if n not in TARGETS}, w["cells"]) for w in (old, new)]
+    return "" if runs[0] == runs[1] else ", extended"
+
+
+def _other_targets(old: Mapping[str, Any], new: Mapping[str, Any]) -> str:
+    return ", with other targets" if any(old["plan"].get(n) != new["plan"].get(n) for n in TARGETS) else ""
+
+
+def made_of(setup: Setup) -> str:
+    """Hash of all that the merged file tells beside the numbers of its blocks."""
+    return digest(_canonical({"scenario": setup.text, "plan": fields(setup.plan)}))
 
 
 def refuse_foreign(folder: Path) -> None:
@@ -160,10 +177,10 @@ def _files(old: Mapping[str, str], new: Mapping[str, str]) -> list[str]:
 
 
 def _texts(old: str, new: str) -> list[str]:
-    """Unified difference of two scenarios, none if they differ in [sweep], comments or spaces only."""
+    """Unified difference of two scenarios, none if they differ only in comments, spaces and what bears on no run."""
     try:
         one, two = tomllib.loads(old), tomllib.loads(new)
-        if {**one, "sweep": 0} == {**two, "sweep": 0}:
+        if {**one, **dict.fromkeys(BESIDE)} == {**two, **dict.fromkeys(BESIDE)}:
             return []
     except tomllib.TOMLDecodeError:
         if old == new:
@@ -180,7 +197,7 @@ def _plans(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
         was, now = old.get(name), new.get(name)
         if name == "factors":
             out += list(_factors(was or [], now or []))
-        elif name == "notes":
+        elif name == "notes" or name in TARGETS:
             continue
         elif name == "draws":
             out += [f"draws: {was}, now {now}; they may only grow"] if (now or 0) < (was or 0) else []
@@ -226,6 +243,6 @@ def _brief(value: Any) -> str:
 
 def _refusal(folder: Path, differ: Sequence[str]) -> str:
     return "\n".join(
-        [f"{folder}: holds the sweep of something else, which can only get more draws or grid values.  What differs:",
+        [f"{folder}: holds the sweep of something else; more draws, grid values and other targets are all it can get.  What differs:",
          *(f"  {line}" for line in differ), "Undo the change, or give another --out."]
     )  # fmt: skip

@@ -17,27 +17,29 @@ from simcore.sweep.sheet import Sheet, attributes
 MARK: Final = "blocks"
 
 
-def mark(fingerprint: str, blocks: BlockList) -> str:
-    """Hash of what a merged file is made from."""
+def mark(made_of: str, fingerprint: str, blocks: BlockList) -> str:
+    """Hash of what a merged file is made from: its blocks, and what it tells beside them (``book.made_of``)."""
     cells = [[float(v).hex() for v in c] for c in blocks.cells]
-    return digest(repr((fingerprint, blocks.candidates, cells, blocks.edges)).encode())
+    return digest(repr((made_of, fingerprint, blocks.candidates, cells, blocks.edges)).encode())
 
 
-def is_merged(path: Path, fingerprint: str, blocks: BlockList) -> bool:
-    """Whether the file is whole and made from these very blocks."""
-    return is_whole(path) and attributes(path).get(MARK) == mark(fingerprint, blocks)
+def is_merged(path: Path, source: str) -> bool:
+    """Whether the file is whole and made from what this :func:`mark` stands for."""
+    return is_whole(path) and attributes(path).get(MARK) == source
 
 
-def merge(path: Path, head: SweepResult, blocks: BlockList, store: Store, at: At = nothing) -> list[BlockKey]:
+def merge(
+    path: Path, head: SweepResult, blocks: BlockList, store: Store, source: str, at: At = nothing
+) -> list[BlockKey]:
     """Write the blocks as one file; atomic, and the same values in whatever order they were computed.
 
-    ``head`` is the result without its numbers.  Gives the blocks that are damaged or absent; if there are
+    ``head`` is the result without its numbers, ``source`` the :func:`mark`.  Gives the blocks that are damaged or absent; if there are
     any, no file is written.  Raises OSError.
     """
     bad = []
     try:
         with beside(path, at, "result") as part:
-            with Sheet(part, head, {MARK: mark(store.fingerprint, blocks)}) as sheet:
+            with Sheet(part, head, {MARK: source}) as sheet:
                 for c, cell, key in blocks.by_cell():
                     block = store.get(key)
                     if block is None:

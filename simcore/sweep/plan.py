@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcore.scenario.model import Scenario
-from simcore.scenario.plan import Factor, Sweep
+from simcore.scenario.plan import BESIDE, Factor, Sweep
 from simcore.sweep import designs
 from simcore.sweep.scatter import Scatter
 
@@ -26,8 +26,6 @@ __all__ = ["Factor", "Plan", "Scatter", "Sweep"]
 
 Floats = NDArray[np.float64]
 Cell = tuple[float, ...]
-_BESIDE = ("title", "question", "display", "sweep")
-"""Parts of a scenario that do not bear on a case's numbers."""
 
 
 @dataclass(frozen=True)
@@ -100,7 +98,7 @@ class Plan(Sweep):
         grids, seed, design, situations and table.  It leaves out draws, cells, candidates, targets and block: more of
         them keep what is finished.
         """
-        document = {k: v for k, v in tomllib.loads(text.removeprefix("\ufeff")).items() if k not in _BESIDE}
+        document = {k: v for k, v in tomllib.loads(text.removeprefix("\ufeff")).items() if k not in BESIDE}
         beside = {k: v for k, v in (changes or {}).items() if not k.strip().startswith("sweep")}
         factors = [{k: v for k, v in asdict(f).items() if k not in ("grid", "unit")} | {"on grid": bool(f.grid)}
                    for f in self.factors]  # fmt: skip

@@ -22,10 +22,10 @@ from simcore.sweep import ledger
 from simcore.sweep.apart import starter
 from simcore.sweep.atomic import At, clear_parts, failed, nothing
 from simcore.sweep.blocks import BlockKey, Store, Tally
-from simcore.sweep.book import Book, Setup, open_book, refuse_foreign
+from simcore.sweep.book import Book, Setup, made_of, open_book, refuse_foreign
 from simcore.sweep.crew import Crew, Done, Threads
 from simcore.sweep.lock import Lock
-from simcore.sweep.merge import is_merged, merge
+from simcore.sweep.merge import is_merged, mark, merge
 from simcore.sweep.result import RESULT
 from simcore.sweep.status import Progress
 from simcore.sweep.stops import Stops
@@ -283,12 +283,13 @@ class _Run:
         """The merged file, made anew if need be; None if a block was found damaged on the way."""
         path = self.folder / RESULT
         blocks = self.book.blocks
-        if not self.cases and is_merged(path, self.store.fingerprint, blocks):
+        source = mark(made_of(self.setup), self.store.fingerprint, blocks)
+        if not self.cases and is_merged(path, source):
             return path
         self._room(self.stored, "its results were not merged")
         self.options.say("merging")
         try:
-            bad = merge(path, self.setup.head(), blocks, self.store, self.options.at)
+            bad = merge(path, self.setup.head(), blocks, self.store, source, self.options.at)
         except OSError as e:
             raise ResultError(f"{failed(path, 'result', e)}; finished blocks stay") from None
         if not bad:

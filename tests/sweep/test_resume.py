@@ -6,6 +6,7 @@ import random
 import signal
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -214,6 +215,22 @@ def test_comments_and_spaces_do_not_matter(tmp_path: Path) -> None:
     again = "# thought over\n" + TEXT.replace("title =", "title  =")
     assert sweep(folder, setup(text=again)).result
     assert (folder / "sweep.toml").read_text() == again
+
+
+def test_targets_and_title_may_change_without_computing_anew(tmp_path: Path) -> None:
+    """No run depends on them; the finished answer is made anew all the same, and only then."""
+    folder, milder = tmp_path / "s", replace(StandInPlan(), damage_target=0.05)
+    sweep(folder, setup())
+    before = {p: p.stat().st_mtime_ns for p in (folder / "blocks").iterdir()}
+    again = TEXT.replace("Laundry press", "Laundry press, thought over")
+    assert sweep(folder, setup(milder, again)).result
+    assert {p: p.stat().st_mtime_ns for p in (folder / "blocks").iterdir()} == before
+    assert "goes on, with other targets" in (folder / "log.txt").read_text()
+    found = SweepResult.load(folder)
+    assert (found.damage_target, found.scenario_text) == (0.05, again)
+    made = (folder / "sweep.h5").stat().st_mtime_ns
+    sweep(folder, setup(milder, again))
+    assert (folder / "sweep.h5").stat().st_mtime_ns == made
 
 
 GROWN = [(150, ()), (0, (0.5, 0.8, 1.0, 1.2, 1.3, 1.5)), (90, (0.8, 0.9, 1.0, 1.3))]
