@@ -243,6 +243,7 @@ def _brief(value: Any) -> str:
 
 def _refusal(folder: Path, differ: Sequence[str]) -> str:
     return "\n".join(
-        [f"{folder}: holds the sweep of something else; more draws, grid values and other targets are all it can get.  What differs:",
+        [f"{folder}: holds the sweep of something else; all it can get are more draws, grid values and other targets.  "
+         "What differs:",
          *(f"  {line}" for line in differ), "Undo the change, or give another --out."]
     )  # fmt: skip

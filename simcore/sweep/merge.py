@@ -33,8 +33,8 @@ def merge(
 ) -> list[BlockKey]:
     """Write the blocks as one file; atomic, and the same values in whatever order they were computed.
 
-    ``head`` is the result without its numbers, ``source`` the :func:`mark`.  Gives the blocks that are damaged or absent; if there are
-    any, no file is written.  Raises OSError.
+    ``head`` is the result without its numbers, ``source`` the :func:`mark`.  Gives the blocks that are damaged or
+    absent; if there are any, no file is written.  Raises OSError.
     """
     bad = []
     try:
