@@ -77,6 +77,7 @@ def corner(result: SweepResult) -> str:
     told = " \u00d7 ".join(_count(n, word) for n, word in zip(counts, ("candidate", "cell", "draw"), strict=True))
     parts = [
         f"{prod(counts):,} cases ({told})",
+        *([f"{result.draws:,} of {result.planned:,} draws so far"] if result.draws < result.planned else []),
         f"{runs:,} runs ({_count(len(result.situations), 'situation')} a case), {bad:,} failed",
         f"{result.design}, seed {result.seed}",
         f"simcore {version(result)}",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -54,6 +55,8 @@ def sweep(
 ) -> None:
     """Run every case of a scenario's section [sweep] and give the answer; given again, go on where it stopped.
 
+    Stopped early it answers from the draws that all candidates have run.
+
     \b
     Examples:
       simcore sweep bakery_tray_conveyor --out night --set sweep.draws=8
@@ -66,11 +69,13 @@ def sweep(
     from simcore.sweep.book import refuse_foreign
     from simcore.sweep.join import setup
     from simcore.sweep.runner import sweep as run
-    from simcore.sweep.stops import Stops
+    from simcore.sweep.stops import Stops, when
     from simcore.sweep.stops import until as time_of_day
 
     known_formats(formats)
     stops = Stops(time_of_day(until) if until else None, stdio.note)
+    if stops.then is not None and not quiet:
+        stdio.note(when(stops.then))
     queue = on_queue(cluster, scheduler)
     refuse_foreign(out)
     scenario = read(find(file), pairs(changes))
@@ -81,9 +86,8 @@ def sweep(
     watch = Watch(quiet)
     with watch:
         report = run(out, found, options(workers, scheduler, stops, watch, queue))
-    finish(report, out, quiet)
-    if report.result is not None:
-        conclude(out, not no_charts, formats, quiet)
+    charts = not (no_charts or stops.asked)
+    finish(report, out, quiet, lambda: conclude(out, charts, formats, quiet))
 
 
 def on_queue(file: Path | None, scheduler: str) -> Queue | None:
@@ -119,19 +123,22 @@ def options(workers: int, scheduler: str, stops: Any, watch: Watch, queue: Queue
                    say=watch.say)  # fmt: skip
 
 
-def finish(report: Report, out: Path, quiet: bool = False) -> None:
-    """Tell how it ended; the exit code of a sweep stopped by Ctrl-C is that of Ctrl-C."""
+def finish(report: Report, out: Path, quiet: bool = False, answer: Callable[[], None] = lambda: None) -> None:
+    """Tell how it ended, and ``answer`` if it has a result; who was asked to stop leaves as by Ctrl-C."""
     from simcore.cli.guard import STOPPED
     from simcore.sweep.status import sentence, table
+    from simcore.sweep.stops import ASKED
 
     if not quiet:
         stdio.say("\n".join(table(report.progress)))
-    if report.result is not None:
+    if not report.reason:
         stdio.say(f"Finished: {report.progress.done} cases, {report.progress.failed} failed; {report.result}")
-        return
-    stdio.say(f"{report.reason[:1].upper()}{report.reason[1:]}: {sentence(report.progress)}.")
-    stdio.say(f"The same command goes on; simcore status {out} tells how far it is.")
-    if "Ctrl-C" in report.reason:
+    else:
+        stdio.say(f"{report.reason[:1].upper()}{report.reason[1:]}: {sentence(report.progress)}.")
+        stdio.say(f"The same command goes on; simcore status {out} tells how far it is.")
+    if report.result is not None:
+        answer()
+    if report.reason in ASKED.values():
         raise typer.Exit(STOPPED)
 
 

@@ -12,7 +12,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from hashlib import blake2b
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from pathlib import Path
 from typing import Any, Final, Protocol, overload
 
@@ -90,8 +90,8 @@ class Block:
 
 
 class BlockList(Sequence[BlockKey]):
-    """Every block of a sweep in order (candidate, draws, cell), made when asked for: a trial that is given the
-    same draws cell after cell need not assemble them anew.
+    """Every block of a sweep in order (draws, candidate, cell), made when asked for: stopped early all candidates have
+    run the same draws, and a trial that is given the same draws cell after cell need not assemble them anew.
 
     ``edges`` are the draws at which blocks begin, and the number of draws.
     """
@@ -115,7 +115,7 @@ class BlockList(Sequence[BlockKey]):
         if not 0 <= i < len(self):
             raise IndexError(i)
         rest, cell = divmod(i, len(self.cells))
-        c, k = divmod(rest, len(self.edges) - 1)
+        k, c = divmod(rest, len(self.candidates))
         return BlockKey(self.candidates[c], self.cells[cell], self.edges[k], self.edges[k + 1])
 
     def __iter__(self) -> Iterator[BlockKey]:
@@ -126,7 +126,14 @@ class BlockList(Sequence[BlockKey]):
         c, cell, k = self._candidate.get(key.candidate), self._cell.get(key.cell), self._first.get(key.first)
         if c is None or cell is None or k is None or self.edges[k + 1] != key.last:
             return None
-        return (c * (len(self.edges) - 1) + k) * len(self.cells) + cell
+        return (k * len(self.candidates) + c) * len(self.cells) + cell
+
+    def ready(self, finished: Sequence[int]) -> BlockList:
+        """Those of the first draws, as far as every block of them is finished; ``finished`` by index."""
+        each = len(self.candidates) * len(self.cells)
+        whole = (all(finished[k * each : (k + 1) * each]) for k in range(len(self.edges) - 1))
+        k = sum(1 for _ in takewhile(bool, whole))
+        return BlockList(self.candidates, self.cells, self.edges[: k + 1])
 
     def by_cell(self) -> Iterator[tuple[int, int, BlockKey]]:
         """Candidate's and cell's index with each block, in order (candidate, cell, draws)."""

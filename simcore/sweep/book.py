@@ -40,9 +40,9 @@ OURS: Final = frozenset(
 class Setup:
     """A sweep to be run: everything the work loop needs to know about scenario, plan and trial.
 
-    ``plan`` is the plan (a dataclass) and ``fingerprint`` its hash with scenario and versions; ``head`` gives
-    the result without its numbers when they are merged; ``changes`` were set beside the scenario's text, ``files`` are
-    the texts of files that its lists come from.
+    ``plan`` is the plan (a dataclass) and ``fingerprint`` its hash with scenario and versions; ``head`` gives the
+    result without its numbers when so many draws of it are merged; ``changes`` were set beside the scenario's text,
+    ``files`` are the texts of files that its lists come from.
     """
 
     text: str
@@ -53,7 +53,7 @@ class Setup:
     cells: tuple[Cell, ...]
     expects: tuple[str, ...]
     make_trial: MakeTrial
-    head: Callable[[], Any]
+    head: Callable[[int], Any]
     changes: Mapping[str, str] = field(default_factory=dict)
     files: Mapping[str, str] = field(default_factory=dict)
 

@@ -257,6 +257,13 @@ def _stands_out(result: SweepResult, best: Choice) -> str:
 
 
 def _sentence(result: SweepResult, best: Choice) -> str:
+    """The choice in a sentence; of a sweep that was stopped it says so first."""
+    if result.draws < result.planned:
+        return f"Provisional, from {result.draws:,} of {result.planned:,} draws. {_chosen(result, best)}"
+    return _chosen(result, best)
+
+
+def _chosen(result: SweepResult, best: Choice) -> str:
     if not best.window.likely:
         why = f": {best.words}" if best.kept.likely else ""
         at = wording.effort(best.setting, result.unit)

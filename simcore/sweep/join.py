@@ -74,12 +74,12 @@ def _kept(plan: Any, folder: Path) -> Any:
     return replace(plan, hypercube=begun) if begun == old["lengths"][0] else plan
 
 
-def head(scenario: Any, plan: Any, cells: tuple[Cell, ...], known: Mapping[str, str]) -> SweepResult:
-    """The result without its numbers."""
+def head(scenario: Any, plan: Any, cells: tuple[Cell, ...], known: Mapping[str, str], draws: int) -> SweepResult:
+    """The result without its numbers, of the first ``draws``."""
     from simcore.sweep.limits import limits
 
     limit = scenario.station(scenario.protect).limit
-    samples = plan.samples(0, plan.draws)
+    samples = plan.samples(0, draws)
     shape = (len(plan.candidates), *(len(f.grid) for f in plan.grids))
     settings = [nominal_settings(scenario, plan, name, cells) for name in plan.candidates]
     return SweepResult(
@@ -92,7 +92,7 @@ def head(scenario: Any, plan: Any, cells: tuple[Cell, ...], known: Mapping[str, 
         setting=np.array(settings).reshape(shape),
         tolerance={n: scenario.candidates[n].item.si("tolerance", 0.0) for n in plan.candidates},
         allowable=float("nan") if limit is None else limit.allowable.si, protect=scenario.protect,
-        measures={}, asks=_empty((shape[0], plan.draws, len(plan.situations))),
+        measures={}, asks=_empty((shape[0], draws, len(plan.situations))),
         status=np.zeros((*shape, 0, 0), dtype=np.int64),
         damage_target=plan.damage_target, nuisance_target=plan.nuisance_target, seed=plan.seed, design=plan.design,
         provenance={"versions": dict(known), "plan": book.fields(plan), "source": scenario.source,

@@ -11,6 +11,7 @@ import json
 import os
 import socket
 import time
+from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Final
@@ -125,13 +126,14 @@ class Lock:
             self.touched = now
             os.utime(self.path)
 
-    def __exit__(self, kind: type[BaseException] | None, e: BaseException | None, t: TracebackType | None) -> None:
-        try:
+    def leave(self) -> None:
+        """Take leave, so that the holder is not taken for one that died."""
+        with suppress(OSError):
             self._write({})
-        except OSError:
-            pass
-        finally:
-            os.close(self.handle)
+
+    def __exit__(self, kind: type[BaseException] | None, e: BaseException | None, t: TracebackType | None) -> None:
+        self.leave()
+        os.close(self.handle)
 
 
 def _refusal(folder: Path, words: dict[str, Any], certain: bool) -> str:

@@ -58,6 +58,16 @@ class SweepResult:
     provenance: dict[str, Any]
     limits: Mapping[str, str] = field(default_factory=dict)
 
+    @property
+    def draws(self) -> int:
+        """Draws of each candidate in each cell."""
+        return int(self.status.shape[1 + len(self.grids)])
+
+    @property
+    def planned(self) -> int:
+        """Draws there will be once the sweep is finished."""
+        return int(self.provenance.get("plan", {}).get("draws", self.draws))
+
     def write(self, path: str | os.PathLike[str]) -> None:
         """Write to ``path`` (.h5), whole or not at all; xarray opens it.  Raises ResultError."""
         target = Path(path)
@@ -89,6 +99,17 @@ def file_of(path: str | os.PathLike[str]) -> Path:
     return given / RESULT if given.is_dir() else given
 
 
+def draws_in(path: Path) -> int:
+    """Draws in a merged file; 0 if there is none to be read."""
+    import h5py
+
+    try:
+        with h5py.File(path, "r") as f:
+            return int(f["status"].shape[-2])
+    except (OSError, KeyError):
+        return 0
+
+
 def is_sweep(path: str | os.PathLike[str]) -> bool:
     """Whether ``path`` is a sweep's folder or its merged file."""
     given = Path(path)
@@ -100,7 +121,7 @@ def is_sweep(path: str | os.PathLike[str]) -> bool:
 def refuse_unreadable(path: Path) -> None:
     """Raise ResultError unless a whole merged file lies at ``path``."""
     if not path.is_file():
-        raise ResultError(f"{path}: there is no such file; simcore sweep writes it when every case is finished")
+        raise ResultError(f"{path}: there is no such file; simcore sweep writes it when it ends")
     if not is_whole(path):
         raise ResultError(f"{path}: is damaged or no result of a sweep; delete it and give the sweep's command again")
     about = attributes(path)

@@ -21,7 +21,7 @@ from simcore.results.files import why
 from simcore.sweep import ledger
 from simcore.sweep.apart import starter
 from simcore.sweep.atomic import At, clear_parts, failed, nothing
-from simcore.sweep.blocks import BlockKey, Store, Tally
+from simcore.sweep.blocks import BlockKey, BlockList, Store, Tally
 from simcore.sweep.book import Book, Setup, made_of, open_book, refuse_foreign
 from simcore.sweep.crew import Crew, Done, Threads
 from simcore.sweep.lock import Lock
@@ -69,7 +69,10 @@ class Options:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """How a call ended: progress, why it stopped (empty: finished), the merged file if there is one."""
+    """How a call ended: progress, why it stopped (empty: finished), the merged file if there is one.
+
+    Of a sweep that was stopped the file holds the first draws, as far as all cells of all candidates have run them.
+    """
 
     progress: Progress
     reason: str
@@ -100,7 +103,9 @@ def sweep(folder: Path, setup: Setup, options: Options | None = None) -> Report:
     except OSError as e:
         raise ResultError(f"{folder}: the folder cannot be made, {why(e)}") from None
     with Lock(folder) as lock, options.stops or Stops(say=options.say) as stops:
-        return _Run(folder, setup, options, lock, stops).whole()
+        run = _Run(folder, setup, options, lock, stops)
+        stops.last = run.leave_at_once
+        return run.whole()
 
 
 class _Run:
@@ -133,7 +138,7 @@ class _Run:
             reason = self._work()
             if reason or self.given_up:
                 break
-            result = self._merged()
+            result = self._merged(self.book.blocks)
             if result is not None:
                 self.log("finished")
                 return Report(self._progress("finished"), "", result)
@@ -142,7 +147,19 @@ class _Run:
             self.log(reason)
             raise ResultError(f"{self.folder}: {reason}")
         self.log(reason)
-        return Report(self._progress(reason), reason, None)
+        return Report(self._progress(reason), reason, self._so_far())
+
+    def _so_far(self) -> Path | None:
+        """The merged file of the first draws that are whole, of a sweep that was stopped; None if there are none."""
+        ready = self.book.blocks.ready(self.finished)
+        with suppress(ResultError):
+            return self._merged(ready) if len(ready) else None
+        return None
+
+    def leave_at_once(self) -> None:
+        """What is said last where the process is asked a second time to end."""
+        self.log("stopped at once")
+        self.lock.leave()
 
     def _unfinished(self) -> str:
         if self.given_up:
@@ -279,17 +296,16 @@ class _Run:
         self.log(text + consequence)
         raise ResultError(f"{text}{consequence}; make room, the same command goes on")
 
-    def _merged(self) -> Path | None:
-        """The merged file, made anew if need be; None if a block was found damaged on the way."""
+    def _merged(self, blocks: BlockList) -> Path | None:
+        """The merged file of the blocks, made anew if need be; None if one was found damaged on the way."""
         path = self.folder / RESULT
-        blocks = self.book.blocks
         source = mark(made_of(self.setup), self.store.fingerprint, blocks)
         if not self.cases and is_merged(path, source):
             return path
         self._room(self.stored, "its results were not merged")
         self.options.say("merging")
         try:
-            bad = merge(path, self.setup.head(), blocks, self.store, source, self.options.at)
+            bad = merge(path, self.setup.head(blocks.edges[-1]), blocks, self.store, source, self.options.at)
         except OSError as e:
             raise ResultError(f"{failed(path, 'result', e)}; finished blocks stay") from None
         if not bad:

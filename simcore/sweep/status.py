@@ -13,7 +13,7 @@ from simcore import units
 from simcore.errors import ResultError
 from simcore.sweep import book, ledger, lock
 from simcore.sweep.blocks import Tally
-from simcore.sweep.result import PLAN, RESULT
+from simcore.sweep.result import PLAN, RESULT, draws_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,8 +119,9 @@ def status(folder: Path) -> Progress:
     tallies, recent = _counted(folder, totals, began)
     spent = time.time() - began
     whole = sum(t.cases for t in tallies.values()) >= sum(totals.values())
+    merged = whole and draws_in(folder / RESULT) == int(found["plan"]["draws"])
     return Progress(totals, tallies, recent / spent if recent and spent > 0 else nan,
-                    _state(is_running, words, whole, (folder / RESULT).exists()))  # fmt: skip
+                    _state(is_running, words, whole, merged))  # fmt: skip
 
 
 def _counted(folder: Path, totals: Mapping[str, int], since: float) -> tuple[dict[str, Tally], int]:

@@ -10,12 +10,18 @@ import threading
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from types import FrameType, TracebackType
-from typing import Any
+from typing import Any, Final
 
 from simcore.errors import InputError
+from simcore.sweep.status import duration
 
 BY_HAND = 130
 """Exit code of a process ended by Ctrl-C."""
+ASKED: Final[dict[int, str]] = {
+    int(signal.SIGINT): "stopped by Ctrl-C",
+    int(signal.SIGTERM): "stopped by a request to end (SIGTERM)",
+}
+"""Reasons to stop that end the command with that code."""
 
 
 def until(text: str, now: datetime | None = None) -> datetime:
@@ -32,6 +38,17 @@ def until(text: str, now: datetime | None = None) -> datetime:
     return then if then > now else then + timedelta(days=1)
 
 
+def when(then: datetime, now: datetime | None = None) -> str:
+    """In a sentence.
+
+    >>> when(datetime(2024, 5, 7, 6, 30), datetime(2024, 5, 6, 22, 0))
+    'It will stop at 06:30 tomorrow, in 8 h 30 min.'
+    """
+    now = now or datetime.now()
+    day = "" if then.date() == now.date() else " tomorrow"
+    return f"It will stop at {then:%H:%M}{day}, in {duration((then - now).total_seconds())}."
+
+
 def _now_and_for_good() -> None:
     os._exit(BY_HAND)
 
@@ -39,7 +56,8 @@ def _now_and_for_good() -> None:
 class Stops:
     """Tells when to begin no further block; the first Ctrl-C asks, the second one ends the process at once.
 
-    ``before`` says in a clause what keeps the blocks begun waiting; empty if nothing does.
+    ``before`` says in a clause what keeps the blocks begun waiting; empty if nothing does.  ``last`` is called before
+    the process ends at once.
     """
 
     def __init__(
@@ -50,14 +68,16 @@ class Stops:
         before: Callable[[], str] = lambda: "",
     ) -> None:
         self.then, self.say, self.end, self.before = then, say, end, before
-        self.by_hand = False
+        self.last: Callable[[], None] = lambda: None
+        self.asked = 0
+        """The signal that asked, 0 while none did."""
         self._before: dict[int, Any] = {}
 
     @property
     def reason(self) -> str:
         """Why to stop, empty while there is no reason."""
-        if self.by_hand:
-            return "stopped by Ctrl-C"
+        if self.asked:
+            return ASKED[self.asked]
         if self.then is not None and datetime.now() >= self.then:
             return f"stopped at {self.then:%H:%M} as asked"
         return ""
@@ -69,11 +89,12 @@ class Stops:
         return self
 
     def _asked(self, number: int, frame: FrameType | None) -> None:
-        if self.by_hand:
+        if self.asked:
             self.say("Stopped at once; finished blocks stay.")
             sys.stdout.flush()
+            self.last()
             self.end()
-        self.by_hand = True
+        self.asked = number
         first = self.before()
         what = f"{first}, then the blocks begun" if first else "blocks in flight"
         self.say(f"Stopping: {what} are finished; Ctrl-C again stops at once.")

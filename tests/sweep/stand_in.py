@@ -112,7 +112,7 @@ def setup(plan: StandInPlan | None = None, text: str = TEXT, versions: dict[str,
                  partial(make, cells[0], options), partial(head, plan, text))  # fmt: skip
 
 
-def head(plan: StandInPlan, text: str) -> SweepResult:
+def head(plan: StandInPlan, text: str, draws: int) -> SweepResult:
     grid = plan.factors[0].grid
     grids = {"setting": np.array(grid)} if grid else {}
     n = len(plan.candidates)
@@ -120,10 +120,10 @@ def head(plan: StandInPlan, text: str) -> SweepResult:
     return SweepResult(
         title="Laundry press", unit="N*m", scenario_text=text, candidates=plan.candidates, situations=SITUATIONS,
         expects=EXPECTS, grids=grids, grid_kinds=dict.fromkeys(grids, "ratio"),
-        samples={"jam stiffness": sample(0, plan.draws)}, sample_kinds={"jam stiffness": "ratio"},
+        samples={"jam stiffness": sample(0, draws)}, sample_kinds={"jam stiffness": "ratio"},
         setting=base[:, None] * grids["setting"] if grid else base, tolerance={"disc": 0.1, "pins": 0.08},
-        allowable=600.0, protect="head shaft", measures={}, asks=np.full((n, plan.draws, 2), np.nan),
-        status=np.zeros((n, *([len(grid)] if grid else []), plan.draws, 2), dtype=np.int16),
+        allowable=600.0, protect="head shaft", measures={}, asks=np.full((n, draws, 2), np.nan),
+        status=np.zeros((n, *([len(grid)] if grid else []), draws, 2), dtype=np.int16),
         damage_target=plan.damage_target, nuisance_target=1e-4, seed=plan.seed, design=plan.design,
-        provenance={"plan": {"seed": plan.seed}},
+        provenance={"plan": {"seed": plan.seed, "draws": plan.draws}},
     )  # fmt: skip

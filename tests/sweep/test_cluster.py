@@ -83,7 +83,7 @@ def test_workers_may_join_and_threads_may_go_on(cluster: Any, tmp_path: Path) ->
 
     def soon() -> None:
         time.sleep(1.0)
-        stops.by_hand = True
+        stops.asked = signal.SIGINT
 
     threading.Thread(target=soon).start()
     report = sweep(tmp_path / "s", setup(versions=known, delay=0.5), over(cluster.scheduler_address, stops))

@@ -9,6 +9,7 @@ import pytest
 from scipy.stats import beta, norm
 from sweep_samples import MAKING, TEXT, linear, made, paired
 
+from simcore.charts.sweep_base import corner
 from simcore.sweep import cases, opening, wording
 from simcore.sweep.decide import decide
 from simcore.sweep.law import setting_laws
@@ -237,3 +238,11 @@ def test_a_line_that_does_not_come_up_is_told_apart_from_a_trip(lets_go: bool) -
     found = decide(replace(result, measures={**result.measures, "met": met, "trigger": trigger})).cautions
     assert any("does not come up to speed though nothing lets go" in c for c in found) is not lets_go
     assert any("more than the odds say" in c for c in found) is lets_go
+
+
+def test_of_a_sweep_that_was_stopped_the_answer_says_so_first() -> None:
+    some = made(1, 500, provenance={"plan": {"draws": 2000}})
+    assert decide(some).sentence.startswith("Provisional, from 500 of 2,000 draws. Choose friction disc")
+    assert "500 of 2,000 draws so far" in corner(some).replace("\u00a0", " ")
+    assert "rovisional" not in decide(made(1, 500)).sentence
+    assert "so far" not in corner(made(1, 500))

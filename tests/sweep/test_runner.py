@@ -22,10 +22,13 @@ from stand_in import StandInPlan, sample, setup
 
 from simcore.errors import InputError, ResultError
 from simcore.sweep import blocks, runner
+from simcore.sweep.blocks import BlockKey
+from simcore.sweep.book import Setup
+from simcore.sweep.crew import Bench, Done, compute
 from simcore.sweep.result import SweepResult
-from simcore.sweep.runner import Options, sweep
+from simcore.sweep.runner import Options, Report, sweep
 from simcore.sweep.status import Progress, duration, percent, sentence, status
-from simcore.sweep.stops import Stops, until
+from simcore.sweep.stops import Stops, until, when
 
 
 def test_numbers_land_where_they_belong(tmp_path: Path) -> None:
@@ -179,6 +182,8 @@ def test_until_is_the_next_such_time() -> None:
     assert until("06:30", evening) == datetime(2024, 5, 7, 6, 30)
     assert until("22:01", evening) == datetime(2024, 5, 6, 22, 1)
     assert until("22:00", evening) == datetime(2024, 5, 7, 22, 0)
+    assert when(until("22:01", evening), evening) == "It will stop at 22:01, in 1 min 0 s."
+    assert when(until("22:00", evening), evening) == "It will stop at 22:00 tomorrow, in 1 d 0 h."
     for wrong in ("24:00", "6.30", "half six", "", "06:60"):
         with pytest.raises(InputError, match="time of day such as 06:30"):
             until(wrong)
@@ -189,11 +194,69 @@ def test_stops_at_a_time_and_goes_on(tmp_path: Path) -> None:
     report = sweep(tmp_path / "s", setup(delay=0.1), Options(workers=2, stops=stops))
     assert report.reason.startswith("stopped at ")
     assert 0 < report.progress.done < 420
-    assert report.result is None
     assert status(tmp_path / "s").state == "stopped; the same command goes on"
     assert sweep(tmp_path / "s", setup()).result
     sweep(tmp_path / "whole", setup())
     assert_same(SweepResult.load(tmp_path / "s"), SweepResult.load(tmp_path / "whole"))
+
+
+class OneByOne:
+    """Computes each block when it is handed over."""
+
+    size, idle = 1, False
+
+    def __init__(self, setup: Setup) -> None:
+        self.work = Bench(setup.make_trial), setup.expects, setup.versions
+        self.done: list[tuple[BlockKey, Done]] = []
+
+    def submit(self, key: BlockKey) -> None:
+        bench, expects, versions = self.work
+        self.done.append((key, compute(bench, key, expects, versions)))
+
+    def collect(self, timeout: float) -> list[tuple[BlockKey, Done]]:
+        done, self.done = self.done, []
+        return done
+
+    def drop(self) -> None: ...
+    def close(self) -> None: ...
+
+
+def stopped_after(folder: Path, blocks: int) -> Report:
+    stops, rows = Stops(), itertools.count(1)
+
+    def at(step: str) -> None:
+        if step == "row in ledger" and next(rows) == blocks:
+            stops.asked = signal.SIGINT
+
+    return sweep(folder, setup(), Options(crew=OneByOne, stops=stops, at=at))
+
+
+def test_stopped_before_all_candidates_have_run_a_draw_it_has_no_answer(tmp_path: Path) -> None:
+    assert stopped_after(tmp_path, 5).result is None
+    assert not (tmp_path / "sweep.h5").exists()
+
+
+@pytest.mark.parametrize(("blocks", "draws"), [(6, 20), (11, 20), (12, 40)])
+def test_stopped_early_it_has_the_first_draws_of_all_candidates(tmp_path: Path, blocks: int, draws: int) -> None:
+    """Two candidates in three cells: six blocks of twenty draws are the first twenty draws, not one candidate's."""
+    report = stopped_after(tmp_path / "s", blocks)
+    assert (report.reason, report.progress.done) == ("stopped by Ctrl-C", 20 * blocks)
+    sweep(tmp_path / "whole", setup())
+    some, every = SweepResult.load(tmp_path / "s"), SweepResult.load(tmp_path / "whole")
+    assert (some.draws, some.planned, every.draws, every.planned) == (draws, 70, 70, 70)
+    for name, values in some.measures.items():
+        np.testing.assert_array_equal(values, every.measures[name][:, :, :draws])
+    np.testing.assert_array_equal(some.samples["jam stiffness"], every.samples["jam stiffness"][:draws])
+    assert status(tmp_path / "s").state == "stopped; the same command goes on"
+    assert sweep(tmp_path / "s", setup()).result
+    assert_same(SweepResult.load(tmp_path / "s"), every)
+
+
+def test_all_finished_but_not_merged_again_is_not_called_finished(tmp_path: Path) -> None:
+    stopped_after(tmp_path, 6)
+    with pytest.raises(ZeroDivisionError):
+        sweep(tmp_path, setup(), Options(at=lambda step: 1 / (step != "block merged")))
+    assert status(tmp_path).state == "stopped before its results were merged; the same command goes on"
 
 
 def _begun(folder: Path, *args: str) -> subprocess.Popen[str]:
@@ -228,6 +291,16 @@ def test_ctrl_c_once_finishes_what_is_in_flight(tmp_path: Path) -> None:
 
 
 @POSIX
+def test_a_request_to_end_is_told_as_one(tmp_path: Path) -> None:
+    process = _begun(tmp_path / "s", "delay=0.3")
+    process.send_signal(signal.SIGTERM)
+    out, err = process.communicate(timeout=30)
+    assert process.returncode == 130
+    assert "Stopped by a request to end (SIGTERM): " in out
+    assert "Stopped by Ctrl-C" not in out + err
+
+
+@POSIX
 def test_ctrl_c_twice_stops_now(tmp_path: Path) -> None:
     process = _begun(tmp_path / "s", "delay=2.5")
     process.send_signal(signal.SIGINT)
@@ -239,6 +312,8 @@ def test_ctrl_c_twice_stops_now(tmp_path: Path) -> None:
     assert process.returncode == 130
     assert "Stopped at once; finished blocks stay." in err
     assert "Traceback" not in err + out
+    assert status(tmp_path / "s").state == "stopped; the same command goes on"
+    assert "stopped at once" in (tmp_path / "s" / "log.txt").read_text()
     assert sweep(tmp_path / "s", setup()).result
     sweep(tmp_path / "whole", setup())
     assert_same(SweepResult.load(tmp_path / "s"), SweepResult.load(tmp_path / "whole"))

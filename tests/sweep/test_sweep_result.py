@@ -127,7 +127,7 @@ folder, draws = Path(sys.argv[1]), int(sys.argv[2])
 made = setup(replace(StandInPlan(), draws=draws, block=500))
 book = open_book(folder, made)
 before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-assert merge(folder / "sweep.h5", made.head(), book.blocks, Store(folder, book.fingerprint), "") == []
+assert merge(folder / "sweep.h5", made.head(draws), book.blocks, Store(folder, book.fingerprint), "") == []
 print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before)
 """
 
