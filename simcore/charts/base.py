@@ -234,7 +234,8 @@ def corner(result: ResultSet, situation: str = "", rest: str = "") -> str:
     if shown:
         setting = span((in_unit(result, a.setting) for a in shown), typeset(result.unit))
         tolerance = span((100.0 * a.tolerance for a in shown), "%")
-        parts.append(f"setting {setting} \u00b1{tolerance}")
+        own = " (own shaft)" if any(abs(abs(a.to_protected) - 1.0) > 1e-9 for a in shown) else ""
+        parts.append(f"setting {setting} \u00b1{tolerance}{own}")
     run = next((r for (_, s), r in result.runs.items() if s == situation), None)
     told = "" if run is None else f"{situation} ({run.event})" if run.event != situation else situation
     if told or rest:

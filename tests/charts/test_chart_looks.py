@@ -11,14 +11,29 @@ from chart_boxes import overlaps, words_of
 from chart_hand import hand_run, hand_set
 from chart_samples import many_set, result_set
 from matplotlib.patches import Rectangle
+from test_chart_given_up import gave_up, plain
+from test_chart_words import band_elsewhere
 
+from simcore.charts import base, crash, limits
 from simcore.charts import sweep_base as sb
+from simcore.charts.base import Frame
+from simcore.charts.crash_data import crash_data
 from simcore.charts.draw import SIZES, figure
+from simcore.charts.energy_data import energy_data
 from simcore.charts.instants import LATER, narrow_notes
 from simcore.charts.instants_data import instants_data, told
+from simcore.charts.limits_data import limits_data
 from simcore.charts.metrics import PAST
 from simcore.charts.style import read_style
 from simcore.charts.sweep_exceedance_data import Curve, marked, marks_told
+from simcore.charts.sweep_map import map_page
+from simcore.charts.sweep_map_data import Map, MapData
+from simcore.charts.sweep_matters import STILL, TOO_FEW, draw_shares
+from simcore.charts.sweep_matters_data import Bar, Effects
+from simcore.charts.sweep_times import draw_times
+from simcore.charts.sweep_times_data import Row, TimesData
+from simcore.results.model import BARE
+from simcore.sweep.statistics import Estimate
 
 
 @pytest.fixture(autouse=True)
@@ -87,3 +102,68 @@ def test_words_under_a_bar_do_not_run_into_it(count: int) -> None:
     assert notes
     for note in notes:
         assert not any(note.overlaps(b.padded(-0.5)) for b in bars)
+
+
+def map_of(peak: float) -> MapData:
+    cells = np.full((2, 2), peak)
+    middles = np.array([1.0, 2.0])
+    panel = Map(sb.Heading(sb.Named("pins", 0, ""), ""), middles, middles, cells, np.zeros((2, 2), dtype=bool))
+    frame = Frame("Map", "sub", "corner")
+    return MapData(frame, (panel,), "x", "y", False, False, True, True, "peak (N m)", 600.0, "allowable 600", 0.0, 1.0)
+
+
+def test_a_map_without_a_value_has_no_scale_and_no_contour_in_its_key() -> None:
+    full, empty = (" ".join(t for t, _ in words_of(map_page(map_of(x), read_style()))) for x in (0.5, nan))
+    assert "peak (N m)" in full
+    assert "allowable 600" in full
+    assert "peak (N m)" not in empty
+    assert "allowable" not in empty
+    assert "no data" in empty
+
+
+@pytest.mark.parametrize(("high", "words"), [(2.0, TOO_FEW), (1.0, STILL)])
+def test_an_axis_without_shares_says_why(high: float, words: str) -> None:
+    from matplotlib.figure import Figure
+
+    unknown, known = Estimate(nan, nan, nan), Estimate(0.5, 0.4, 0.6)
+    ax = Figure().add_subplot()
+    draw_shares(ax, Effects("peak", "%", (Bar("mass", unknown, unknown, unknown, 1.0, high),), 1.5, 8, 0, False))
+    assert [t.get_text() for t in ax.texts] == [words]
+    ax = Figure().add_subplot()
+    draw_shares(ax, Effects("peak", "%", (Bar("mass", known, unknown, known, 1.0, high),), 1.5, 80, 0, False))
+    assert not ax.texts
+
+
+def test_the_crash_explains_only_signs_that_are_drawn() -> None:
+    assert crash.reading(crash_data(result_set(4))) == "marker: trigger    bar across: disconnected"
+    assert crash.reading(crash_data(result_set(1))) == "marker: trigger"
+
+
+def test_a_situation_of_the_worse_end_goes_on_a_second_line_before_it_is_cut() -> None:
+    first = limits_data(band_elsewhere()).lines[0]
+    style = read_style()
+    whole = limits.worst_words(first, (60.0, 60.0), style)[1]
+    assert whole == ["tray chain", "in \u201cstart with full", "trays\u201d"]
+    assert limits.worst_words(first, (60.0, 36.0), style)[1][1].endswith("\u2026")
+
+
+def test_the_corner_says_where_settings_stand_on_shafts_of_their_own() -> None:
+    assert "10 % (own shaft)" in plain(base.corner(result_set(4, to_protected=20.0)))
+    assert "own shaft" not in base.corner(result_set(4))
+
+
+def test_without_any_answer_the_energy_chart_says_so() -> None:
+    nobody = energy_data(gave_up(result_set(2), "friction disc", "ball detent", BARE))
+    assert nobody.frame.title == "No answer on where the energy went"
+
+
+@pytest.mark.parametrize(("cases", "size"), [(8, 3.2), (400, 1.6)])
+def test_few_cases_have_dots_that_can_be_seen(cases: int, size: float) -> None:
+    from matplotlib.figure import Figure
+
+    times, edges, middle = np.linspace(10.0, 20.0, cases), np.linspace(9.0, 21.0, 5), Estimate(15.0, 14.0, 16.0)
+    row = Row(sb.Named("pins", 0, ""), times, edges, np.ones(4), middle, (10.0, 20.0), ("", "", "", ""))
+    ax = draw_times(Figure().add_subplot(), TimesData(Frame("", "", ""), (row,), False, 9.0, 21.0))
+    (dots,) = (x for x in ax.lines if x.get_marker() == ".")
+    assert dots.get_markersize() == size
+    assert len(dots.get_xdata()) == cases
