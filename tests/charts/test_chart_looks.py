@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from math import nan
 
 import numpy as np
@@ -12,7 +13,7 @@ from chart_hand import hand_run, hand_set
 from chart_samples import many_set, result_set
 from matplotlib.patches import Rectangle
 from test_chart_given_up import gave_up, plain
-from test_chart_words import band_elsewhere
+from test_chart_words import band_elsewhere, service_of
 
 from simcore.charts import base, crash, limits
 from simcore.charts import sweep_base as sb
@@ -24,6 +25,7 @@ from simcore.charts.instants import LATER, narrow_notes
 from simcore.charts.instants_data import instants_data, told
 from simcore.charts.limits_data import limits_data
 from simcore.charts.metrics import PAST
+from simcore.charts.service_data import service_data
 from simcore.charts.style import read_style
 from simcore.charts.sweep_exceedance_data import Curve, marked, marks_told
 from simcore.charts.sweep_map import map_page
@@ -32,7 +34,7 @@ from simcore.charts.sweep_matters import STILL, TOO_FEW, draw_shares
 from simcore.charts.sweep_matters_data import Bar, Effects
 from simcore.charts.sweep_times import draw_times
 from simcore.charts.sweep_times_data import Row, TimesData
-from simcore.results.model import BARE
+from simcore.results.model import BARE, Run
 from simcore.sweep.statistics import Estimate
 
 
@@ -167,3 +169,15 @@ def test_few_cases_have_dots_that_can_be_seen(cases: int, size: float) -> None:
     (dots,) = (x for x in ax.lines if x.get_marker() == ".")
     assert dots.get_markersize() == size
     assert len(dots.get_xdata()) == cases
+
+
+def test_where_every_candidate_fails_the_title_says_all() -> None:
+    title = service_data(service_of(("full start", (False,) * 4))).frame.title
+    assert title == "Not fit for \u201cfull start\u201d: all 4"
+    four = result_set(4)
+
+    def weak(run: Run) -> Run:
+        return replace(run, connections=tuple(replace(c, allowable=200.0) for c in run.connections))
+
+    over = replace(four, allowable=200.0, runs={k: weak(r) for k, r in four.runs.items()})
+    assert limits_data(over).frame.title.startswith("All 4 exceed a limit: up to ")
