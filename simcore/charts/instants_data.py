@@ -64,7 +64,7 @@ def instants_data(result: ResultSet) -> InstantsData:
         words = words if base.solved(run) else base.NO_ANSWER
         rows.append(Row(name, place, trigger, lets_go, off, again, 1e3 * peak, words, other.get(name, "")))
     start, stop, log = _axis(rows)
-    note = f"instants from contact in {base.quoted(situation)}, nominal setting"
+    note = f"instants from contact in {base.quoted(situation)}, {base.set_as(result)}"
     note += "; arrow: a later peak" if any(r.peak > stop for r in rows) else ""
     return InstantsData(
         base.frame(result, _title(rows), note, situation),

@@ -79,7 +79,7 @@ def limits_data(result: ResultSet) -> LimitsData:
         a = base.answer_of(result, name)
         worst, at, where = (a.use, a.worst_limit, a.worst_situation) if a else (math.nan, "", "")
         lines.append(Line(base.label_of(name), place, cells, worst, at, "" if where == crash else where))
-    note = "cells: largest peak in any situation, nominal setting"
+    note = f"cells: largest peak in any situation, {base.set_as(result)}"
     if any(c.least for x in lines for c in x.cells):
         note += f" ({LEAST.strip()}: until given up)"
     if dropped > 0:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from math import nan
+from typing import Any
 
 import numpy as np
 import pytest
@@ -34,7 +35,7 @@ from simcore.charts.sweep_matters import STILL, TOO_FEW, draw_shares
 from simcore.charts.sweep_matters_data import Bar, Effects
 from simcore.charts.sweep_times import draw_times
 from simcore.charts.sweep_times_data import Row, TimesData
-from simcore.results.model import BARE, Run
+from simcore.results.model import BARE, ResultSet, Run
 from simcore.sweep.statistics import Estimate
 
 
@@ -181,3 +182,15 @@ def test_where_every_candidate_fails_the_title_says_all() -> None:
 
     over = replace(four, allowable=200.0, runs={k: weak(r) for k, r in four.runs.items()})
     assert limits_data(over).frame.title.startswith("All 4 exceed a limit: up to ")
+
+
+@pytest.mark.parametrize("data", [crash_data, instants_data, limits_data])
+def test_a_case_of_a_sweep_is_told_and_its_setting_is_not_called_nominal(data: Callable[[ResultSet], Any]) -> None:
+    own = result_set(1)
+    case = {"candidate": "friction disc", "place": 0, "cell": 9, "draw": 1, "number": 73}
+    again = data(replace(own, provenance={**own.provenance, "replay": case})).frame.subtitle
+    assert "case 73 of a sweep" in again
+    assert "its own setting" in again
+    assert "nominal" not in again
+    assert "nominal setting" in data(own).frame.subtitle
+    assert "sweep" not in data(own).frame.subtitle
