@@ -220,11 +220,22 @@ def frame(
     total = len([c for c in result.candidates if c != BARE])
     if lost is None:
         lost = unanswered(result, situation) if situation else []
-    parts = [result.title, told_unanswered(lost), note]
+    parts = [result.title, replayed(result), told_unanswered(lost), note]
     if total > MOST:
         parts.append(f"best {MOST} of {total} candidates")
     subtitle = " \u2013 ".join(p for p in parts if p)
     return Frame(title[:1].upper() + title[1:], subtitle, corner(result, situation, rest), verdicts(result))
+
+
+def replayed(result: ResultSet) -> str:
+    """Which case of a sweep was run again; '' for a run of its own."""
+    case = result.provenance.get("replay")
+    return f"case {case['number']} of a sweep" if case else ""
+
+
+def set_as(result: ResultSet) -> str:
+    """At which setting the peaks are: a case of a sweep has the one that was made, not the nominal one."""
+    return "its own setting" if replayed(result) else "nominal setting"
 
 
 def corner(result: ResultSet, situation: str = "", rest: str = "") -> str:
@@ -234,7 +245,8 @@ def corner(result: ResultSet, situation: str = "", rest: str = "") -> str:
     if shown:
         setting = span((in_unit(result, a.setting) for a in shown), typeset(result.unit))
         tolerance = span((100.0 * a.tolerance for a in shown), "%")
-        parts.append(f"setting {setting} \u00b1{tolerance}")
+        own = " (own shaft)" if any(abs(abs(a.to_protected) - 1.0) > 1e-9 for a in shown) else ""
+        parts.append(f"setting {setting} \u00b1{tolerance}{own}")
     run = next((r for (_, s), r in result.runs.items() if s == situation), None)
     told = "" if run is None else f"{situation} ({run.event})" if run.event != situation else situation
     if told or rest:

@@ -19,7 +19,6 @@ SAMPLE: Final = 15.0
 """Length [points] of the piece of line in front of a label."""
 VALUE_SIZE: Final = 1.15
 """Print of the axes' numbers over the small print."""
-READING: Final = "marker: trigger    bar across: disconnected"
 
 
 def draw_crash(
@@ -40,6 +39,13 @@ def draw_crash(
     ax.axvline(0.0, color=style.color("quiet.color"), linewidth=0.6, linestyle=(0, (1, 2)), zorder=1)
     ax.set_xlabel(f"time from contact ({in_fitting_time(ax, stop)})")
     return ax
+
+
+def reading(data: CrashData) -> str:
+    """What the signs on the curves mean: of those that are drawn."""
+    seen = ("marker: trigger", [c.trigger.time for c in data.curves])
+    gone = ("bar across: disconnected", [c.disconnect.time for c in data.curves])
+    return "    ".join(words for words, times in (seen, gone) if any(t <= data.long_end for t in times))
 
 
 def _marks(ax: Axes, c: Curve, style: Style, stop: float) -> None:

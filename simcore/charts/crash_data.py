@@ -107,7 +107,7 @@ def crash_data(result: ResultSet) -> CrashData:
 
 def _note_below(result: ResultSet, situation: str) -> str:
     """Under the title: whose peak is higher in the crash that its verdict rests on."""
-    note = f"nominal setting, in {base.quoted(situation)}"
+    note = f"{base.set_as(result)}, in {base.quoted(situation)}"
     higher: dict[str, list[str]] = {}
     for a in base.judged_elsewhere(result, situation):
         run = base.run_of(result, a.name, situation)

@@ -100,6 +100,8 @@ def _sum(by: Mapping[str, float], entry: str, entries: Sequence[str]) -> float:
 def _title(bars: Sequence[Bar], entries: Sequence[str]) -> str:
     tried = [b for b in bars if b.place >= 0 and math.isfinite(b.total)]
     lost = sum(b.place >= 0 for b in bars) - len(tried)
+    if lost and not tried:
+        return "No answer on where the energy went"
     told = _taken(tried, entries)
     return f"{told}; no answer for {lost} more" if lost and tried else told
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from simcore.charts.base import NO_ANSWER, number
-from simcore.charts.instants_data import InstantsData, Row
+from simcore.charts.base import NO_ANSWER
+from simcore.charts.instants_data import BEFORE, InstantsData, Row, told
 from simcore.charts.metrics import LEADING, cut, points_from_corner, size_of, width
 from simcore.charts.rows import set_rows
 from simcore.charts.style import Style, style_for
@@ -22,10 +22,18 @@ TIGHT: Final = 34.0
 """Points of a row on a narrow page below which bar and signs draw together."""
 SMALL: Final = {"trigger": 5.5, "lets_go": 7.0, "disconnect": 7.0, "peak": 4.0}
 """Sizes of the signs in such rows."""
+LATER: Final = 5
+"""Sign of a peak beyond the axis: its tip points out of the picture at the edge."""
 UNKNOWN: Final = (NO_ANSWER, "not known")
 """Words of rows that have no instants."""
 THICKEST: Final = 24.0
-"""Points a bar is high at most."""
+"""Points a bar is high at most ..."""
+THIN: Final = 4.0
+"""... and where rows are tight."""
+UNDER: Final = 18.0
+"""Points of a row that words under its bar take, twice."""
+LOWEST: Final = 4.5
+"""Points from the middle of the last row's words to the axis."""
 
 
 def draw_instants(ax: Axes, data: InstantsData, style: Style | None = None, *, narrow: bool = False) -> Axes:
@@ -52,9 +60,11 @@ def _bar_of(ax: Axes, i: int, rows: int, narrow: bool) -> tuple[float, float]:
     """Middle and height of the bar of row ``i``, in rows."""
     pitch = size_of(ax)[1] / rows
     thick = min((0.22 if narrow else 0.3) * pitch, THICKEST)
+    if not narrow:
+        thick = min(thick, max(pitch - UNDER, THIN))
     name = NAME
     if narrow and pitch < TIGHT:
-        thick, name = 4.0, NAME - 2.5
+        thick, name = THIN, NAME - 2.5
     return (i - 0.5 + (name + 0.5 * thick) / pitch if narrow else i), thick / pitch
 
 
@@ -113,7 +123,7 @@ def _words(ax: Axes, at: tuple[float, float], row: Row, rows: int, style: Style)
     """Words under the bar, at its right end."""
     wide, high = size_of(ax)
     below = at[0] + 0.5 * at[1] + 6.0 * rows / high
-    below = min(below, rows - 0.5 - 5.0 * rows / high)
+    below = min(below, rows - 0.5 - LOWEST * rows / high)
     ax.annotate(
         fitting_note(row, wide - 6, style.small),
         (1.0, below),
@@ -136,6 +146,9 @@ def _sign(ax: Axes, kind: str, time: float, y: float, place: int, style: Style, 
     if not math.isfinite(time):
         return
     look = _look_of(kind, place, style)
+    late = kind == "peak" and time > ax.get_xlim()[1]
+    if late:
+        time, look["marker"] = ax.get_xlim()[1], LATER
     if small and kind in SMALL:
         look["markersize"] = SMALL[kind]
     ax.plot([time], [y], **look)  # type: ignore[arg-type]
@@ -180,8 +193,7 @@ def draw_table(ax: Axes, data: InstantsData, style: Style | None = None) -> Axes
         ax.annotate(head, (x, high + 3.0), va="bottom", color=style.color("quiet.color"), **k)  # type: ignore[arg-type]
         _head_sign(ax, kind, x - 0.5 * min(room, 18.0), high + 3.0 + size * LEADING + 5.0, style)
         for i, row in enumerate(data.rows):
-            value = getattr(row, kind)
-            text = number(value) if math.isfinite(value) else "?" if row.words in UNKNOWN else "never"
+            text = "?" if row.words in UNKNOWN and not math.isfinite(getattr(row, kind)) else told(row, kind)
             ax.annotate(text, (x, high - (i + 0.5) * step), va="center", **k)  # type: ignore[arg-type]
     return ax
 
@@ -191,11 +203,12 @@ def narrow_notes(data: InstantsData) -> list[str]:
     out = []
     for row in data.rows:
         parts = [
-            f"{h} {number(getattr(row, k))}"
+            f"{h} {told(row, k)}"
             for h, k in zip(HEADS, SIGNS, strict=True)
             if math.isfinite(getattr(row, k)) and k != "peak"
         ]
-        out.append(f"{', '.join(parts)} ms" if parts else "")
+        unit = "" if parts and parts[-1].endswith(BEFORE) else " ms"
+        out.append(f"{', '.join(parts)}{unit}" if parts else "")
     return out
 
 

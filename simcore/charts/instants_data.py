@@ -11,7 +11,10 @@ from simcore.results.model import Answer, ResultSet
 
 WIDE: Final = 15.0
 """Ratio of the last to the first instant past which the axis is logarithmic."""
+LATE: Final = 3.0
+"""A peak past the last other instant by this ratio stands beyond the axis: the others would crowd at its beginning."""
 SLIPS: Final = "slips, does not disconnect"
+BEFORE: Final = "before"
 
 
 class Row(NamedTuple):
@@ -61,7 +64,8 @@ def instants_data(result: ResultSet) -> InstantsData:
         words = words if base.solved(run) else base.NO_ANSWER
         rows.append(Row(name, place, trigger, lets_go, off, again, 1e3 * peak, words, other.get(name, "")))
     start, stop, log = _axis(rows)
-    note = f"instants from contact in {base.quoted(situation)}, nominal setting"
+    note = f"instants from contact in {base.quoted(situation)}, {base.set_as(result)}"
+    note += "; arrow: a later peak" if any(r.peak > stop for r in rows) else ""
     return InstantsData(
         base.frame(result, _title(rows), note, situation),
         tuple(rows),
@@ -69,6 +73,14 @@ def instants_data(result: ResultSet) -> InstantsData:
         stop,
         log,
     )
+
+
+def told(row: Row, kind: str) -> str:
+    """The instant of a row in words: what slips by intent was triggered and let go before the contact."""
+    value = getattr(row, kind)
+    if not math.isfinite(value):
+        return "never"
+    return BEFORE if value == 0.0 and kind in ("trigger", "lets_go") else base.number(value)
 
 
 def _judged(a: Answer) -> str:
@@ -91,7 +103,9 @@ def _words(verdict: str, trigger: float, lets_go: float, disconnect: float) -> s
 
 
 def _axis(rows: Sequence[Row]) -> tuple[float, float, bool]:
-    times = [x for r in rows for x in r[2:7] if isinstance(x, float) and math.isfinite(x) and x > 0]
+    own = [x for r in rows for x in r[2:6] if isinstance(x, float) and math.isfinite(x) and x > 0]
+    last = LATE * max(own) if own else math.inf
+    times = own + [r.peak for r in rows if 0 < r.peak <= last]
     if not times:
         return 0.0, 100.0, False
     if max(times) / min(times) > WIDE:

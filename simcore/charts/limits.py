@@ -190,8 +190,14 @@ def worst_words(line: Line, room: tuple[float, float], style: Style) -> tuple[st
         return head + star, []
     place = cut(_place(line), wide, size)
     if star and high > TALLER * step and len(place) >= FEWEST:
-        return head, [cut(line.worst_at, wide, size), place]
+        return head, [cut(line.worst_at, wide, size), *_whole(line, place, wide, style, high > (TALLER + 1.0) * step)]
     return head, [cut(line.worst_at, wide - width(star, size), size) + star]
+
+
+def _whole(line: Line, place: str, wide: float, style: Style, two: bool) -> list[str]:
+    """The situation in two lines if that keeps its name whole, else cut to one."""
+    lines = wrap(_place(line), wide, style.small, most=2)
+    return lines if two and not lines[-1].endswith(ELLIPSIS) and not lines[0].endswith(ELLIPSIS) else [place]
 
 
 def draw_worst(ax: Axes, data: LimitsData, style: Style, room: float) -> Axes:

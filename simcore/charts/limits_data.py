@@ -79,7 +79,7 @@ def limits_data(result: ResultSet) -> LimitsData:
         a = base.answer_of(result, name)
         worst, at, where = (a.use, a.worst_limit, a.worst_situation) if a else (math.nan, "", "")
         lines.append(Line(base.label_of(name), place, cells, worst, at, "" if where == crash else where))
-    note = "cells: largest peak in any situation, nominal setting"
+    note = f"cells: largest peak in any situation, {base.set_as(result)}"
     if any(c.least for x in lines for c in x.cells):
         note += f" ({LEAST.strip()}: until given up)"
     if dropped > 0:
@@ -165,7 +165,9 @@ def _title(columns: Sequence[Column], lines: Sequence[Line]) -> str:
     if over or use > 1.0:
         names = {t[1] for t in over} | {e[1] for e in ends if e[0] > 1.0}
         many = "exceeds" if len(names) == 1 else "exceed"
-        return f"{len(names)} of {total} {many} a limit{within}: up to {most}"
+        every = len(names) == total + without > 1
+        count = base.first_of(sorted(names), total) if every else f"{len(names)} of {total}"
+        return f"{count} {many} a limit{within}: up to {most}"
     return f"No limit is exceeded: at most {most}"
 
 

@@ -90,6 +90,8 @@ def _pooled(values: Any) -> Any:
 
 
 SECONDS_FROM: Final = 2000.0
+PAST: Final = 2.0
+"""Points that the last number of an axis may reach past its end."""
 
 
 def size_of(ax: Any) -> tuple[float, float]:
@@ -105,6 +107,20 @@ def in_fitting_time(ax: Any, stop: float) -> str:
         return "ms"
     ax.xaxis.set_major_formatter(lambda x, _: f"{1e-3 * x:g}")
     return "s"
+
+
+def end_inside(ax: Any) -> None:
+    """The last number of a time axis stands left of its tick where it would run past the axis' end."""
+    low, high = ax.get_xlim()
+    ticks = [float(x) for x in ax.get_xticks() if low <= x <= high]
+    if not ticks:
+        return
+    texts = ax.xaxis.get_major_formatter().format_ticks(ticks)
+    ax.set_xticks(ticks, texts)
+    label = ax.get_xticklabels()[-1]
+    past = 0.5 * width(texts[-1], float(label.get_fontsize())) - (high - ticks[-1]) / (high - low) * size_of(ax)[0]
+    if past > PAST:
+        label.set_horizontalalignment("right")
 
 
 def points_from_corner(ax: Any) -> Any:

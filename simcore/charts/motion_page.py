@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from simcore.charts import motion
 from simcore.charts.keys import Entry, draw_key, shade
-from simcore.charts.metrics import LEADING, in_fitting_time, size_of, width
+from simcore.charts.metrics import LEADING, end_inside, in_fitting_time, size_of, width
 from simcore.charts.motion_data import MotionData, Panel, motion_data
 from simcore.charts.panels import PITCH, draw_title, grid, wrapped
 from simcore.charts.paper import MM, VALUES, Paper, sized
@@ -62,6 +62,7 @@ def _motion_pair(
     motion.draw_speeds(upper, panel, data, style)
     motion.draw_twist(lower, panel, data, style)
     unit = in_fitting_time(lower, data.stop)
+    end_inside(lower)
     motion.mode_words(lower, panel, data, style)
     draw_title(upper, title, panel.place, style)
     for ax, text in ((upper, "speed (rpm)"), (lower, f"twist ({data.twist_unit})")):

@@ -58,7 +58,7 @@ def crash_page(result: ResultSet, style: Style, size: str = "page") -> Figure:
         for ax in (short, long):
             ax.yaxis.label.set_fontsize(style.small)
     crash.draw_labels(long, data, style, room=labels * MM)
-    reading = cut(crash.READING, (r.right - r.left) * MM, style.small)
+    reading = cut(crash.reading(data), (r.right - r.left) * MM, style.small)
     paper.figure.text(
         r.left / paper.width,
         (r.bottom + 0.3) / paper.height,

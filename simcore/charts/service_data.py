@@ -179,7 +179,8 @@ def _failing(services: Sequence[Service], total: int) -> str:
             groups.setdefault(names, []).append(base.quoted(base.clipped(s.situation)))
     parts = []
     for names, where in groups.items():
-        who = base.clipped(names[0]) if len(names) == 1 else f"{len(names)} of {total}"
+        many = base.everyone(names, total) if len(names) == total else f"{len(names)} of {total}"
+        who = base.clipped(names[0]) if len(names) == 1 else many
         told = " and ".join(where) if len(where) <= MOST_NAMED else f"{where[0]} and {len(where) - 1} more"
         parts.append(f"for {told}: {who}")
     more = sum(len(w) for w in list(groups.values())[MOST_NAMED:])

@@ -12,7 +12,7 @@ from simcore.charts import sweep_base as sb
 from simcore.charts.metrics import LEADING, size_of, width
 from simcore.charts.paper import MM, TICKS, VALUES, Paper, sized
 from simcore.charts.style import Style, read_style
-from simcore.charts.sweep_exceedance_data import Curve, ExceedanceData
+from simcore.charts.sweep_exceedance_data import Curve, ExceedanceData, marked, marks_told
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -47,8 +47,7 @@ def draw_curves(ax: Axes, curves: Sequence[Curve], banded: int, low: float, styl
             ax.fill_between(c.peak, band, c.high, step="pre", facecolor=look.color, alpha=0.2, linewidth=0, zorder=1.5)
         k: dict[str, Any] = {"color": look.color, "linestyle": look.line, "linewidth": look.width}
         ax.plot(c.peak, c.share, drawstyle="steps-pre", marker="", zorder=3, gid="curve", **k)  # ends at 1 of n cases
-        at = np.searchsorted(-c.share, -np.array([0.5, 0.05]))
-        at = at[at < c.cases]
+        at = marked(c)
         ax.plot(
             c.peak[at], c.share[at], marker=look.marker, color=look.color, linestyle="none", markersize=4.5,
             markeredgecolor="white", markeredgewidth=0.4, zorder=4,
@@ -103,7 +102,7 @@ def exceedance_page(data: ExceedanceData, style: Style, size: str = "page") -> F
     ax.set_xlabel(data.axis)
     ax.set_ylabel("share of crashes at or above")
     sb.draw_key(beside, who, [i == data.banded for i in range(len(who))], room, style)
-    words = "marks: median, 95 % point; band: 90 %, of the bold one"
+    words = f"{marks_told(data.curves)}band: 90 %, of the bold one"
     words += "" if paper.narrow else "; a curve ends at its largest case"
     sb.foot_line(paper, words, style)
     return paper.figure

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import isfinite
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -24,6 +25,23 @@ class Curve(NamedTuple):
     low: Floats
     high: Floats
     cases: int
+
+
+MARKED: Final = (0.5, 0.05)
+"""Shares that have a mark on a curve: the median and the 95 % point."""
+ROUNDING: Final = 1e-9
+
+
+def marked(curve: Curve) -> list[int]:
+    """Places of the marks on the curve, as far down as it comes."""
+    at = np.searchsorted(-curve.share, -np.array(MARKED) - ROUNDING)
+    return [int(i) for i in at if i < curve.cases]
+
+
+def marks_told(curves: Sequence[Curve]) -> str:
+    """What the marks on the curves are."""
+    most = max((len(marked(c)) for c in curves), default=0)
+    return f"marks: {', '.join(('median', '95 % point')[:most])}; " if most else ""
 
 
 class ExceedanceData(NamedTuple):

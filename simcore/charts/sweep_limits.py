@@ -9,6 +9,7 @@ from simcore.charts.metrics import LEADING, cut, size_of
 from simcore.charts.paper import MM, Paper, sized
 from simcore.charts.style import Style, read_style
 from simcore.charts.sweep_exceedance import draw_curves, levels, lowest
+from simcore.charts.sweep_exceedance_data import marks_told
 from simcore.charts.sweep_limits_data import Panel, SweepLimitsData, over
 
 if TYPE_CHECKING:
@@ -63,7 +64,8 @@ def limits_page(data: SweepLimitsData, style: Style, size: str = "page") -> Figu
         heading(ax, panel, style)
     sb.label_axes(paper, "peak in % of what the limit bears", "share of crashes at or above", words + key + 2.2, style)
     _key(paper, data, who, columns, words, key, style)
-    sb.foot_line(paper, "marks: median, 95 % point; band: 90 %, of the bold one", style)
+    told = marks_told([c for p in data.panels for c in p.curves])
+    sb.foot_line(paper, f"{told}band: 90 %, of the bold one", style)
     return paper.figure
 
 

@@ -141,6 +141,9 @@ def _scale(paper: Paper, data: MapData, style: Style) -> None:
     r = paper.room
     line = style.small * LEADING / MM
     low = r.bottom + (line if paper.narrow else 0.0) + 1.0
+    if not _known(data):
+        _signs(paper, data, style, (r.left, low + 1.3 - 0.5 * line))
+        return
     words = cut(data.value_label, 0.55 * (r.right - r.left) * MM, style.small)
     x0 = r.left + (width(words, style.small) + width(number(data.low), style.small) + 8.0) / MM
     ax = paper.axes(x0, low, x0 + (20.0 if paper.narrow else 34.0), low + 2.6)
@@ -182,9 +185,15 @@ def _signs(paper: Paper, data: MapData, style: Style, at: tuple[float, float]) -
         x += SIGN + 3.0 + width(text, style.small) + 8.0
 
 
+def _known(data: MapData) -> bool:
+    """Whether any cell of any map has a value."""
+    return any(np.isfinite(m.peak).any() for m in data.maps)
+
+
 def _told(data: MapData) -> list[tuple[str, str]]:
     """Signs that are on the map, with their words."""
     empty = any((~np.isfinite(m.peak) & m.failed).any() for m in data.maps)
     blank = any((~np.isfinite(m.peak) & ~m.failed).any() for m in data.maps)
-    said = [("over", f"{data.allowable_text} (hatched: over it)")] if isfinite(data.allowable) else []
+    line = isfinite(data.allowable) and _known(data)
+    said = [("over", f"{data.allowable_text} (hatched: over it)")] if line else []
     return [*said, *([(FAILED, "failed")] if empty else []), *([(NO_DATA, "no data")] if blank else [])]

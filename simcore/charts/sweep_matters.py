@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from simcore.charts import sweep_base as sb
 from simcore.charts.metrics import LEADING, cut, size_of, width, wrap
@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 
+TOO_FEW: Final = "too few cases for shares"
+STILL: Final = "it does not vary"
+
+
 def draw_shares(ax: Axes, e: Effects, style: Style | None = None) -> Axes:
     """Bars of first-order share (dark) and, in a paired design, total (light, behind) on ``ax``."""
     style = style or read_style()
@@ -24,6 +28,11 @@ def draw_shares(ax: Axes, e: Effects, style: Style | None = None) -> Axes:
     ax.set_xlim(0.0, 100.0)
     ax.grid(axis="x")
     ax.set_xticks([0, 25, 50, 75, 100])
+    if not any(isfinite(x.value) for b in e.bars for x in (b.first, b.total)):
+        k: dict[str, Any] = {"xycoords": "axes fraction", "ha": "center", "va": "center", "size": style.small}
+        k["bbox"] = {"boxstyle": "square,pad=0.2", "facecolor": "white", "edgecolor": "none"}
+        still = all(b.low == b.high for b in e.bars)
+        ax.annotate(STILL if still else TOO_FEW, (0.5, 0.5), color=style.color("quiet.color"), **k)
     for i, b in enumerate(e.bars):
         for x, y, high, color in ((b.total, i + 0.17, 0.3, "#BFBFBF"), (b.first, i - 0.15, 0.3, "#4A4A4A")):
             place = y if e.paired else float(i)

@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 MOST_DOTS: Final = 400
+FEW_DOTS: Final = 100
+"""Dots up to this number are drawn larger ..."""
+DOTS: Final = (3.2, 1.6)
+"""... of these sizes in points."""
 
 
 def draw_times(ax: Axes, data: TimesData, style: Style | None = None, *, high: float = 0.5) -> Axes:
@@ -54,7 +58,8 @@ def _row(ax: Axes, i: int, row: Row, high: float, style: Style) -> None:
     ax.stairs(base - high * row.density, row.edges, baseline=base, color=look.color, linewidth=0.8, zorder=3)
     pick = np.unique(np.linspace(0, len(row.times) - 1, MOST_DOTS).astype(int))
     deep = base + 0.06 + 0.10 * ((np.arange(len(pick)) * 0.618034) % 1.0)
-    dots: dict[str, Any] = {"color": look.color, "marker": ".", "markersize": 1.6, "markeredgewidth": 0, "alpha": 0.7}
+    size = DOTS[len(pick) > FEW_DOTS]
+    dots: dict[str, Any] = {"color": look.color, "marker": ".", "markersize": size, "markeredgewidth": 0, "alpha": 0.7}
     ax.plot(row.times[pick], deep, linestyle="none", zorder=2, **dots)
     a, b = row.span[0], min(row.span[1], ax.get_xlim()[1])
     if isfinite(a):
