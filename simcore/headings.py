@@ -142,7 +142,10 @@ HEADINGS: dict[str, Heading] = {
     ),
     "slowest mode": Heading("The lowest natural frequency of the bare line, at rest."),
     "tolerance": Heading("The solver's relative tolerance, and the seconds it took."),
-    "damage": Heading("Of a sweep: the share of crashes in which a part passes its allowable, with its 95 % bounds."),
+    "damage": Heading(
+        "Of a sweep: the share of crashes in which a part passes its allowable, or the protection its heat limit, with "
+        "its 95 % bounds."
+    ),
     "nuisance": Heading("Of a sweep: the share of ordinary events that trip the protection, with its 95 % bounds."),
     "measure": Heading("Of a sweep: which input to find out more exactly, as it moves the answer most."),
     "cases": Heading("Of a sweep: how many runs were done, how many failed, and how they were chosen."),
@@ -150,7 +153,8 @@ HEADINGS: dict[str, Heading] = {
     "to open one": Heading("Of a sweep without a window: what would have to change for one to open."),
     "set": Heading("Of a sweep: the setting recommended for the candidate."),
     "crashes damaged": Heading(
-        "Of a sweep, at that setting: the share of crashes in which a part passes its allowable."
+        "Of a sweep, at that setting: the share of crashes in which a part passes its allowable, or the protection its "
+        "heat limit."
     ),
     "events that trip": Heading("Of a sweep, at that setting: the share of ordinary events that trip the protection."),
     "peak 95 %": Heading("Of a sweep: 95 of 100 crashes stay below this share of what is borne."),

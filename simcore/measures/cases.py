@@ -164,7 +164,11 @@ def meets(expect: str, m: Mapping[str, Any], heat_limit: Num) -> Any:
         return ~np.isnan(m["lets_go"])
     if expect == "hold":
         return np.isnan(m["trigger"]) & ~(m.get("speed_reached", nan) < STARTED)
-    burnt = (m["rise"] > heat_limit) | ~np.isnan(m["burns_at"])
     play = np.where(np.isnan(m["trigger"]), SWINGS, KEPT)
     kept = (m["end_class"] == 0.0) & (np.abs(m["speed_kept"] - 1.0) < play)
-    return kept & np.isnan(m["disconnect"]) & ~burnt
+    return kept & np.isnan(m["disconnect"]) & ~burnt(m, heat_limit)
+
+
+def burnt(m: Mapping[str, Any], heat_limit: Num) -> Any:
+    """Whether runs have passed the protection's heat limit: numbers, or arrays (runs,) of them."""
+    return (m["rise"] > heat_limit) | ~np.isnan(m["burns_at"])

@@ -89,8 +89,8 @@ SWEEP: Final = (
     Param("hypercube", "count", "draws of one latin hypercube, further draws come in further hypercubes; left out: "
           "as draws", low=2, high=10_000_000),
     Param("block", "count", "draws computed and kept together", default=500, low=1, high=1_000_000),
-    Param("damage_target", "ratio", "largest share of crashes that may pass an allowable", default="0.1 %", above=0,
-          source="to be chosen for the machine"),
+    Param("damage_target", "ratio", "largest share of crashes that may pass an allowable, or the protection's "
+          "heat limit", default="0.1 %", above=0, source="to be chosen for the machine"),
     Param("nuisance_target", "ratio", "largest share of ordinary events that may trip", default="0.01 %", above=0,
           source="to be chosen for the machine"),
     Param("table", "text", "file of draws for design table: a column for each factor, a row for each draw"),

@@ -76,14 +76,29 @@ def worst(result: SweepResult, candidate: int, measure: str, expects: tuple[str,
     return np.where(failed(result, candidate, expects), np.nan, out)
 
 
-def damage(result: SweepResult, candidate: int) -> Floats:
-    """(setting, other, draw): 1.0 a limit was passed or a one-way clutch broke in a crash, 0.0 not, NaN failed or not
-    to be judged."""
+class Harms(NamedTuple):
+    """What a crash does (setting, other, draw): a limit passed, a one-way clutch broken, the protection's heat limit
+    passed."""
+
+    limits: Flags
+    mates: Flags
+    heat: Flags
+
+
+def harms(result: SweepResult, candidate: int) -> Harms:
+    """All False where a case failed."""
     use = worst(result, candidate, "use")
-    over = use > 1.0
-    if "mates" in result.measures:
-        over |= worst(result, candidate, "mates") > 0.0
-    return np.where(np.isnan(use), np.nan, over.astype(float))
+    mates, heat = (
+        worst(result, candidate, m) > 0.0 if m in result.measures else np.zeros(use.shape, dtype=bool)
+        for m in ("mates", "burnt")
+    )
+    return Harms(use > 1.0, mates, heat)
+
+
+def damage(result: SweepResult, candidate: int) -> Floats:
+    """(setting, other, draw): 1.0 a crash did one of :class:`Harms`, 0.0 none, NaN failed or not to be judged."""
+    over = np.logical_or.reduce(harms(result, candidate))
+    return np.where(np.isnan(worst(result, candidate, "use")), np.nan, over.astype(float))
 
 
 def nuisance(result: SweepResult, candidate: int) -> Floats:

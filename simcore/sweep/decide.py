@@ -125,7 +125,7 @@ def choose(result: SweepResult, candidate: int) -> Choice:
     d, n = damage.at(setting), nuisance.at(setting)
     peak, use, times = (at_place(result, candidate, place, m) for m in ("peak", "use", "disconnect"))
     known = times[~np.isnan(times)]
-    words = wording.window(result, kept, found, tolerance, only_protected(result, candidate))
+    words = wording.window(result, kept, found, tolerance, candidate)
     opens = () if found.likely else opening.ways(result, candidate, damage, nuisance, tolerance)
     return Choice(
         result.candidates[candidate], candidate, setting, float(grid[place]), place, kept, found, tolerance,
@@ -148,13 +148,6 @@ def at_place(result: SweepResult, candidate: int, place: int, measure: str, *, e
     cell = int(np.argmax(np.nan_to_num(ranked, nan=-1.0)))
     out: Floats = values[place, cell]
     return out if every else out[cases.independent(result)]
-
-
-def only_protected(result: SweepResult, candidate: int) -> bool:
-    """Whether every damage is one of the protected part."""
-    use, peak = cases.worst(result, candidate, "use"), cases.worst(result, candidate, "peak")
-    known = np.isfinite(use) & np.isfinite(peak)
-    return bool(np.array_equal(use[known] > 1.0, peak[known] > result.allowable))
 
 
 def margin(result: SweepResult, damage: Odds, nuisance: Odds) -> float:

@@ -42,7 +42,8 @@ def ways(
         a, b = wording.number(low, result.unit), wording.effort(high, result.unit)
         less = wording.percent(1.0 - high / low)
         out.append(f"If service asked {less} less (a softer start), the lower edge would fall from {a} to {b}.")
-    out.append(_scatter(result, candidate))
+    if not heat_share(result, candidate, low) > result.damage_target:
+        out.append(_scatter(result, candidate))
     return tuple(t for t in out if t)
 
 
@@ -125,6 +126,17 @@ def too_narrow(
     return tuple(t for t in out if t)
 
 
+def heat_share(result: SweepResult, candidate: int, setting: float) -> float:
+    """Share of the crashes that pass the protection's heat limit at the first setting run that is no lower, in the
+    worst of the other cells; 0 where none is known."""
+    grid = cases.setting_axis(result, candidate).settings
+    at = int(np.searchsorted(grid, setting * (1.0 - HAIR)))
+    if not isfinite(setting) or at == len(grid):
+        return 0.0
+    heat = cases.harms(result, candidate).heat[at][:, cases.independent(result)]
+    return float(heat.mean(axis=1).max())
+
+
 def allowable_factor(result: SweepResult, candidate: int, setting: float) -> float:
     """By how much every allowable must grow so that the damage target is kept at ``setting``; NaN: not known."""
     use = _use(result, candidate)
@@ -198,6 +210,12 @@ def _untried(result: SweepResult, damage: Curve, low: float, high: float) -> str
 
 
 def _allowable(result: SweepResult, candidate: int, low: float) -> str:
+    """What would allow the setting ``low``: stronger parts, or less slip heat where that is what forbids it."""
+    if (hot := heat_share(result, candidate, low)) > result.damage_target:
+        return (
+            f"At {wording.effort(low, result.unit)} {wording.percent(hot)} of the crashes pass the protection's heat "
+            "limit: a stop that comes sooner, or one that bears more heat, would allow it."
+        )
     factor = allowable_factor(result, candidate, low) if isfinite(low) else nan
     if not factor > 1.0:
         return ""

@@ -31,6 +31,7 @@ AT: Final = "use at "
 OWN: Final = {
     "use": ("1", "largest peak over its allowable"),
     "mates": ("1", "other protections that trip in service, one-way clutches that break"),
+    "burnt": ("1", "the protection has passed its heat limit (1) or not (0)"),
     "met": ("1", "expectation met (1) or not (0)"),
     "peak": (TORQUE, "peak torque at the protected connection"),
     "peak_time": ("s", "instant of the peak after the event"),

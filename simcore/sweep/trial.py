@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from simcore.errors import InputError, SolveError
 from simcore.line.assemble import lowest_mode
 from simcore.line.laws import Num, Unlike, alike
-from simcore.measures.cases import Case, make_case, meets
+from simcore.measures.cases import Case, burnt, make_case, meets
 from simcore.measures.extract import measured
 from simcore.measures.holding import smallest_settings
 from simcore.measures.line_mates import failing
@@ -47,7 +47,7 @@ NOT_ASSEMBLED = 98
 MEASURES = (
     "peak", "peak_time", "end", "ledger", "trigger", "lets_go", "disconnect", "reengage", "standstill", "impulse",
     "energy", "heat", "rise", "burns_at", "slip_angle", "tally", "peak_protection", "end_class", "speed_kept", "met",
-    "use", "mates", "asks",
+    "use", "mates", "burnt", "asks",
 )  # fmt: skip
 ONE_ASSEMBLES = threading.Lock()
 """Threads that assemble at once would share the interpreter and then keep in step, blocks being alike; one that has
@@ -228,6 +228,7 @@ class Trial:
         expect = self.scenario.situations[self.situations[j]].expect
         got["mates"] = failing(stack.base, meas, expect)
         got["met"] = np.asarray(meets(expect, got, stack.heat_limit) & (got["mates"] == 0.0), dtype=float)
+        got["burnt"] = np.asarray(burnt(got, stack.heat_limit), dtype=float)
         uses = uses_of(self.scenario, self.name, stack.base, stack.allowable, meas)
         got |= {AT + name: use for name, use in uses.items()}
         got["use"] = largest(uses, len(meas))

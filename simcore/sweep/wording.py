@@ -5,6 +5,8 @@ from __future__ import annotations
 from math import ceil, floor, isfinite, log10
 from typing import Final
 
+import numpy as np
+
 from simcore import units
 from simcore.sweep import cases
 from simcore.sweep.odds import THIN, Odds, Window
@@ -123,7 +125,7 @@ def short_odds(x: Odds) -> str:
     return f"< {one_in(x.high)}" if x.rests < THIN or x.share < RAREST else one_in(x.share)
 
 
-def window(result: SweepResult, kept: Window, found: Window, tolerance: float, only_protected: bool) -> str:
+def window(result: SweepResult, kept: Window, found: Window, tolerance: float, candidate: int) -> str:
     """'set 168 to 183 N*m; below 160: trips more than once in ...; above 190: ...', or that there is none.
 
     ``kept``: settings that keep both targets, ``found``: those of them that leave room for the ``tolerance``.
@@ -144,7 +146,7 @@ def window(result: SweepResult, kept: Window, found: Window, tolerance: float, o
     room = f", which leaves room for {percent(tolerance)} of tolerance" if tolerance > 0.0 else ""
     below, above = f"below {number(kept.low, unit)}", f"above {number(kept.high, unit)}"
     head = f"set {span(low, high, unit)}{sure}{room}"
-    return f"{head}; {_below(result, kept, below)}; {_above(result, kept, only_protected, above)}"
+    return f"{head}; {_below(result, kept, below)}; {_above(result, kept, candidate, above)}"
 
 
 def _below(result: SweepResult, kept: Window, where: str) -> str:
@@ -157,12 +159,12 @@ def _below(result: SweepResult, kept: Window, where: str) -> str:
     return f"{where}: trips {often}"
 
 
-def _above(result: SweepResult, kept: Window, only_protected: bool, where: str) -> str:
+def _above(result: SweepResult, kept: Window, candidate: int, where: str) -> str:
     if not cases.places(result, cases.CRASH).size:
         return f"{where}: no crash in this sweep says how high"
     if kept.open_above:
         return f"{where}: the grid ends, extend it"
-    return f"{where}: {seen(result, only_protected)} in more than {target(result.damage_target, 'crashes')}"
+    return f"{where}: {harm(result, candidate)} in more than {target(result.damage_target, 'crashes')}"
 
 
 def edges_words(result: SweepResult, kept: Window) -> str:
@@ -173,11 +175,23 @@ def edges_words(result: SweepResult, kept: Window) -> str:
     return f"{' and '.join(dict.fromkeys(ends))} {result.unit}" if ends and kept.likely else ""
 
 
-def seen(result: SweepResult, only_protected: bool) -> str:
-    """What damage is: the protected part's allowable, or any limit's."""
-    if only_protected and isfinite(result.allowable):
-        return f"'{result.protect}' sees more than {effort(result.allowable, result.unit)}"
-    return "a part sees more than it bears"
+def harm(result: SweepResult, candidate: int) -> str:
+    """What damage is: the protected part's allowable passed, or any limit's, or the candidate's own heat limit."""
+    found = cases.harms(result, candidate)
+    over = found.limits | found.mates
+    if found.heat.any() and not over.any():
+        return "it passes its heat limit"
+    part = "a part sees more than it bears"
+    if isfinite(result.allowable) and _only_protected(result, candidate):
+        part = f"'{result.protect}' sees more than {effort(result.allowable, result.unit)}"
+    return f"{part}, or it passes its heat limit," if (found.heat & ~over).any() else part
+
+
+def _only_protected(result: SweepResult, candidate: int) -> bool:
+    """Whether every limit passed is that of the protected part."""
+    use, peak = cases.worst(result, candidate, "use"), cases.worst(result, candidate, "peak")
+    known = np.isfinite(use) & np.isfinite(peak)
+    return bool(np.array_equal(use[known] > 1.0, peak[known] > result.allowable))
 
 
 def service(result: SweepResult) -> str:

@@ -246,3 +246,35 @@ def test_of_a_sweep_that_was_stopped_the_answer_says_so_first() -> None:
     assert "500 of 2,000 draws so far" in corner(some).replace("\u00a0", " ")
     assert "rovisional" not in decide(made(1, 500)).sentence
     assert "so far" not in corner(made(1, 500))
+
+
+def _hot(result: SweepResult, from_place: int) -> SweepResult:
+    """The same sweep in which every crash from that setting on passes the heat limit."""
+    hot = np.zeros_like(result.measures["use"])
+    hot[:, from_place:, :, 0] = 1.0
+    return replace(result, measures={**result.measures, "burnt": hot})
+
+
+def test_slip_heat_past_the_limit_is_damage_and_ends_the_window() -> None:
+    cool = made(1, 500, allowable=900.0, asks=(100.0, 2.0))
+    hot = _hot(cool, 6)
+    settings = cases.setting_axis(hot, 0).settings
+    assert cases.damage(hot, 0).mean(axis=(1, 2)).tolist() == [0.0] * 6 + [1.0] * 3
+    assert decide(cool).choices[0].window.open_above
+    choice = decide(hot).choices[0]
+    assert settings[5] <= choice.kept.high < settings[6]
+    assert "it passes its heat limit in more than 1 of 50 crashes" in choice.words
+
+
+def test_where_parts_and_heat_set_the_end_both_are_told() -> None:
+    hot = _hot(made(1, 500, allowable=300.0, asks=(100.0, 2.0)), 8)
+    few = hot.measures["use"][0, 8, :, 0] > 1.0
+    assert 0 < few.sum() < 500
+    assert wording.harm(hot, 0) == "'gearbox shaft' sees more than 300 N*m, or it passes its heat limit,"
+
+
+def test_heat_is_told_where_stronger_parts_would_not_open_a_window() -> None:
+    hot = _hot(made(1, 1000, nominal=160.0, allowable=900.0), 0)
+    ways = decide(hot).choices[0].opens
+    assert any("100 % of the crashes pass the protection's heat limit: a stop that comes sooner" in w for w in ways)
+    assert not any("Parts that bear" in w or "scatters only" in w for w in ways)

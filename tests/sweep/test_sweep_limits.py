@@ -9,6 +9,7 @@ import pytest
 from mates import FOLDER, HOIST
 from sweep_samples import limited, linear, made
 
+from simcore.api import run
 from simcore.charts.sweep_limits_data import MOST_LIMITS, limits_data, over
 from simcore.measures.cases import Case
 from simcore.scenario.read import read_text
@@ -136,3 +137,14 @@ def test_they_come_back_from_the_file(tmp_path):
     assert dict(back.limits) == dict(result.limits)
     for name in result.limits:
         assert np.array_equal(back.measures[AT + name], result.measures[AT + name], equal_nan=True)
+
+
+def test_a_disc_that_passes_its_heat_limit_is_damage():
+    """As a single run judges it; the same disc with a heat capacity that bears the slip is not."""
+    for capacity, burnt in (("1 J/K", 1.0), ("9 kJ/K", 0.0)):
+        text = hoist("3000 N*m").replace('setting="300 N*m"}', f'setting="300 N*m", heat_capacity="{capacity}"}}')
+        _, block = trial(text, "disc")
+        assert (block.measures["burnt"][:, 0] == burnt).all()
+        assert (block.measures["use"][:, 0] < 1.0).all()
+        reasons = next(a for a in run(read_text(text, "line.toml")).answers if a.name == "disc").reasons
+        assert any("heat" in r for r in reasons) is bool(burnt)
