@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import isnan, sqrt
 
 import pytest
@@ -75,8 +76,27 @@ def test_crash_bound_is_not_exceeded(down, stiff):
 
 
 def test_crash_bound_by_hand():
-    """100 + sqrt(5000*((2 + 0.5)*100 + 60^2/3000))."""
-    assert crash_bound(seen()) == pytest.approx(100 + sqrt(5000 * (250 + 1.2)))
+    """100 + sqrt(5000*((2 + 0.5)*100 + 60^2/3000)); then with 600 N*m/rad before it and 0.01 rad of play."""
+    alone = seen(series=5e3, contact=7.5e3)
+    assert crash_bound(alone) == pytest.approx(100 + sqrt(5000 * (250 + 1.2)))
+    more = replace(alone, series=1.0 / (1.0 / 5e3 + 1.0 / 600), play=0.01)
+    assert crash_bound(more) == pytest.approx(100 + sqrt(5000 * (250 + 1.2 + 6.0 + 2.0)))
+
+
+@pytest.mark.parametrize(("speed", "coupling"), [(6.0, 450), (8.0, 450), (6.0, 700)])
+def test_crash_bound_counts_the_springs_before_the_connection(speed, coupling):
+    """A slow line, a soft coupling before a stiff shaft: what the motor winds up there ends in the shaft."""
+    soft = station("coupling", "shaft", stiffness=f"{coupling} N*m/rad", **NONE)
+    hub = station("hub", "flywheel", inertia="0.03 kg*m^2")
+    shaft = SHAFT.replace("5 kN*m/rad", "40 kN*m/rad")
+    wheel = station("wheel", "flywheel", inertia="0.085 kg*m^2")
+    stop = situation("jam", "hard stop", stiffness="80 kN*m/rad", horizon="0.5 s", **NONE)
+    drive = motor(torque="100 N*m", speed=f"{speed} rad/s", inertia="0.02 kg*m^2", droop=1e-3)
+    a = bare(scenario(drive, soft, hub, shaft, wheel, stop), "jam")
+    run, s = peak(a), seen_from(a, a.index("shaft"))
+    assert run <= crash_bound(s) < 3 * run
+    left_out = sqrt(s.stiffness * ((s.up + s.down) * s.speed**2 + (s.motor - s.running) ** 2 / s.to_ground))
+    assert run > s.motor + left_out
 
 
 @pytest.mark.parametrize(("load", "breakaway"), [(0, 0), (10, 10), (10, 18)])
