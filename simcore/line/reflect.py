@@ -314,7 +314,8 @@ def start_estimate(s: Seen) -> float:
     Two inertias, the load breaking loose at ``L0`` if ``T + sqrt((T - W)^2 + 2 T b k)``, the peak where it never does,
     comes so far; springs wound by the weight ``W`` if it is held before them:
     ``e = L0 - L - s(T - L)``, ``L + s(T - L) + sqrt(e^2 + s((L0 - W)(2T - L0 - W) + 2 T b k))``; a weight that nothing
-    holds, springs unwound: ``2(L + s(T - L))``.  Energy balance, textbook.
+    holds, springs unwound: ``2(L + s(T - L))``; a load that pulls onward has nothing to break loose.  Energy balance,
+    textbook.  Of sizes: where such a load drives in the end, ``-L`` at least.
     """
     share = s.down / (s.up + s.down)
     t, run, brk = s.motor, s.running, s.breakaway
@@ -325,8 +326,10 @@ def start_estimate(s: Seen) -> float:
     stuck = t + sqrt((t - wound) ** 2 + play)
     if stuck < brk:
         return stuck
-    e = brk - run - share * (t - run)
-    return run + share * (t - run) + sqrt(e * e + share * ((brk - wound) * (2.0 * t - brk - wound) + play))
+    loose = brk if wound < 0.0 else max(brk, 0.0)
+    level = run + share * (t - run)
+    swing = (loose - level) ** 2 + share * ((loose - wound) * (2.0 * t - loose - wound) + play)
+    return max(abs(level) + sqrt(swing), -run)
 
 
 def start_bound(s: Seen) -> float:

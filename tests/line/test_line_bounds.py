@@ -10,6 +10,7 @@ from line_texts import bare, candidate, fitted, motor, scenario, situation, stat
 from scipy.integrate import solve_ivp
 
 from simcore.conduct import Settings, conduct
+from simcore.line.cautions import cautions
 from simcore.line.reflect import (
     Seen,
     crash_bound,
@@ -108,6 +109,38 @@ def test_unwound_start_against_the_kernel(load, breakaway):
     a = bare(scenario(*line, situation("go", "start", horizon="1 s")), "go")
     hand = start_estimate(seen_from(a, a.index("shaft")))
     assert peak(a) == pytest.approx(hand, rel=0.02)
+
+
+def helped(weight: float, rubs: float, *more: str):
+    """A start of two inertias with a hook that pulls onward, drum of 0.1 m; shaft undamped, drive at its limit."""
+    wheel = station("wheel", "flywheel", inertia="0.6 kg*m^2")
+    drum = station("drum", "drum", radius="0.1 m")
+    hook = station("hook", "hoisted mass", mass=f"{weight / 0.981} kg", lifts="backward")
+    drag = station("load", "friction load", running=f"{rubs} N*m") if rubs else ""
+    line = (motor(speed="200 rad/s", inertia="0.4 kg*m^2", droop=1e-3), *more, SHAFT, wheel, drag, drum, hook)
+    return scenario(*line, situation("go", "start", horizon="0.5 s"))
+
+
+@pytest.mark.parametrize(("weight", "rubs"), [(10, 0), (10, 4), (10, 15), (4, 2)])
+def test_start_with_a_load_that_pulls_onward_against_the_kernel(weight, rubs):
+    """2|L + s(T - L)| where it moves by itself: not the root of something negative."""
+    a = bare(helped(weight, rubs), "go")
+    s = seen_from(a, a.index("shaft"))
+    assert s.weight == pytest.approx(-weight)
+    assert s.running == pytest.approx(rubs - weight)
+    assert peak(a) == pytest.approx(start_estimate(s), rel=0.02)
+
+
+def test_estimate_of_a_start_that_ends_with_braking():
+    """At speed the motor holds back all of what pulls, 25 N*m; by the step alone the shaft sees less."""
+    a = bare(helped(25, 0), "go")
+    assert start_estimate(seen_from(a, a.index("shaft"))) == pytest.approx(25.0)
+
+
+def test_check_of_a_line_that_its_load_helps_to_start():
+    slot = station("slot", "slot", hub_in="0.01 kg*m^2", hub_out="0.01 kg*m^2")
+    s = helped(10, 0, slot, candidate("friction disc", setting="60 N*m"))
+    assert "load not held" in {c.name for c in cautions(s)}
 
 
 def test_unwound_start_without_load_is_twice_the_share():
