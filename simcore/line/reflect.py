@@ -39,6 +39,8 @@ class Seen:
     """Play of the whole line, that of ``lash`` included."""
     alone: bool = True
     """One drive, whose torque does not rise with its speed, and no load before the connection that breaks loose."""
+    contact: float = inf
+    """Stiffness of the contact of a crash."""
 
 
 def speed_ratio(a: Assembly, node: int, protected: int) -> float:
@@ -236,6 +238,7 @@ def seen_from(a: Assembly, protected: int) -> Seen:
         series=_series(a, protected),
         play=_lash(a, protected, up_nodes | down_nodes),
         alone=_drives_alone(a, down_nodes),
+        contact=inf if event is None else stiffness_at(a, event, protected),
     )
 
 
@@ -295,9 +298,14 @@ def crash_estimate(s: Seen) -> float:
 
 
 def crash_bound(s: Seen) -> float:
-    """Not exceeded at this connection: all moving energy into it alone [N*m]."""
-    energy = (s.up + s.down) * s.speed**2 + (s.motor - s.running) ** 2 / s.to_ground
-    return s.motor + sqrt(s.stiffness * energy)
+    """Not exceeded at this connection: all moving energy, and all that the motor winds up, into it alone [N*m].
+
+    ``M + sqrt(k (J w^2 + (M - L)^2 (1/K + 1/kc) + 2 M b))``, ``K`` all springs, ``kc`` the contact, ``b`` all play of
+    the line: each spring and the contact hold ``M - L`` less than with the motor at its limit, and play may lie on the
+    other flank.  Energy balance about that rest, springs linear, any number of inertias.
+    """
+    wound = (s.motor - s.running) ** 2 * (1.0 / s.series + 1.0 / s.contact) + 2.0 * s.motor * s.play
+    return s.motor + sqrt(s.stiffness * ((s.up + s.down) * s.speed**2 + wound))
 
 
 def start_estimate(s: Seen) -> float:
@@ -306,7 +314,8 @@ def start_estimate(s: Seen) -> float:
     Two inertias, the load breaking loose at ``L0`` if ``T + sqrt((T - W)^2 + 2 T b k)``, the peak where it never does,
     comes so far; springs wound by the weight ``W`` if it is held before them:
     ``e = L0 - L - s(T - L)``, ``L + s(T - L) + sqrt(e^2 + s((L0 - W)(2T - L0 - W) + 2 T b k))``; a weight that nothing
-    holds, springs unwound: ``2(L + s(T - L))``.  Energy balance, textbook.
+    holds, springs unwound: ``2(L + s(T - L))``; a load that pulls onward has nothing to break loose.  Energy balance,
+    textbook.  Of sizes: where such a load drives in the end, ``-L`` at least.
     """
     share = s.down / (s.up + s.down)
     t, run, brk = s.motor, s.running, s.breakaway
@@ -317,8 +326,10 @@ def start_estimate(s: Seen) -> float:
     stuck = t + sqrt((t - wound) ** 2 + play)
     if stuck < brk:
         return stuck
-    e = brk - run - share * (t - run)
-    return run + share * (t - run) + sqrt(e * e + share * ((brk - wound) * (2.0 * t - brk - wound) + play))
+    loose = brk if wound < 0.0 else max(brk, 0.0)
+    level = run + share * (t - run)
+    swing = (loose - level) ** 2 + share * ((loose - wound) * (2.0 * t - loose - wound) + play)
+    return max(abs(level) + sqrt(swing), -run)
 
 
 def start_bound(s: Seen) -> float:

@@ -12,9 +12,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from simcore.contract import SLIPPING
+from simcore.contract import ENGAGED, SLIPPING
 from simcore.solver import arrays as ar
-from simcore.solver.dispatch import evaluate, switch_part
+from simcore.solver.dispatch import evaluate, part_torque, switch_part
 
 FIRST_STEP = 1e-3
 GROW_STEP = 10.0
@@ -184,6 +184,17 @@ def which_table(e: int, now: int, tables: Any, line: Any, state: Any) -> int:
     return 1 if line.klass[e, state.mode[e]] == SLIPPING else 0
 
 
+def cross_play(e: int, old: int, y: Any, line: Any, state: Any, work: Any) -> None:
+    """On to the other flank if part ``e`` has left ``old`` for its play: a line that runs does not rest there."""
+    now = state.mode[e]
+    if line.klass[e, old] != ENGAGED or line.klass[e, now] != ENGAGED or part_torque(e, 0.0, y, line, state) != 0.0:
+        return
+    for k in range(min(2, line.parts[e, ar.G_COUNT])):
+        new, _heat = switch_part(e, k, 0.0, y, work.t[ar.T0], line, state)
+        if new != old:
+            state.mode[e] = new
+
+
 def solve_steady(y: Any, tables: Any, line: Any, state: Any, work: Any, jac: Any) -> int:
     """Bring ``y`` and the modes to steady running; 0 if found, 7 if there is none.
 
@@ -206,8 +217,11 @@ def solve_steady(y: Any, tables: Any, line: Any, state: Any, work: Any, jac: Any
         for e in range(parts):
             work.due[e] = violated_guard(e, line, work)
             if work.due[e] >= 0 and not violated:
+                old = state.mode[e]
                 new, _heat = switch_part(e, work.due[e], 0.0, y, work.t[ar.T0], line, state)
                 state.mode[e] = new
+                if steady[1, 0] > 0.0 and line.parts[e, ar.ANGLE_A] > 0 and line.parts[e, ar.ANGLE_B] > 0:
+                    cross_play(e, old, y, line, state, work)
                 now = which_table(e, now, tables, line, state)
                 work.count[ar.LAST_PART] = e
                 violated = True

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import isnan, sqrt
 
 import pytest
@@ -9,6 +10,7 @@ from line_texts import bare, candidate, fitted, motor, scenario, situation, stat
 from scipy.integrate import solve_ivp
 
 from simcore.conduct import Settings, conduct
+from simcore.line.cautions import cautions
 from simcore.line.reflect import (
     Seen,
     crash_bound,
@@ -75,8 +77,27 @@ def test_crash_bound_is_not_exceeded(down, stiff):
 
 
 def test_crash_bound_by_hand():
-    """100 + sqrt(5000*((2 + 0.5)*100 + 60^2/3000))."""
-    assert crash_bound(seen()) == pytest.approx(100 + sqrt(5000 * (250 + 1.2)))
+    """100 + sqrt(5000*((2 + 0.5)*100 + 60^2/3000)); then with 600 N*m/rad before it and 0.01 rad of play."""
+    alone = seen(series=5e3, contact=7.5e3)
+    assert crash_bound(alone) == pytest.approx(100 + sqrt(5000 * (250 + 1.2)))
+    more = replace(alone, series=1.0 / (1.0 / 5e3 + 1.0 / 600), play=0.01)
+    assert crash_bound(more) == pytest.approx(100 + sqrt(5000 * (250 + 1.2 + 6.0 + 2.0)))
+
+
+@pytest.mark.parametrize(("speed", "coupling"), [(6.0, 450), (8.0, 450), (6.0, 700)])
+def test_crash_bound_counts_the_springs_before_the_connection(speed, coupling):
+    """A slow line, a soft coupling before a stiff shaft: what the motor winds up there ends in the shaft."""
+    soft = station("coupling", "shaft", stiffness=f"{coupling} N*m/rad", **NONE)
+    hub = station("hub", "flywheel", inertia="0.03 kg*m^2")
+    shaft = SHAFT.replace("5 kN*m/rad", "40 kN*m/rad")
+    wheel = station("wheel", "flywheel", inertia="0.085 kg*m^2")
+    stop = situation("jam", "hard stop", stiffness="80 kN*m/rad", horizon="0.5 s", **NONE)
+    drive = motor(torque="100 N*m", speed=f"{speed} rad/s", inertia="0.02 kg*m^2", droop=1e-3)
+    a = bare(scenario(drive, soft, hub, shaft, wheel, stop), "jam")
+    run, s = peak(a), seen_from(a, a.index("shaft"))
+    assert run <= crash_bound(s) < 3 * run
+    left_out = sqrt(s.stiffness * ((s.up + s.down) * s.speed**2 + (s.motor - s.running) ** 2 / s.to_ground))
+    assert run > s.motor + left_out
 
 
 @pytest.mark.parametrize(("load", "breakaway"), [(0, 0), (10, 10), (10, 18)])
@@ -88,6 +109,38 @@ def test_unwound_start_against_the_kernel(load, breakaway):
     a = bare(scenario(*line, situation("go", "start", horizon="1 s")), "go")
     hand = start_estimate(seen_from(a, a.index("shaft")))
     assert peak(a) == pytest.approx(hand, rel=0.02)
+
+
+def helped(weight: float, rubs: float, *more: str):
+    """A start of two inertias with a hook that pulls onward, drum of 0.1 m; shaft undamped, drive at its limit."""
+    wheel = station("wheel", "flywheel", inertia="0.6 kg*m^2")
+    drum = station("drum", "drum", radius="0.1 m")
+    hook = station("hook", "hoisted mass", mass=f"{weight / 0.981} kg", lifts="backward")
+    drag = station("load", "friction load", running=f"{rubs} N*m") if rubs else ""
+    line = (motor(speed="200 rad/s", inertia="0.4 kg*m^2", droop=1e-3), *more, SHAFT, wheel, drag, drum, hook)
+    return scenario(*line, situation("go", "start", horizon="0.5 s"))
+
+
+@pytest.mark.parametrize(("weight", "rubs"), [(10, 0), (10, 4), (10, 15), (4, 2)])
+def test_start_with_a_load_that_pulls_onward_against_the_kernel(weight, rubs):
+    """2|L + s(T - L)| where it moves by itself: not the root of something negative."""
+    a = bare(helped(weight, rubs), "go")
+    s = seen_from(a, a.index("shaft"))
+    assert s.weight == pytest.approx(-weight)
+    assert s.running == pytest.approx(rubs - weight)
+    assert peak(a) == pytest.approx(start_estimate(s), rel=0.02)
+
+
+def test_estimate_of_a_start_that_ends_with_braking():
+    """At speed the motor holds back all of what pulls, 25 N*m; by the step alone the shaft sees less."""
+    a = bare(helped(25, 0), "go")
+    assert start_estimate(seen_from(a, a.index("shaft"))) == pytest.approx(25.0)
+
+
+def test_check_of_a_line_that_its_load_helps_to_start():
+    slot = station("slot", "slot", hub_in="0.01 kg*m^2", hub_out="0.01 kg*m^2")
+    s = helped(10, 0, slot, candidate("friction disc", setting="60 N*m"))
+    assert "load not held" in {c.name for c in cautions(s)}
 
 
 def test_unwound_start_without_load_is_twice_the_share():
