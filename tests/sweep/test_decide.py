@@ -237,3 +237,16 @@ def test_a_line_that_does_not_come_up_is_told_apart_from_a_trip(lets_go: bool) -
     found = decide(replace(result, measures={**result.measures, "met": met, "trigger": trigger})).cautions
     assert any("does not come up to speed though nothing lets go" in c for c in found) is not lets_go
     assert any("more than the odds say" in c for c in found) is lets_go
+
+
+def test_another_protection_that_trips_in_service_is_a_trip() -> None:
+    """The candidate has not let go, but pins behind it have: a matter of the line, not of motor and load."""
+    result = made(1, 400, asks=(100.0, 1.0))
+    held = cases.places(result, ("hold",))
+    met, mates = result.measures["met"].copy(), np.zeros_like(result.measures["met"])
+    met[:, :, ::20, held] = 0.0
+    mates[:, :, ::20, held] = 1.0
+    more = {"met": met, "mates": mates, "trigger": np.full_like(met, np.nan)}
+    found = decide(replace(result, measures={**result.measures, **more})).cautions
+    assert not any("does not come up to speed" in c for c in found)
+    assert any("more than the odds say" in c for c in found)
