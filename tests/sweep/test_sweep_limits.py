@@ -167,3 +167,15 @@ def test_they_come_back_from_the_file(tmp_path):
     assert dict(back.limits) == dict(result.limits)
     for name in result.limits:
         assert np.array_equal(back.measures[AT + name], result.measures[AT + name], equal_nan=True)
+
+
+def test_limits_whose_names_differ_in_signs_alone_are_kept_apart(tmp_path):
+    """Each is a variable of its own in the file, whatever letters a variable's name may have."""
+    result = made(1, 20)
+    names = [f"{AT}shaft {n}" for n in ("1-2", "1/2", "1+2", "1 2")]
+    uses = {name: (k + 1.0) * result.measures["use"] for k, name in enumerate(names)}
+    path = tmp_path / "signs.h5"
+    replace(result, measures={**result.measures, **uses}).write(path)
+    again = SweepResult.load(path)
+    for name, use in uses.items():
+        assert np.array_equal(again.measures[name], use, equal_nan=True)
