@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from small import result
 
+from simcore.cli.start import pairs
 from simcore.errors import InputError, ResultError
 from simcore.output import named_folder, next_folder, result_file, safe_name, save, table, tidy
 
@@ -86,6 +87,13 @@ def test_a_disk_that_fails_leaves_the_earlier_table_whole(tmp_path: Path, monkey
         save(result(title="Another"), tmp_path)
     assert {p.name for p in tmp_path.iterdir()} == {"result.h5", "table.csv"}
     assert (tmp_path / "table.csv").read_bytes() == before
+
+
+def test_a_name_with_an_equals_sign_can_be_changed() -> None:
+    """What stands before the sign is a whole path, in whatever way the name is written."""
+    given = {'candidates["pins d=6"].setting': "300 N*m", "line.motor.limit": "1.5", "candidates['a=b=c'].pins": "3",
+             "not a path [": "a=b"}  # fmt: skip
+    assert pairs([f"{path} = {value}" for path, value in given.items()]) == given
 
 
 def test_result_by_file_or_folder(tmp_path: Path) -> None:
