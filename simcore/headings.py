@@ -142,7 +142,10 @@ HEADINGS: dict[str, Heading] = {
     ),
     "slowest mode": Heading("The lowest natural frequency of the bare line, at rest."),
     "tolerance": Heading("The solver's relative tolerance, and the seconds it took."),
-    "damage": Heading("Of a sweep: the share of crashes in which a part passes its allowable, with its 95 % bounds."),
+    "damage": Heading(
+        "Of a sweep: the share of crashes in which a part passes its allowable, with its 95 % bounds. One passed in an "
+        "ordinary event is told under Mind."
+    ),
     "nuisance": Heading("Of a sweep: the share of ordinary events that trip the protection, with its 95 % bounds."),
     "measure": Heading("Of a sweep: which input to find out more exactly, as it moves the answer most."),
     "cases": Heading("Of a sweep: how many runs were done, how many failed, and how they were chosen."),

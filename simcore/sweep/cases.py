@@ -108,6 +108,12 @@ def stalls(result: SweepResult, candidate: int) -> Floats:
     return np.where(failed(result, candidate, ("hold",)), np.nan, never.any(axis=-1).astype(float))
 
 
+def strained(result: SweepResult, candidate: int) -> Floats:
+    """(setting, other, draw): 1.0 a limit was passed in an ordinary event, 0.0 none was; NaN failed or none there."""
+    use = worst(result, candidate, "use", SERVICE)
+    return np.where(np.isnan(use), np.nan, (use > 1.0).astype(float))
+
+
 def asked(result: SweepResult, candidate: int) -> Floats | None:
     """(draw): the smallest setting that holds all ordinary events; inf: none does, NaN: failed.
 

@@ -250,3 +250,14 @@ def test_another_protection_that_trips_in_service_is_a_trip() -> None:
     found = decide(replace(result, measures={**result.measures, **more})).cautions
     assert not any("does not come up to speed" in c for c in found)
     assert any("more than the odds say" in c for c in found)
+
+
+@pytest.mark.parametrize("hits", [0, 20])
+def test_a_part_past_its_allowable_in_ordinary_running_is_told(hits: int) -> None:
+    """Odds of damage are those of crashes: what a start does to the line beside them must not go unsaid."""
+    result = made(1, 400)
+    use = result.measures["use"].copy()
+    use[:, :, :hits, cases.places(result, ("hold",))] = 1.3
+    found = decide(replace(result, measures={**result.measures, "use": use}))
+    assert found.choices[0].damage_odds == decide(result).choices[0].damage_odds
+    assert sum(f"In {hits} of 400 draws" in c and "in an ordinary event" in c for c in found.cautions) == bool(hits)
