@@ -181,6 +181,20 @@ def test_other_grids_take_the_worst_cell() -> None:
     assert any("running speed" in c for c in decide(many).cautions)
 
 
+def test_of_several_cells_at_one_setting_the_worst_counts() -> None:
+    """Counted by hand; where cases failed the bounds still rise with the setting."""
+    many = made(1, 500, speeds=3, allowable=220.0)
+    by_cell = (many.measures["use"][0, ..., 0] > 1.0).mean(axis=2)
+    curve = damage_curve(many, 0)
+    assert curve.share == pytest.approx(by_cell.max(axis=1))
+    assert (by_cell.max(axis=1) > by_cell.min(axis=1)).any()
+    few = many.status.copy()
+    few[:, :3, :, 10:] = 5
+    curve = damage_curve(replace(many, status=few), 0)
+    assert curve.cases[0] == 10.0
+    assert np.all(np.diff(curve.high) >= 0.0)
+
+
 def test_paired_design_counts_independent_rows_only() -> None:
     result = paired(512)
     assert len(cases.independent(result)) == 1024
