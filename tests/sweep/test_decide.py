@@ -12,7 +12,7 @@ from sweep_samples import MAKING, TEXT, linear, made, paired
 from simcore.sweep import cases, opening, wording
 from simcore.sweep.decide import decide
 from simcore.sweep.law import setting_laws
-from simcore.sweep.odds import Odds, damage_curve, nuisance_curve
+from simcore.sweep.odds import THIN, Odds, damage_curve, nuisance_curve
 from simcore.sweep.result import SweepResult
 from simcore.sweep.statistics import most_if_none_seen
 
@@ -83,6 +83,15 @@ def test_averaged_odds_are_not_told_where_they_rest_on_a_handful() -> None:
     assert wording.short_odds(few) == "< 1 in 1,100"
     far = Odds(1e-12, 1e-13, 1e-11, 1000.0, "setting's scatter averaged (normal)", 200.0)
     assert "rarer than 1 in 1,000,000" in wording.odds(far, "starts")
+
+
+def test_odds_at_a_setting_rest_on_as_many_cases_as_the_curve_does_there() -> None:
+    """Far out in the tail on a few of those averaged over, which is when a bound alone is told."""
+    curve = nuisance_curve(made(1, 200), 0)
+    for setting, rests, count in zip(curve.settings, curve.rests, curve.cases, strict=True):
+        assert (curve.at(float(setting)).rests, curve.at(float(setting)).cases) == (rests, count)
+    assert curve.rests[-1] < THIN < curve.rests[0] <= 200.0
+    assert wording.only_bound(curve.at(float(curve.settings[-1])))
 
 
 def test_shares_are_monotone_and_bands_contain_them() -> None:
