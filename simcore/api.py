@@ -6,6 +6,8 @@ import os
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from simcore.errors import InputError
+
 if TYPE_CHECKING:
     from simcore.conduct import Progress
     from simcore.line.cautions import Caution
@@ -41,7 +43,8 @@ def run(
 ) -> ResultSet:
     """Run every candidate in every situation and judge them.
 
-    ``evidence=False`` leaves out the tighter run, the damping runs and the ranking of defaults.
+    ``changes`` go with a file, as in :func:`read`.  ``evidence=False`` leaves out the tighter run, the damping runs
+    and the ranking of defaults.
     Raises InputError, SolveError.
     """
     from simcore.conduct import Settings, conduct
@@ -52,4 +55,6 @@ def run(
 def _scenario(scenario: Scenario | PathLike, changes: Mapping[str, str] | None = None) -> Scenario:
     if isinstance(scenario, str | os.PathLike):
         return read(scenario, changes)
+    if changes:
+        raise InputError("changes go with a file; this scenario is read already, give them to read")
     return scenario

@@ -144,7 +144,7 @@ HEADINGS: dict[str, Heading] = {
     "tolerance": Heading("The solver's relative tolerance, and the seconds it took."),
     "damage": Heading(
         "Of a sweep: the share of crashes in which a part passes its allowable, or the protection its heat limit, with "
-        "its 95 % bounds."
+        "its 95 % bounds. One passed in an ordinary event is told under Mind."
     ),
     "nuisance": Heading("Of a sweep: the share of ordinary events that trip the protection, with its 95 % bounds."),
     "measure": Heading("Of a sweep: which input to find out more exactly, as it moves the answer most."),

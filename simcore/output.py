@@ -74,16 +74,13 @@ def named_folder(folder: Path, force: bool) -> Path:
 
 
 def save(result: ResultSet, folder: Path) -> list[Path]:
-    """Write the result and its table into ``folder``.  Raises ResultError."""
+    """Write the result and its table into ``folder``, each whole or not at all.  Raises ResultError."""
+    from simcore.results.files import replace
     from simcore.results.write import write
 
     target = folder / RESULT
-    try:
-        write(result, target)
-        (folder / TABLE).write_bytes(table(result))
-    except OSError as error:
-        raise ResultError(f"{folder}: cannot be written, {_why(error)}") from None
-    return [target, folder / TABLE]
+    write(result, target)
+    return [target, replace(folder / TABLE, table(result), "table")]
 
 
 def tidy(folder: Path) -> None:

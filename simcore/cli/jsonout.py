@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from simcore.results.compare import Comparison
 from simcore.results.model import Answer, Margin, ResultSet, Run
-from simcore.results.tables import FINDING_UNITS, MARGINS, answer_unit, protected_unit
+from simcore.results.tables import MARGINS, answer_unit, finding_unit, ledger_unit, protected_unit
 
 FORMAT: Final = "simcore run"
 FORMAT_NUMBER: Final = 1
@@ -38,7 +38,7 @@ def document(result: ResultSet) -> dict[str, Any]:
             for b in result.bounds
         ],
         "inertias": {n: number(j, "kg" if unit == "N" else "kg m^2") for n, j in result.inertias.items()},
-        "findings": {n: number(v, FINDING_UNITS.get(n, "1")) for n, v in result.findings.items()},
+        "findings": {n: number(v, finding_unit(n, unit)) for n, v in result.findings.items()},
         "provenance": {**_bare(result.provenance), "files": list(result.provenance.get("files", ()))},
         "caution": _caution(),
     }  # fmt: skip
@@ -114,7 +114,7 @@ def _run(r: Run, protected: str) -> dict[str, Any]:
             for i, c in enumerate(r.connections)
         ],
         "left_behind": {x.name: number(x.value, x.unit) for x in r.left_behind},
-        "ledger": {n: number(v, "1" if n == "relative" else "J") for n, v in r.ledger.items()},
+        "ledger": {n: number(v, ledger_unit(n)) for n, v in r.ledger.items()},
         "counts": dict(r.counts),
     }  # fmt: skip
 

@@ -43,6 +43,7 @@ def replay(
             autocompletion=complete.picture,
         ),
     ] = [],  # noqa: B006
+    force: Annotated[bool, typer.Option("--force", help="Write over results that are there, with --out.")] = False,
 ) -> None:
     """Run one case of a sweep again with its traces, and tell whether it is the same to the last bit.
 
@@ -62,6 +63,8 @@ def replay(
     from simcore.sweep.result import SweepResult
 
     known_formats(formats)
+    if out is not None:
+        output.refuse_taken(out, force)
     result = SweepResult.load(folder)
     picked = pick(result, case, candidate)
     ready.announce(sweep_of(result)[0])
@@ -70,7 +73,7 @@ def replay(
     files = [] if found.result is None else [_files(target, not no_charts and bool(found.result.answers))]
     stdio.show(replay_screen(result, found, stdio.columns(), files))
     if found.result is not None:
-        output.named_folder(target, force=out is None)
+        output.named_folder(target, force or out is None)
         _leave(found.result, target, not no_charts, formats or ["png"])
     if found.apart:
         raise ResultError(f"{folder}: case {picked.number(result)} is {checked(result, found)}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -138,7 +139,19 @@ def pairs(changes: list[str]) -> dict[str, str]:
     faults = [Fault(c[:80], "is not PATH=VALUE", file="--set") for c in changes if "=" not in c]
     if faults:
         raise InputError(faults)
-    return {path.strip(): value.strip() for path, _, value in (c.partition("=") for c in changes)}
+    return dict(_pair(c) for c in changes)
+
+
+def _pair(change: str) -> tuple[str, str]:
+    """Parted at the first equals sign before which a whole path stands: a name in it may have one too."""
+    from simcore.scenario.paths import PathFault, parse
+
+    for n in (n for n, sign in enumerate(change) if sign == "="):
+        with suppress(PathFault):
+            parse(change[:n].strip())
+            return change[:n].strip(), change[n + 1 :].strip()
+    path, _, value = change.partition("=")
+    return path.strip(), value.strip()
 
 
 def known_formats(formats: list[str]) -> None:

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from simcore.inertia_words import VARIES
 from simcore.results.layout import (
     FORCE,
     TORQUE,
@@ -27,7 +28,6 @@ from simcore.results.model import Answer, ResultSet, Run
 CS: Final = ("candidate", "situation")
 CSC: Final = (*CS, "connection")
 BANDS: Final = ("low", "nominal", "high")
-FINDING_UNITS: Final = {"lowest mode": "rad/s"}
 
 PROTECTED: Final = "(protected)"
 ANSWERS: Final[dict[str, tuple[str, str]]] = {
@@ -80,6 +80,18 @@ def answer_unit(name: str, protected: str) -> tuple[str, str]:
     """Unit and long name of a field of an answer."""
     unit, long_name = ANSWERS.get(name) or measure_unit(name, protected)
     return (protected if unit == PROTECTED else unit), long_name
+
+
+def finding_unit(name: str, protected: str) -> str:
+    """Unit of a finding: inertias are those at a protection's own shaft, or at the protected connection."""
+    if name.startswith(f"{VARIES} '") and protected == FORCE:
+        return "kg"
+    return "kg m^2" if name.startswith("inertia ") else "rad/s" if name == "lowest mode" else "1"
+
+
+def ledger_unit(name: str) -> str:
+    """Unit of an entry of the ledger: energies, their residual also relative, and cycles."""
+    return "1" if name.startswith("relative") or "cycle" in name else "J"
 
 
 def answers_group(result: ResultSet) -> Group:
@@ -169,7 +181,7 @@ def ledger_group(result: ResultSet) -> Group:
     """Energy ledger of every run [J], its residual also relative."""
     names = union(list(r.ledger) for r in result.runs.values())
     table = _per_run(result, names, lambda r: r.ledger, np.nan)
-    unit = {n: "1" if n.startswith("relative") or "cycle" in n else "J" for n in names}
+    unit = {n: ledger_unit(n) for n in names}
     return _run_table("/ledger", result, table, unit, "energy ledger from the event to the end: {}")
 
 
@@ -277,8 +289,9 @@ def inputs_group(result: ResultSet) -> Group:
 
 def findings_group(result: ResultSet) -> Group:
     """What the run found out about itself: shifts of the peak, ledger, lowest mode."""
+    protected = protected_unit(result)
     return Group("/findings", {}, tuple(
-        Variable(slug(n), (), np.asarray(float(v)), FINDING_UNITS.get(n, "1"), clean(n), {"name": clean(n)})
+        Variable(slug(n), (), np.asarray(float(v)), finding_unit(n, protected), clean(n), {"name": clean(n)})
         for n, v in result.findings.items()
     ))  # fmt: skip
 

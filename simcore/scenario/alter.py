@@ -6,9 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from simcore.scenario.model import Candidate, Item, Quantity, Scenario, Situation, Station
+from simcore.scenario.model import Candidate, Item, Limit, Quantity, Scenario, Situation, Station
 
 TIMING = ("horizon", "lead")
+ALLOWABLE = "allowable"
+NO_ALLOWABLE = "{} has no allowable that another value could take the place of"
 
 
 def altered(scenario: Scenario, values: Mapping[str, float]) -> Scenario:
@@ -54,7 +56,7 @@ def value_at(scenario: Scenario, path: str) -> float:
             return c.item.si(name)
     for situation in scenario.situations.values():
         if situation.path == owner:
-            return float(getattr(situation, name)) if name in TIMING else situation.item.si(name)
+            return _of_situation(situation, name)
         for step in situation.then:
             if step.item.path == owner:
                 return step.item.si(name)
@@ -71,8 +73,14 @@ def takes(item: Item, name: str) -> bool:
     return any(p.name == name for p in REGISTRY[item.part].kind.params)
 
 
+def _of_situation(s: Situation, name: str) -> float:
+    if name == ALLOWABLE:
+        return float("nan") if s.limit is None else s.limit.allowable.si
+    return float(getattr(s, name)) if name in TIMING else s.item.si(name)
+
+
 def _of_station(s: Station, name: str) -> float:
-    if name == "allowable":
+    if name == ALLOWABLE:
         return float("nan") if s.limit is None else s.limit.allowable.si
     if s.item is None:
         hub: Quantity | None = getattr(s, name)
@@ -81,10 +89,8 @@ def _of_station(s: Station, name: str) -> float:
 
 
 def _station(s: Station, values: dict[str, float]) -> Station:
-    if "allowable" in values:
-        if s.limit is None:
-            raise KeyError(f"{s.path}.allowable")
-        s = replace(s, limit=replace(s.limit, allowable=_quantity(s.limit.allowable.kind, values.pop("allowable"))))
+    if ALLOWABLE in values:
+        s = replace(s, limit=_limit(s, values.pop(ALLOWABLE)))
     if not values:
         return s
     if s.item is None:
@@ -93,11 +99,19 @@ def _station(s: Station, values: dict[str, float]) -> Station:
     return replace(s, item=_with(s.item, values))
 
 
+def _limit(s: Station | Situation, allowable: float) -> Limit:
+    if s.limit is None:
+        raise KeyError(f"{s.path}.{ALLOWABLE}")
+    return replace(s.limit, allowable=_quantity(s.limit.allowable.kind, allowable))
+
+
 def _candidate(c: Candidate, values: dict[str, float]) -> Candidate:
     return replace(c, item=_with(c.item, values)) if values else c
 
 
 def _situation(s: Situation, values: dict[str, float]) -> Situation:
+    if ALLOWABLE in values:
+        s = replace(s, limit=_limit(s, values.pop(ALLOWABLE)))
     timing: dict[str, Any] = {name: values.pop(name) for name in TIMING if name in values}
     s = replace(s, item=_with(s.item, values)) if values else s
     return replace(s, **timing) if timing else s

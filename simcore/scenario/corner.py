@@ -8,8 +8,9 @@ from typing import Any, Final
 
 from simcore import units
 from simcore.contract import Part
-from simcore.scenario.alter import altered, takes
+from simcore.scenario.alter import ALLOWABLE, NO_ALLOWABLE, altered, takes
 from simcore.scenario.findings import Finding
+from simcore.scenario.locate import Spot
 from simcore.scenario.model import Item, Quantity, Scenario, Situation
 from simcore.scenario.models import WORDY, InputFault, read_value, refusals
 from simcore.scenario.paths import PathFault, form, names_of, parse, readable, settable, spot_of
@@ -44,6 +45,9 @@ def read_corner(
             found.append(Finding(here, "is not a path of an input of this scenario", hint=near))
         elif param.kind in WORDY or param.many:
             found.append(Finding(here, "is not a number; a corner gives other numbers", units.shown(value)))
+        elif param.name == ALLOWABLE and not _is_written(raw, spot):
+            rule = NO_ALLOWABLE.format(readable(spot[:-1], names))
+            found.append(Finding(here, rule, units.shown(value), "write one there first"))
         else:
             read, wrong = None, False
             for s in spots:
@@ -56,6 +60,14 @@ def read_corner(
             if isinstance(read, Quantity) and not wrong:
                 out[path if path.startswith(ALL) else readable(spot, names)] = read.si
     return out
+
+
+def _is_written(raw: Mapping[str, Any], spot: Spot) -> bool:
+    """Whether the file has a value at a place whose table is there."""
+    table: Any = raw
+    for step in spot[:-1]:
+        table = table[step]
+    return spot[-1] in table
 
 
 def _of_all(path: str, candidates: object, registry: Mapping[str, Part]) -> list[tuple[str | int, ...]]:

@@ -8,6 +8,7 @@ from typing import Any, Final, NamedTuple
 
 from simcore import units
 from simcore.contract import Param, Part
+from simcore.scenario.alter import ALLOWABLE, NO_ALLOWABLE
 from simcore.scenario.findings import Finding
 from simcore.scenario.locate import Spot
 from simcore.scenario.model import Quantity, Scenario
@@ -111,7 +112,7 @@ def _own(scenario: Scenario, spot: Spot, place: str) -> Quantity | None:
     if spot[0] == "line":
         s = next((s for s in scenario.stations if s.path == place), None)
         if s is not None:
-            beside = {"allowable": s.limit and s.limit.allowable, "hub_in": s.hub_in, "hub_out": s.hub_out}
+            beside = {ALLOWABLE: s.limit and s.limit.allowable, "hub_in": s.hub_in, "hub_out": s.hub_out}
             value = (s.item.values.get(word) if s.item else None) or beside.get(word)
     elif spot[0] == "candidates" and spot[1] in scenario.candidates:
         value = scenario.candidates[str(spot[1])].item.values.get(word)
@@ -123,7 +124,7 @@ def _own(scenario: Scenario, spot: Spot, place: str) -> Quantity | None:
     elif spot[0] == "situations" and spot[1] in scenario.situations:
         case = scenario.situations[str(spot[1])]
         times = {"horizon": case.horizon, "lead": case.lead}
-        value = case.item.values.get(word)
+        value = case.item.values.get(word) or (case.limit.allowable if case.limit and word == ALLOWABLE else None)
         if value is None and word in times:
             value = Quantity(times[word], "time", units.show(times[word], "time"))
     return value if isinstance(value, Quantity) else None
@@ -137,6 +138,9 @@ def _refusal_words(param: Param) -> str | None:
 
 def _refusal(target: Target, path: str, spot: Spot) -> Finding | None:
     what = _refusal_words(target.param)
+    if what is None and target.param.name == ALLOWABLE and not target.written:
+        owner = target.path.removesuffix(f".{ALLOWABLE}")
+        return Finding(spot, NO_ALLOWABLE.format(owner), units.shown(path), "write one there first")
     if what is None:
         return None
     rule = f"{target.param.name} is {what}; only a number can vary"

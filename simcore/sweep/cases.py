@@ -110,15 +110,23 @@ def nuisance(result: SweepResult, candidate: int) -> Floats:
 
 
 def stalls(result: SweepResult, candidate: int) -> Floats:
-    """(setting, other, draw): 1.0 an ordinary event that is to be held was not met though nothing let go, 0.0 none,
-    or it was not read; NaN failed."""
+    """(setting, other, draw): 1.0 an ordinary event that is to be held was not met though nothing let go, neither the
+    candidate nor another protection of the line, 0.0 none, or it was not read; NaN failed."""
     if "trigger" not in result.measures:
         return np.zeros(by_setting(result, candidate, result.measures["met"][candidate]).shape[:-1])
     columns = places(result, ("hold",))
     met, trigger = (by_setting(result, candidate, result.measures[m][candidate])[..., columns]
                     for m in ("met", "trigger"))  # fmt: skip
     never = (met != 1.0) & np.isnan(trigger)
+    if "mates" in result.measures:
+        never &= ~(by_setting(result, candidate, result.measures["mates"][candidate])[..., columns] > 0.0)
     return np.where(failed(result, candidate, ("hold",)), np.nan, never.any(axis=-1).astype(float))
+
+
+def strained(result: SweepResult, candidate: int) -> Floats:
+    """(setting, other, draw): 1.0 a limit was passed in an ordinary event, 0.0 none was; NaN failed or none there."""
+    use = worst(result, candidate, "use", SERVICE)
+    return np.where(np.isnan(use), np.nan, (use > 1.0).astype(float))
 
 
 def asked(result: SweepResult, candidate: int) -> Floats | None:

@@ -305,7 +305,8 @@ def _counted(result: SweepResult, c: Choice) -> list[str]:
     """What the runs at the setting themselves say of ordinary events, where the averaged odds do not."""
     out = []
     near = wording.effort(c.ran_at, result.unit)
-    trips, stalls = (_in_worst_cell(result, f(result, c.candidate)[c.place]) for f in (cases.nuisance, cases.stalls))
+    trips, stalls, strained = (_in_worst_cell(result, f(result, c.candidate)[c.place])
+                               for f in (cases.nuisance, cases.stalls, cases.strained))  # fmt: skip
     more = c.nuisance_odds.cases > 0 and len(trips) and trips.mean() > c.nuisance_odds.high
     if more and trips.sum() > stalls.sum():
         out.append(
@@ -317,6 +318,11 @@ def _counted(result: SweepResult, c: Choice) -> list[str]:
             f"In {stalls.sum():,.0f} of {len(stalls):,} draws at {near} the line does not come up to speed though "
             "nothing lets go: no setting helps, and the odds, to which a higher one is safer, may not show it; see to "
             "motor and load."
+        )
+    if strained.any():
+        out.append(
+            f"In {strained.sum():,.0f} of {len(strained):,} draws at {near} a part passes its allowable in an ordinary "
+            "event: odds of damage are those of crashes and do not count it, a single run would refuse the candidate."
         )
     return out
 

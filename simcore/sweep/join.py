@@ -45,6 +45,8 @@ def setup(file: Scenario | str | os.PathLike[str], folder: Path, changes: Mappin
     from simcore.scenario.read import read
     from simcore.sweep.plan import Plan
 
+    if changes and not isinstance(file, str | os.PathLike):
+        raise InputError("changes go with a file; this scenario is read already, give them to read")
     scenario = read(file, changes) if isinstance(file, str | os.PathLike) else file
     if scenario.sweep is None:
         text = "has no section [sweep], which says what varies and how many draws are taken"

@@ -32,9 +32,11 @@ def limit_name(scenario: Scenario, candidate: str, element: Element) -> str:
 
 
 def limit_path(scenario: Scenario, candidate: Candidate | None, element: Element) -> str:
-    """Path of what states the limit at an element; '' if that is no station."""
+    """Path of what states the limit at an element: a station, or the situation whose jam it is."""
     name = element.name if candidate is None else limit_name(scenario, candidate.name, element)
-    return next((s.path for s in scenario.stations if s.name == name), "")
+    if name in scenario.situations:
+        return scenario.situations[name].path
+    return scenario.station(name).path
 
 
 def uses_of(scenario: Scenario, candidate: str, base: Assembly, allowable: Mapping[int, Num], meas: Floats

@@ -28,8 +28,8 @@ _TRIES: Final = 5
 _BYTE: Final = 1 << 30
 
 
-def _grab(handle: int) -> bool:
-    """Whether the system's lock is ours now."""
+def _grab(handle: int, shared: bool = False) -> bool:
+    """Whether the system's lock is ours now; a ``shared`` one can be had by who may only read the file."""
     try:
         if os.name == "nt":  # pragma: no cover
             import msvcrt
@@ -39,7 +39,7 @@ def _grab(handle: int) -> bool:
         else:
             import fcntl
 
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            fcntl.flock(handle, (fcntl.LOCK_SH if shared else fcntl.LOCK_EX) | fcntl.LOCK_NB)
     except OSError:
         return False
     return True
@@ -58,11 +58,11 @@ def is_held(folder: Path) -> bool:
     """Whether a process works in the folder now."""
     path = folder / NAME
     try:
-        handle = os.open(path, os.O_RDWR)
+        handle = os.open(path, os.O_RDONLY)
     except OSError:
         return False
     try:
-        return not _grab(handle) or _elsewhere(path, holder(folder))
+        return not _grab(handle, shared=True) or _elsewhere(path, holder(folder))
     finally:
         os.close(handle)
 

@@ -136,7 +136,7 @@ def differing(result: SweepResult, case: Picked, block: Block) -> list[str]:
         }  # fmt: skip
         if case.cell == 0:
             pairs["asks"] = (result.asks[case.candidate, case.draw, j], block.measures["asks"][0, j])
-        out += [f"{situation}, {n}: stored {old!r}, now {new!r}"
+        out += [f"{situation}, {n}: stored {old.item()!r}, now {new.item()!r}"
                 for n, (old, new) in pairs.items() if not _same(float(old), float(new))]  # fmt: skip
     return out
 

@@ -167,8 +167,7 @@ class Sheet:
         whole = name == "status"
         dtype = np.dtype(np.int16 if whole else np.float64)
         fill = {} if whole else {"fillvalue": np.nan}
-        word = identifier(name)
-        label = f"measure_{word}" if word in self.file.variables else word
+        label = identifiers([name], self.file.variables, "measure_")[name]
         v = self.file.create_variable(label, dims, dtype=dtype, chunks=_chunk(shape, dtype.itemsize),
                                       compression="gzip", compression_opts=1, shuffle=True, **fill)  # fmt: skip
         for key, text in zip(("units", "long_name"), _described(name), strict=True):

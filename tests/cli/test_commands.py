@@ -238,3 +238,6 @@ def test_json_has_units_a_format_number_and_every_digit(
         assert told[a.name]["peak"] == {"value": a.peak, "unit": "N m"}
         assert told[a.name]["again_seconds"] == {"value": a.again_seconds, "unit": "s"}
     assert all({"value", "unit"} == set(n) for r in whole["runs"] for n in r["measures"].values())
+    assert whole["findings"]["inertia before 'shear pins'"]["unit"] == "kg m^2"
+    units = {n: v["unit"] for n, v in whole["runs"][0]["ledger"].items()}
+    assert [n for n, u in units.items() if u == "1"] == ["relative", "cycles", "worst_cycle"]

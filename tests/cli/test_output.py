@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import errno
+import os
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 from small import result
 
+from simcore.cli.start import pairs
 from simcore.errors import InputError, ResultError
-from simcore.output import named_folder, next_folder, result_file, safe_name, table, tidy
+from simcore.output import named_folder, next_folder, result_file, safe_name, save, table, tidy
 
 
 def test_numbers_go_on(tmp_path: Path) -> None:
@@ -66,6 +69,31 @@ def test_table_has_units_and_decimal_points() -> None:
     assert "345.678" in lines[1]
     assert ",no," in lines[1]
     assert ",yes," in lines[2]
+
+
+@pytest.mark.skipif(not Path("/proc/self/fd").is_dir(), reason="needs /proc")
+def test_a_disk_that_fails_leaves_the_earlier_table_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    save(result(), tmp_path)
+    before = (tmp_path / "table.csv").read_bytes()
+    real = os.fsync
+
+    def full(handle: int) -> None:
+        if ".table.csv." in os.readlink(f"/proc/self/fd/{handle}"):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        real(handle)
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(ResultError, match="table could not be written, no space left"):
+        save(result(title="Another"), tmp_path)
+    assert {p.name for p in tmp_path.iterdir()} == {"result.h5", "table.csv"}
+    assert (tmp_path / "table.csv").read_bytes() == before
+
+
+def test_a_name_with_an_equals_sign_can_be_changed() -> None:
+    """What stands before the sign is a whole path, in whatever way the name is written."""
+    given = {'candidates["pins d=6"].setting': "300 N*m", "line.motor.limit": "1.5", "candidates['a=b=c'].pins": "3",
+             "not a path [": "a=b"}  # fmt: skip
+    assert pairs([f"{path} = {value}" for path, value in given.items()]) == given
 
 
 def test_result_by_file_or_folder(tmp_path: Path) -> None:

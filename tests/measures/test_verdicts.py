@@ -184,3 +184,31 @@ situations.batch = {event = "load step", extra = "250 N", horizon = "0.5 s"}
 def test_slack_is_told_alike_in_both_directions():
     told = [[w for w in conducted(BATCH.replace("SPEED", v)).warnings if "slack" in w] for v in ("20", "-20")]
     assert told[0] == told[1]
+
+
+def test_window_and_overshoot_of_a_protection_on_the_motor_side_of_a_gear():
+    """A disc before a gear of 5 to 1 adds five times its setting to what the output shaft sees: by hand, from the peak.
+
+    Setting plus overshoot at the upper end of the band is what the shaft bears, and no more.
+    """
+    (a,) = conducted(BEFORE_A_GEAR).answers
+    assert (a.setting, a.tolerance, a.to_protected) == pytest.approx((40.0, 0.1, 5.0))
+    assert a.overshoot == pytest.approx(a.peak - 5.0 * 40.0)
+    assert 5.0 * a.window_high * 1.1 + a.overshoot == pytest.approx(600.0)
+
+
+BEFORE_A_GEAR = """
+title = "Peat press"
+protect = "press shaft"
+line = [
+  {name = "motor", part = "constant-torque motor", torque = "15 N*m", speed = "100 rad/s", inertia = "0.02 kg*m^2"},
+  {name = "slot", part = "slot", hub_in = "0.002 kg*m^2", hub_out = "0.002 kg*m^2"},
+  {name = "gearbox", part = "gear", ratio = 5, stiffness = "20 kN*m/rad", inertia_out = "0.01 kg*m^2"},
+  {name = "press shaft", part = "shaft", stiffness = "15 kN*m/rad", allowable = "600 N*m"},
+  {name = "screw", part = "flywheel", inertia = "0.3 kg*m^2"}]
+situations.jam = {event = "hard stop", stiffness = "200 kN*m/rad", horizon = "0.2 s"}
+[candidates.disc]
+part = "friction disc"
+setting = "40 N*m"
+tolerance = "10 %"
+"""

@@ -6,6 +6,7 @@ import csv
 import importlib.util
 from dataclasses import replace
 
+import h5py
 import numpy as np
 import pytest
 from factory import CANDIDATES, result, run
@@ -34,6 +35,25 @@ def without(monkeypatch):
 def rows(path):
     with path.open(encoding="utf-8", newline="") as f:
         return list(csv.reader(f))
+
+
+def test_what_a_run_found_out_has_its_unit_in_the_file(tmp_path):
+    """A protection turns; where the protected connection travels, what is reflected to it is a mass."""
+    names = {
+        "inertia before 'disc'": 1.4,
+        "inertia varies by 'crank'": 0.2,
+        "lowest mode": 53.0,
+        "steady transient": 0.0,
+    }
+    for travels, unit in ((False, "kg m^2"), (True, "kg")):
+        r = replace(result(), findings=names)
+        if travels:
+            pull = {k: tuple(replace(c, unit="N") for c in x.connections) for k, x in r.runs.items()}
+            r = replace(r, runs={k: replace(x, connections=pull[k]) for k, x in r.runs.items()})
+        write(r, tmp_path / "result.h5")
+        with h5py.File(tmp_path / "result.h5") as f:
+            units = {d.attrs["name"]: d.attrs["units"] for d in f["findings"].values()}
+        assert units == dict(zip(names, ("kg m^2", unit, "rad/s", "1"), strict=True))
 
 
 def test_csv_of_answers(tmp_path):

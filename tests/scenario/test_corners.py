@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from simcore.errors import InputError
+from simcore.scenario.alter import value_at
 from simcore.scenario.corner import cornered
 from simcore.scenario.read import read_text
 
@@ -41,6 +42,8 @@ def test_a_corner_replaces_values_in_its_situation_alone():
     ("[corners.cold]\n'title' = \"x\"\n", "not a path of an input"),
     ("[corners.cold]\n'candidates[*].colour' = 1\n", "no candidate has this input"),
     ("[corners.cold]\n'candidates[*].tolerance' = \"500 %\"\n", "at most"),
+    ("[corners.cold]\n'line[\"trays\"].allowable' = \"7 kN\"\n", 'line["trays"] has no allowable'),
+    ("[corners.cold]\n'situations[\"tray jams\"].allowable' = \"7 kN\"\n", 'situations["tray jams"] has no allowable'),
 ])  # fmt: skip
 def test_faults_name_place_and_rule(corner, words):
     with pytest.raises(InputError) as e:
@@ -91,3 +94,11 @@ def test_what_a_corner_gives_one_candidate_goes_before_what_it_gives_all(own_fir
     made = cornered(s, s.situations["jam"])
     assert made.candidates["particle"].item.si("residual") == 0.03
     assert made.candidates["eddy"].item.si("residual") == 0.02
+
+
+def test_what_a_jam_bears_may_be_another_in_a_corner():
+    jam = 'stiffness = "2 MN/m"'
+    text = DEMO.replace(jam, f'{jam}\nallowable = "9 kN"\ncorner = "worn"')
+    s = read_text(text + '[corners.worn]\n\'situations["tray jams"].allowable\' = "7 kN"\n')
+    assert value_at(s, 'situations["tray jams"].allowable') == 9000.0
+    assert cornered(s, s.situations["tray jams"]).situations["tray jams"].limit.allowable.si == 7000.0

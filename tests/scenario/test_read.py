@@ -10,8 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from samples import GOOD, REGISTRY
 
+from simcore import api
+from simcore.errors import InputError
 from simcore.scenario.model import Quantity
 from simcore.scenario.read import read_text
+from simcore.scenario.same_names import folded
+from simcore.sweep.join import setup
 
 
 @pytest.fixture(scope="module")
@@ -105,13 +109,13 @@ sizes = st.floats(1e-6, 1e9, allow_nan=False)
 
 @settings(max_examples=150, deadline=None)
 @given(
-    st.lists(st.tuples(words, sizes), min_size=1, max_size=6, unique_by=lambda p: p[0]),
+    st.lists(st.tuples(words, sizes), min_size=1, max_size=6, unique_by=lambda p: folded(p[0])),
     st.lists(st.tuples(words, sizes, st.sampled_from(["disc", "coil"]), st.booleans(), st.integers(1, 100)),
-             max_size=5, unique_by=lambda p: p[0]),
-    st.lists(st.tuples(words, sizes), min_size=1, max_size=5, unique_by=lambda p: p[0]),
+             max_size=5, unique_by=lambda p: folded(p[0])),
+    st.lists(st.tuples(words, sizes), min_size=1, max_size=5, unique_by=lambda p: folded(p[0])),
 )  # fmt: skip
 def test_round_trip(shafts, candidates, situations):
-    """What is written to TOML comes back, number for number and name for name."""
+    """What is written to TOML comes back, number for number and name for name; no two things share one."""
     text = f"title = 'x'\nprotect = {quoted('s' + shafts[0][0])}\n[[line]]\npart = 'motor'\n"
     text += "rated_power = '1 kW'\ninertia = '1 g*m^2'\n[[line]]\nname = 'a slot'\npart = 'slot'\n"
     for name, k in shafts:
@@ -121,10 +125,18 @@ def test_round_trip(shafts, candidates, situations):
         text += f"[candidates.{quoted('c' + name)}]\npart = 'detent'\nsetting = '{setting!r} N*m'\n"
         text += f"spring = '{spring}'\nratchets = {str(ratchets).lower()}\nballs = {balls}\n"
     for name, k in situations:
-        text += f"[situations.{quoted(name)}]\nevent = 'hard stop'\nstiffness = '{k!r} N/m'\n"
+        text += f"[situations.{quoted('e' + name)}]\nevent = 'hard stop'\nstiffness = '{k!r} N/m'\n"
     s = read_text(text, registry=REGISTRY)
     assert [(x.name[1:], x.item.si("stiffness")) for x in s.stations[2:]] == shafts
     back = [(c.name[1:], c.item.si("setting"), c.item.values["spring"], c.item.values["ratchets"],
              c.item.si("balls")) for c in s.candidates.values()]  # fmt: skip
     assert back == candidates
-    assert [(n, x.item.si("stiffness")) for n, x in s.situations.items()] == situations
+    assert [(n[1:], x.item.si("stiffness")) for n, x in s.situations.items()] == situations
+
+
+def test_changes_to_a_scenario_that_is_read_already_are_refused_and_not_dropped(good, tmp_path):
+    changes = {'candidates["ball detent"].setting': "100 N*m"}
+    with pytest.raises(InputError, match="changes go with a file"):
+        api.run(good, changes)
+    with pytest.raises(InputError, match="changes go with a file"):
+        setup(good, tmp_path, changes)

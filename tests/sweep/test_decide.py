@@ -13,7 +13,7 @@ from simcore.charts.sweep_base import corner
 from simcore.sweep import cases, opening, wording
 from simcore.sweep.decide import decide
 from simcore.sweep.law import setting_laws
-from simcore.sweep.odds import Odds, damage_curve, nuisance_curve
+from simcore.sweep.odds import THIN, Odds, damage_curve, nuisance_curve
 from simcore.sweep.result import SweepResult
 from simcore.sweep.statistics import most_if_none_seen
 
@@ -84,6 +84,15 @@ def test_averaged_odds_are_not_told_where_they_rest_on_a_handful() -> None:
     assert wording.short_odds(few) == "< 1 in 1,100"
     far = Odds(1e-12, 1e-13, 1e-11, 1000.0, "setting's scatter averaged (normal)", 200.0)
     assert "rarer than 1 in 1,000,000" in wording.odds(far, "starts")
+
+
+def test_odds_at_a_setting_rest_on_as_many_cases_as_the_curve_does_there() -> None:
+    """Far out in the tail on a few of those averaged over, which is when a bound alone is told."""
+    curve = nuisance_curve(made(1, 200), 0)
+    for setting, rests, count in zip(curve.settings, curve.rests, curve.cases, strict=True):
+        assert (curve.at(float(setting)).rests, curve.at(float(setting)).cases) == (rests, count)
+    assert curve.rests[-1] < THIN < curve.rests[0] <= 200.0
+    assert wording.only_bound(curve.at(float(curve.settings[-1])))
 
 
 def test_shares_are_monotone_and_bands_contain_them() -> None:
@@ -182,6 +191,20 @@ def test_other_grids_take_the_worst_cell() -> None:
     assert any("running speed" in c for c in decide(many).cautions)
 
 
+def test_of_several_cells_at_one_setting_the_worst_counts() -> None:
+    """Counted by hand; where cases failed the bounds still rise with the setting."""
+    many = made(1, 500, speeds=3, allowable=220.0)
+    by_cell = (many.measures["use"][0, ..., 0] > 1.0).mean(axis=2)
+    curve = damage_curve(many, 0)
+    assert curve.share == pytest.approx(by_cell.max(axis=1))
+    assert (by_cell.max(axis=1) > by_cell.min(axis=1)).any()
+    few = many.status.copy()
+    few[:, :3, :, 10:] = 5
+    curve = damage_curve(replace(many, status=few), 0)
+    assert curve.cases[0] == 10.0
+    assert np.all(np.diff(curve.high) >= 0.0)
+
+
 def test_paired_design_counts_independent_rows_only() -> None:
     result = paired(512)
     assert len(cases.independent(result)) == 1024
@@ -278,3 +301,27 @@ def test_heat_is_told_where_stronger_parts_would_not_open_a_window() -> None:
     ways = decide(hot).choices[0].opens
     assert any("100 % of the crashes pass the protection's heat limit: a stop that comes sooner" in w for w in ways)
     assert not any("Parts that bear" in w or "scatters only" in w for w in ways)
+
+
+def test_another_protection_that_trips_in_service_is_a_trip() -> None:
+    """The candidate has not let go, but pins behind it have: a matter of the line, not of motor and load."""
+    result = made(1, 400, asks=(100.0, 1.0))
+    held = cases.places(result, ("hold",))
+    met, mates = result.measures["met"].copy(), np.zeros_like(result.measures["met"])
+    met[:, :, ::20, held] = 0.0
+    mates[:, :, ::20, held] = 1.0
+    more = {"met": met, "mates": mates, "trigger": np.full_like(met, np.nan)}
+    found = decide(replace(result, measures={**result.measures, **more})).cautions
+    assert not any("does not come up to speed" in c for c in found)
+    assert any("more than the odds say" in c for c in found)
+
+
+@pytest.mark.parametrize("hits", [0, 20])
+def test_a_part_past_its_allowable_in_ordinary_running_is_told(hits: int) -> None:
+    """Odds of damage are those of crashes: what a start does to the line beside them must not go unsaid."""
+    result = made(1, 400)
+    use = result.measures["use"].copy()
+    use[:, :, :hits, cases.places(result, ("hold",))] = 1.3
+    found = decide(replace(result, measures={**result.measures, "use": use}))
+    assert found.choices[0].damage_odds == decide(result).choices[0].damage_odds
+    assert sum(f"In {hits} of 400 draws" in c and "in an ordinary event" in c for c in found.cautions) == bool(hits)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import signal
@@ -94,6 +95,24 @@ def test_second_process_is_refused_in_words_and_a_dead_one_leaves_no_lock(tmp_pa
     assert sweep(tmp_path, setup()).result
     assert f"process {process.pid} on" in (tmp_path / "log.txt").read_text()
     assert lock.holder(tmp_path) == {}
+
+
+def test_who_may_only_read_the_folder_sees_that_it_is_held(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    process = hold(tmp_path)
+    real = os.open
+
+    def reading(path: Path, flags: int, *more: int) -> int:
+        if flags & (os.O_RDWR | os.O_WRONLY):
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+        return real(path, flags, *more)
+
+    monkeypatch.setattr(os, "open", reading)
+    try:
+        assert lock.is_held(tmp_path)
+    finally:
+        process.send_signal(signal.SIGKILL)
+        process.wait()
+    assert not lock.is_held(tmp_path)
 
 
 def test_lock_of_another_machine_counts_while_it_is_touched(tmp_path: Path) -> None:

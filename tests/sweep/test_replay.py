@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -118,13 +119,17 @@ def test_a_bit_that_moved_is_told(night: Path, result: SweepResult, command: Com
     other = replace(result, measures={**result.measures, "peak": peak})
     found = replay(other, Picked(0, 1, 3))
     assert len(found.apart) == 1
-    assert found.apart[0].startswith("tray jams, peak: stored ")
+    assert re.fullmatch(r"tray jams, peak: stored [0-9.]+, now [0-9.]+", found.apart[0])
     file = night.parent / "moved.h5"
     other.write(file)
     code, out, err = command("replay", file, 7, "--no-charts", "--out", night.parent / "moved")
     assert code == 1
     assert "not what the sweep stored" in out
     assert "tray jams, peak" in err
+    code, out, err = command("replay", file, 7, "--no-charts", "--out", night.parent / "moved")
+    assert (code, out) == (2, "")
+    assert "--force writes over them" in err
+    assert command("replay", file, 7, "--no-charts", "--force", "--out", night.parent / "moved")[0] == 1
 
 
 def test_changes_read_back_to_the_bit(result: SweepResult) -> None:

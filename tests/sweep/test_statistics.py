@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import comb
+
 import numpy as np
 import pytest
 from scipy import stats
@@ -248,3 +250,10 @@ def test_explained_from_any_sample() -> None:
     assert low < 0.313905191 < high
     assert low <= value <= high
     assert np.isnan(sv.explained(u[:, 0], np.ones(20_000)))
+
+
+def test_bounds_of_a_median_of_ten_are_the_second_and_the_ninth() -> None:
+    """Ten signs by coin: one or none is rarer than 5 % (11 of 1024), two or fewer is not (56 of 1024); by hand."""
+    assert sum(comb(10, k) for k in range(2)) / 2**10 < 0.05 < sum(comb(10, k) for k in range(3)) / 2**10
+    found = st.quantile(np.arange(1.0, 11.0), 0.5)
+    assert (found.low, found.high) == (2.0, 9.0)

@@ -11,6 +11,7 @@ from sweep_samples import limited, linear, made
 
 from simcore.api import run
 from simcore.charts.sweep_limits_data import MOST_LIMITS, limits_data, over
+from simcore.errors import InputError
 from simcore.measures.cases import Case
 from simcore.scenario.read import read_text
 from simcore.solver.kernel import run_one
@@ -66,6 +67,36 @@ def test_every_limit_has_its_peak_over_its_allowable():
                 assert use == pytest.approx(meas[i, 0] / bears[e.name], rel=1e-9), e.name
     every = np.max([block.measures[AT + n] for n in bears], axis=0)
     assert np.array_equal(block.measures["use"], every)
+
+
+BEARS = """
+[[sweep.factor]]
+name = "what it bears"
+path = '{}.allowable'
+times = {}
+scatter = {{ uniform = {} }}
+"""
+
+
+@pytest.mark.parametrize("owner", ['situations["jam"]', 'line["rope"]'])
+def test_what_bears_less_has_more_of_it_used_in_however_many_draws(owner):
+    """Put together one by one, or all draws at once."""
+    text = hoist("3000 N*m").replace("draws = 2", "draws = 9") + BEARS.format(owner, "true", [0.5, 2.0])
+    name = AT + owner.split('"')[1]
+    scenario = read_text(text, "line.toml")
+    plan = Plan.of(scenario)
+    once = Trial(scenario, plan, "disc").run((), 0, 9).measures[name][:, 0]
+    singly = [Trial(scenario, plan, "disc").run((), d, d + 1).measures[name][0, 0] for d in range(9)]
+    assert once.tolist() == singly
+    mean = replace(plan, factors=plan.factors[:1])
+    same = Trial(scenario, mean, "disc").run((), 0, 9).measures[name][:, 0]
+    assert once == pytest.approx(same / plan.samples(0, 9)[:, 1], rel=1e-9)
+
+
+def test_an_allowable_that_is_not_there_cannot_vary():
+    with pytest.raises(InputError, match=r'situations\["jam"\] has no allowable'):
+        read_text(HOIST.replace("CAPACITY", "3000 N*m") + BAGS + BEARS.format('situations["jam"]', "false",
+                  ["1 kN", "2 kN"]), "line.toml")  # fmt: skip
 
 
 def test_a_limit_at_the_slot_goes_by_the_slot_whatever_stands_there():
@@ -148,3 +179,15 @@ def test_a_disc_that_passes_its_heat_limit_is_damage():
         assert (block.measures["use"][:, 0] < 1.0).all()
         reasons = next(a for a in run(read_text(text, "line.toml")).answers if a.name == "disc").reasons
         assert any("heat" in r for r in reasons) is bool(burnt)
+
+
+def test_limits_whose_names_differ_in_signs_alone_are_kept_apart(tmp_path):
+    """Each is a variable of its own in the file, whatever letters a variable's name may have."""
+    result = made(1, 20)
+    names = [f"{AT}shaft {n}" for n in ("1-2", "1/2", "1+2", "1 2")]
+    uses = {name: (k + 1.0) * result.measures["use"] for k, name in enumerate(names)}
+    path = tmp_path / "signs.h5"
+    replace(result, measures={**result.measures, **uses}).write(path)
+    again = SweepResult.load(path)
+    for name, use in uses.items():
+        assert np.array_equal(again.measures[name], use, equal_nan=True)

@@ -13,7 +13,8 @@ from simcore.measures.cases import make_case, met
 from simcore.measures.extract import scalars
 from simcore.measures.holding import smallest_setting
 from simcore.scenario.alter import altered, value_at
-from simcore.scenario.read import read
+from simcore.scenario.read import read, read_text
+from simcore.solver import arrays as ar
 from simcore.solver.kernel import run_one
 from simcore.sweep.plan import Plan
 from simcore.sweep.trial import MEASURES, NOT_ASSEMBLED, Trial
@@ -69,6 +70,63 @@ def test_the_light_way_gives_what_assembling_every_case_gives(scenario, plan, mo
     b = Trial(scenario, plan, "magnet disc").run(plan.cells()[6], 0, 6)
     for name in ("peak", "trigger", "lets_go", "heat", "met", "use"):
         np.testing.assert_allclose(a.measures[name], b.measures[name], rtol=1e-5, atol=1e-6)
+
+
+SLOTS = """
+title = "Two slots"
+protect = "shaft"
+[[line]]
+name = "motor"
+part = "constant-torque motor"
+torque = "20 N*m"
+speed = "300 rpm"
+inertia = "0.05 kg*m^2"
+[[line]]
+name = "slot with hubs"
+part = "slot"
+hub_in = "0.012 kg*m^2"
+hub_out = "0.010 kg*m^2"
+[[line]]
+name = "shaft"
+part = "flexible coupling"
+stiffness = "9 kN*m/rad"
+allowable = "600 N*m"
+[[line]]
+name = "slot without"
+part = "slot"
+[[line]]
+name = "drum"
+part = "flywheel"
+inertia = "0.2 kg*m^2"
+[candidates."ball detent"]
+setting = "60 N*m"
+slot = "slot without"
+[situations."jam"]
+event = "hard stop"
+at = "drum"
+stiffness = "90 kN*m/rad"
+horizon = "0.1 s"
+[sweep]
+draws = 3
+[[sweep.factor]]
+name = "setting"
+path = "candidates[*].setting"
+times = true
+grid = [1.0, 3.0]
+[[sweep.factor]]
+name = "making"
+path = "candidates[*].setting"
+times = true
+scatter = { normal = 1.0, sd = 0.03 }
+"""
+
+
+def test_hubs_that_go_by_the_setting_are_looked_for_in_the_candidates_own_slot(kernel):
+    """Only where the slot states its hubs may a draw be assembled once for all settings."""
+    scenario = read_text(SLOTS)
+    trial = Trial(scenario, Plan.of(scenario), "ball detent")
+    alone = trial.case((3.0,), 0, "jam").assembly.nodes
+    assert np.array_equal(trial.ready((3.0,), 0)[0].cases.inertia[0], alone[:, ar.INERTIA])
 
 
 def test_smallest_holding_settings_are_those_of_single_searches(scenario, plan):
