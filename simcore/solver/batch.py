@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from typing import Any
 
-from simcore.solver.arrays import DONE, INERTIA, INV_J, L_START, STOP_NOW, STOP_SPEED, STOPPED, WAY, WAY_NODE
+from simcore.solver.arrays import (
+    DONE,
+    INERTIA,
+    INV_J,
+    L_START,
+    SLACK,
+    STOP_NOW,
+    STOP_SPEED,
+    STOPPED,
+    SWINGS,
+    WAY,
+    WAY_NODE,
+)  # fmt: skip
 from simcore.solver.integrate import integrate
 from simcore.solver.steady import solve_steady
 from simcore.solver.watch import clear_measures
@@ -70,6 +82,8 @@ def prepare(case: int, cases: Any, y: Any, line: Any, state: Any, work: Any) -> 
     for n in range(line.nodes.shape[0]):
         line.nodes[n, STOP_SPEED] = cases.stop[i, n]
         line.nodes[n, STOP_NOW] = 0.0
+        line.nodes[n, SLACK] = 0.0
+        line.nodes[n, SWINGS] = 0.0
     i = own(case, cases.y0.shape[0])
     for j in range(cases.y0.shape[1]):
         y[j] = cases.y0[i, j]

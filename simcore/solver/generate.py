@@ -86,7 +86,8 @@ EVALUATE_TAIL = f"""
             dy[nn + n] = 0.0
             if full > 0.5:
                 pull = line.nodes[n, {ar.SUM}]
-                G[last - nn + n] = min(pull + line.nodes[n, {ar.HOLD_B}], line.nodes[n, {ar.HOLD_F}] - pull)
+                over = min(pull + line.nodes[n, {ar.HOLD_B}], line.nodes[n, {ar.HOLD_F}] - pull)
+                G[last - nn + n] = over + line.nodes[n, {ar.SLACK}]
         else:
             dy[nn + n] = line.nodes[n, {ar.SUM}] * line.nodes[n, {ar.INV_J}]
             if full > 0.5 and s != 9:

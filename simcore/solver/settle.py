@@ -2,7 +2,8 @@
 
 Rules.  Every switch of a pass sees the limit from the left.  A guard at or below zero is due if it
 still falls 1 ns later and is then below the noise floor, or if it is clearly negative.  Wires take
-effect after the pass.  Dry friction of a node decides from the sum of all other torques on it.
+effect after the pass.  Dry friction of a node decides from the sum of all other torques on it; one that swings to and
+fro by less than the tolerance, as the loss of a gear lets it that has nothing to hold against, is at rest.
 """
 
 from __future__ import annotations
@@ -23,11 +24,14 @@ from simcore.solver.arrays import (
     GN,
     HOLD_B,
     HOLD_F,
+    INV_J,
     K_PROBE,
     LAST_PART,
     NO_ACCOUNT,
     PROBE,
+    SLACK,
     SUM,
+    SWINGS,
     T0,
     TN,
 )
@@ -44,6 +48,10 @@ HEALS = 1000.0
 """A clearly negative guard that rises above zero within so many look-aheads is left alone."""
 FORGET = 1e-6
 """A guard may be another quantity in another mode, so its largest size is nearly forgotten at a switch."""
+FAINT = 0.1
+"""A swing matters if it reaches this share of the tolerance of a speed ..."""
+RESTLESS = 8.0
+"""... and after so many in a row that did not the node is held."""
 NOT_DUE = -9
 
 
@@ -148,6 +156,26 @@ def switch_parts(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
         state.wire[i] = state.wire2[i]
 
 
+def faint_torque(n: int, line: Any, work: Any) -> float:
+    """Torque on node ``n`` that swings it on its springs by no speed that matters."""
+    angle, speed = work.scale[0, n], work.scale[0, line.nodes.shape[0] + n]
+    return float(FAINT * angle / (speed * speed * line.nodes[n, INV_J])) if speed > 0.0 else 0.0
+
+
+def slack_of(n: int, moved: bool, line: Any, work: Any) -> float:
+    """What node ``n`` that has come to rest is held with besides, after faint swings alone; a torque that overcame it
+    begins the count anew."""
+    if not moved:
+        if line.nodes[n, SLACK] > 0.0:
+            line.nodes[n, SWINGS] = 0.0
+        return 0.0
+    over = max(line.nodes[n, SUM] - line.nodes[n, HOLD_F], -line.nodes[n, HOLD_B] - line.nodes[n, SUM])
+    faint = faint_torque(n, line, work)
+    if over > 0.0:
+        line.nodes[n, SWINGS] = line.nodes[n, SWINGS] + 1.0 if over < faint else 0.0
+    return faint if line.nodes[n, SWINGS] >= RESTLESS else 0.0
+
+
 def settle_accounts(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
     """Let every due node account choose: hold, or move in the direction of the sum."""
     parts = line.parts.shape[0]
@@ -168,13 +196,15 @@ def settle_accounts(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
         if work.due[parts + n] == NOT_DUE:
             continue
         s = line.nodes[n, SUM]
+        slack = slack_of(n, work.due[old + n] != 0, line, work)
         new = 0
-        if s > line.nodes[n, HOLD_F] * (1.0 + 1e-12):
+        if s > line.nodes[n, HOLD_F] * (1.0 + 1e-12) + slack:
             new = 1
-        elif s < -line.nodes[n, HOLD_B] * (1.0 + 1e-12):
+        elif s < -line.nodes[n, HOLD_B] * (1.0 + 1e-12) - slack:
             new = -1
         elif work.due[old + n] == 0:
             new = 1 if s > 0.0 else -1
+        line.nodes[n, SLACK] = slack if new == 0 else 0.0
         state.mode[parts + n] = new
         j = first_account(line, work) + n
         forget_size(j, j + 1, work)

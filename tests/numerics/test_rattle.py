@@ -89,3 +89,35 @@ def test_a_guard_about_zero_that_asks_for_no_switch_does_not_hold_the_steps(kern
     assert out.counts[ar.STEPS] < 1000
     assert out.counts[ar.CALLS] < 10_000
     assert abs(out.meas[-1, ar.L_RESIDUAL] / out.meas[-1, ar.L_TURNED]) < 1e-6
+
+
+OFF = """
+title = "Crate belt"
+protect = "drive shaft"
+line = [
+  {name = "motor", part = "induction motor", rated_power = "2.2 kW", rated_speed = "1430 rpm", locked_rotor = 2.3,
+   inertia = "0.0055 kg*m^2"},
+  {name = "gearbox", part = "gear", ratio = 40, rated_torque = "560 N*m"},
+  {name = "slot", part = "slot", hub_in = "0.02 kg*m^2", hub_out = "0.02 kg*m^2"},
+  {name = "drive shaft", part = "shaft", stiffness = "80 kN*m/rad", allowable = "1500 N*m"},
+  {name = "drum", part = "drum", radius = "80 mm", inertia = "0.05 kg*m^2"},
+  {name = "crates", part = "moving mass", mass = "900 kg"},
+  {name = "slide bed", part = "friction load", running = "2.2 kN"}]
+candidates."friction disc" = {setting = "420 N*m", heat_capacity = "2 kJ/K"}
+stops.watch = {senses = "slip angle", angle = "90 deg"}
+situations.rubbing = {event = "partial jam", drag = "4 kN", lasts = "0.5 s", every = "30 s", times = 9, horizon = "10 min"}
+"""
+
+
+def test_a_rotor_that_stands_without_current_is_held_by_the_loss_of_its_gear(kernel: object) -> None:
+    """The loss goes with the torque of the mesh and is less than it: by the equations the rotor never sticks, it swings
+    in the solver's own noise, half a million steps an hour."""
+    s = read_text(OFF.replace(",\n   ", ", "))
+    case = make_case(s, s.candidates["friction disc"], s.situations["rubbing"], lowest_mode(s), 1e-6)
+    out = run_one(case.assembly)
+    assert out.status == ar.Status.DONE
+    nodes = len(case.assembly.nodes)
+    stands = out.trace[:, 0] > 60.0
+    assert abs(out.trace[stands, 1 + nodes : 1 + 2 * nodes]).max() < 1e-5
+    assert out.counts[ar.STEPS] < 20_000
+    assert abs(out.meas[-1, ar.L_RESIDUAL] / out.meas[-1, ar.L_TURNED]) < 1e-6
