@@ -208,6 +208,9 @@ class Kind:
     """Name of the memory cell that counts pole slips, pockets passed, broken pins."""
     burns: str = ""
     """Name of the memory cell that takes the instant at which the part passes its heat limit (0: not yet)."""
+    stretches: tuple[str, str] | None = None
+    """(protections) State, one of the first two, that grows where it gives way for good before it lets go, and the
+    column of ROW with as much as it bears of that."""
     left_behind: tuple[Left, ...] = ()
     """What it leaves behind at the end of a run (see the function of this name)."""
     slides: bool = False

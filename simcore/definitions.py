@@ -121,6 +121,12 @@ MEASURES: dict[str, Measure] = {
         "t at which T_hot = T_limit",
         "The drive must be off by then.",
     ),
+    "stretched": Measure(
+        "1", "stretched for good", "Share of their plastic way to the break that pins have used up; NaN for what does "
+        "not give way before it lets go.",
+        "max of the plastic way over that to the break",
+        "In service anything above zero counts as not held: after a few more such events they break.",
+    ),
     "slip_angle": Measure(
         "rad", "slipped angle", "Relative angle run through while slipping, open or broken.",
         "int |w_a - w_b| dt while class >= slipping",

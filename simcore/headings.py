@@ -25,8 +25,9 @@ HEADINGS: dict[str, Heading] = {
     "expect": Heading("What a situation expects of the protection: let go, hold or carry, each explained by its name."),
     "let go": Heading("Expected of a protection: that it lets go, as set and at the high end of its band."),
     "hold": Heading(
-        "Expected of a protection: that it does not trigger, as set and at the low end of its band. A start must also "
-        "bring drive and load to 90 % of their running speed; it ends at 98 %, once nothing more is due."
+        "Expected of a protection: that it does not trigger, nor pins stretch for good, as set and at the low end of "
+        "its band. A start must also bring drive and load to 90 % of their running speed; it ends at 98 %, once "
+        "nothing more is due."
     ),
     "carry": Heading(
         "Expected of a protection: that it carries through, as set and at the low end of its band. It may slide, but "

@@ -157,16 +157,18 @@ def met(expect: str, m: Mapping[str, float], heat_limit: float) -> bool:
 def meets(expect: str, m: Mapping[str, Any], heat_limit: Num) -> Any:
     """Whether runs meet what their situation expects: numbers, or arrays (runs,) of them.
 
-    Who holds has not triggered, and a start has come up to speed.  Who carries through may slide, but is engaged at the
+    Who holds has not triggered nor been stretched for good, and a start has come up to speed.  Who carries through is
+    not stretched either, may slide, but is engaged at the
     end without having disconnected, has kept its speed to 2 % (who never slid to 10 %) and has not burnt.
     """
     if expect == "let go":
         return ~np.isnan(m["lets_go"])
+    whole = ~(m.get("stretched", nan) > 0.0)
     if expect == "hold":
-        return np.isnan(m["trigger"]) & ~(m.get("speed_reached", nan) < STARTED)
+        return np.isnan(m["trigger"]) & whole & ~(m.get("speed_reached", nan) < STARTED)
     play = np.where(np.isnan(m["trigger"]), SWINGS, KEPT)
     kept = (m["end_class"] == 0.0) & (np.abs(m["speed_kept"] - 1.0) < play)
-    return kept & np.isnan(m["disconnect"]) & ~burnt(m, heat_limit)
+    return kept & whole & np.isnan(m["disconnect"]) & ~burnt(m, heat_limit)
 
 
 def burnt(m: Mapping[str, Any], heat_limit: Num) -> Any:

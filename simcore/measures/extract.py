@@ -55,6 +55,7 @@ def measured(a: Assembly, meas: Floats, rows: Floats, protected: int, heat_limit
 NAMES = (
     "trigger", "lets_go", "disconnect", "reengage", "relief", "standstill", "impulse", "energy", "heat", "rise",
     "heat_power", "time_to_limit", "burns_at", "slip_angle", "tally", "peak_protection", "end_class", "speed_kept",
+    "stretched",
 )  # fmt: skip
 
 
@@ -81,6 +82,7 @@ def _of_protection(a: Assembly, m: Floats, rows: Floats, heat_limit: Num) -> dic
         "peak_protection": m[:, ar.PEAK],
         "end_class": m[:, ar.CLASS_END],
         "speed_kept": _kept(m[:, ar.SPEED_1] / moved, m[:, ar.SPEED_LATE] / moved),
+        "stretched": _stretched(part, rows, m),
         "impulse": impulse,
         "energy": energy,
     }
@@ -137,6 +139,15 @@ def _thermal(part: Part, rows: Floats, m: Floats) -> tuple[Floats, Floats, Float
             lead = given[:, layers].sum(axis=1)
             return m[:, ar.X_MAX + j], given[:, columns.index("heat_cap")], given[:, columns.index("cooling")], lead
     return unknown, unknown, unknown, unknown
+
+
+def _stretched(part: Part, rows: Floats, m: Floats) -> Floats:
+    """Share (runs,) of what it bears of giving way for good; NaN for a part that does not before it lets go."""
+    if part.kind.stretches is None:
+        return np.full(len(m), nan)
+    state, column = part.kind.stretches
+    j = [s.name for s in part.kind.states].index(state)
+    return np.asarray(m[:, ar.X_MAX + j] / rows[:, part.kind.column(column)])
 
 
 def time_to_limit(limit: Num, rise: Floats, power: Floats, capacity: Floats, cooling: Floats) -> Floats:

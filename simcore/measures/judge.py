@@ -25,6 +25,8 @@ BY_CHANCE = "meets it as set, yet a higher setting fails: not monotone, no margi
 """Remark on a margin below zero where the runs as set and at the low end meet what is expected."""
 ONLY_AS_SET = "has no margin in"
 """How the reason begins where it holds as set, but not at every higher setting."""
+STRETCHES = "stretches"
+"""How the reason begins where pins hold, but not without lasting damage."""
 NOT_UP = "does not come up to speed"
 """How the reason begins where a start ends below running speed, though nothing lets go."""
 
@@ -132,12 +134,22 @@ def not_met(t: Triple, m: Margin) -> str:
         return f"does not let go in '{m.situation}'"
     if m.note == BY_CHANCE:
         return f"{ONLY_AS_SET} '{m.situation}', as a higher setting fails"
+    if words := _stretched(t):
+        return f"{STRETCHES} in '{m.situation}' by {words} of the way to the break, each time it happens"
     if m.expect == "carry":
         return f"does not carry through '{m.situation}'"
     share = float(np.fmin(t.nominal.get("speed_reached", nan), t.low.get("speed_reached", nan)))
     if share < STARTED and all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
         return f"{NOT_UP} in '{m.situation}': {100.0 * share:.3g} % of its running speed at most"
     return f"trips in '{m.situation}'"
+
+
+def _stretched(t: Triple) -> str:
+    """How far it is stretched for good, as set or at its low end, where it does not let go; '' if it is not."""
+    if not all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
+        return ""
+    share = float(np.fmax(t.nominal.get("stretched", nan), t.low.get("stretched", nan)))
+    return f"{100.0 * share:.2g} %" if share > 0.0 else ""
 
 
 def unanswered(t: Triple) -> str:

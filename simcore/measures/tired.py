@@ -32,7 +32,7 @@ def tired_pins(case: Case, run: Run) -> Iterator[Caution]:
     if not any(s.name == "damage" for s in kind.states) or not isnan(run.measures["trigger"]):
         return
     peak, strength = run.measures["peak_protection"], setting_in(case.assembly)
-    if peak >= (1.0 - case.tolerance) * strength:  # the low end trips: the verdict says so
+    if peak >= (1.0 - case.tolerance) * strength:  # the low end trips or is stretched: the verdict says so
         return
     sum_a_year = yearly(run)
     who = f"'{run.candidate}' in '{run.situation}'"

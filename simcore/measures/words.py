@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from math import isnan
 
 from simcore.measures.cases import Bears
-from simcore.measures.judge import NOT_UP, ONLY_AS_SET
+from simcore.measures.judge import NOT_UP, ONLY_AS_SET, STRETCHES
 from simcore.results.model import Answer, Remark
 
 
@@ -68,7 +68,7 @@ def _not_up(answers: Sequence[Answer]) -> str:
     )
 
 
-HIGHER = ("trips in ", "does not carry through ", f"{ONLY_AS_SET} ")
+HIGHER = ("trips in ", "does not carry through ", f"{STRETCHES} ", f"{ONLY_AS_SET} ")
 """How reasons begin that a higher setting can take away."""
 
 

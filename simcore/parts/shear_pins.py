@@ -137,6 +137,7 @@ KIND = Kind(
               for i in EACH), *(f"turning point {i}" for i in range(1, pn.DEPTH + 1))),
     reads=("reset",),
     tally="sets broken",
+    stretches=("plastic way", "plastic"),
     left_behind=(Left("life used", "ratio", "Miner's sum of the pin worn most, wear before the run counted in"),),
     lets_go="the pins shear off, unequal ones one after the other",
     leaves="both sides fully free; no drive through the jam; broken pieces to be caught",

@@ -111,15 +111,16 @@ def nuisance(result: SweepResult, candidate: int) -> Floats:
 
 def stalls(result: SweepResult, candidate: int) -> Floats:
     """(setting, other, draw): 1.0 an ordinary event that is to be held was not met though nothing let go, neither the
-    candidate nor another protection of the line, 0.0 none, or it was not read; NaN failed."""
+    candidate, which has not stretched for good either, nor another protection of the line, 0.0 none, or it was not
+    read; NaN failed."""
     if "trigger" not in result.measures:
         return np.zeros(by_setting(result, candidate, result.measures["met"][candidate]).shape[:-1])
     columns = places(result, ("hold",))
     met, trigger = (by_setting(result, candidate, result.measures[m][candidate])[..., columns]
                     for m in ("met", "trigger"))  # fmt: skip
     never = (met != 1.0) & np.isnan(trigger)
-    if "mates" in result.measures:
-        never &= ~(by_setting(result, candidate, result.measures["mates"][candidate])[..., columns] > 0.0)
+    for other in {"mates", "stretched"} & result.measures.keys():
+        never &= ~(by_setting(result, candidate, result.measures[other][candidate])[..., columns] > 0.0)
     return np.where(failed(result, candidate, ("hold",)), np.nan, never.any(axis=-1).astype(float))
 
 

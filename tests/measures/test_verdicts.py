@@ -32,13 +32,15 @@ def conducted(text):
 
 
 def test_what_a_start_asks_is_not_cut_short_by_another_protection():
-    """The other clutch slips at 22 N*m as the roll is driven up: that is what the pins are asked for, or near it."""
+    """The other clutch slips at 22 N*m as the roll is driven up: that breaks the pins, or near it; not to be stretched by
+    its step either takes up to twice as much."""
     (a,) = conducted(CLUTCH + fit("pins", part="shear pins", setting="35 N*m")).answers
     (margin,) = a.margins
-    assert 18.0 < margin.asks < 30.0
-    low = conducted(CLUTCH + fit("pins", part="shear pins", setting=f"{0.8 * margin.asks} N*m"))
-    assert not low.answers[0].passed
-    assert "trips in 'start'" in low.answers[0].reasons
+    assert 18.0 < margin.asks < 44.0
+    for setting, reason in ((19.0, "trips in 'start'"), (30.0, "stretches in 'start' by ")):
+        low = conducted(CLUTCH + fit("pins", part="shear pins", setting=f"{setting} N*m"))
+        assert not low.answers[0].passed
+        assert low.answers[0].reasons[0].startswith(reason)
 
 
 def rubbed(allowable):

@@ -105,7 +105,8 @@ line = [
   {name = "slide bed", part = "friction load", running = "2.2 kN"}]
 candidates."friction disc" = {setting = "420 N*m", heat_capacity = "2 kJ/K"}
 stops.watch = {senses = "slip angle", angle = "90 deg"}
-situations.rubbing = {event = "partial jam", drag = "4 kN", lasts = "0.5 s", every = "30 s", times = 9, horizon = "10 min"}
+situations.rubbing = {event = "partial jam", drag = "4 kN", lasts = "0.5 s", every = "30 s", times = 9,
+   horizon = "10 min"}
 """
 
 
