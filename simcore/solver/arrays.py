@@ -19,7 +19,7 @@ import numpy as np
 from simcore.contract import N_READ, N_SENSE, N_WRITE, WIRES
 
 Line = namedtuple("Line", "parts p nodes tab klass")
-"""parts (np, 28) uint32, final indices; p (np, 48) rows; nodes (nn, 10); tab (any); klass (np, 16) int mode classes."""
+"""parts (np, 28) uint32, final indices; p (np, 48) rows; nodes (nn, 11); tab (any); klass (np, 16) int mode classes."""
 
 State = namedtuple("State", "mode mem wire wire2 out booked")
 """mode (np + nn) int: parts, then node accounts; mem (np, 64); wire, wire2 (9); out (6); booked (np)."""
@@ -61,10 +61,11 @@ N_PART = SIGNAL0 + N_SENSE + 1
 NO_WIRE = len(WIRES)
 """A wire that nobody writes, for reads that a kind does not have."""
 # columns of Line.nodes
-INV_J, SUM, HOLD_B, HOLD_F, VARYING, STOP_NOW, INERTIA, STOP_SPEED, SLACK, SWINGS = range(10)
-N_NODE = 10
+INV_J, SUM, HOLD_B, HOLD_F, VARYING, STOP_NOW, INERTIA, STOP_SPEED, SLACK, SWINGS, PULL = range(11)
+N_NODE = 11
 """A run ends when all nodes with a STOP_SPEED, signed, have reached it; while something is still due STOP_NOW is 0.
-SLACK is what a node held by dry friction is held with besides, SWINGS in a row were too small to matter (settle.py)."""
+SLACK is what a node held by dry friction is held with besides, SWINGS in a row were too small to matter, PULL is the
+most that pulled at their ends (settle.py)."""
 # rows of Work.k: nine slopes, of which the last is that of the step's end, then the one of its middle, the states there
 K_END, K_MIDDLE, TRIAL, MIDDLE = 8, 9, 10, 11
 # ... the same two of a step that ends at a crossing; for looking at any place

@@ -9,6 +9,7 @@ from simcore.solver.arrays import (
     INERTIA,
     INV_J,
     L_START,
+    PULL,
     SLACK,
     STOP_NOW,
     STOP_SPEED,
@@ -84,6 +85,7 @@ def prepare(case: int, cases: Any, y: Any, line: Any, state: Any, work: Any) -> 
         line.nodes[n, STOP_NOW] = 0.0
         line.nodes[n, SLACK] = 0.0
         line.nodes[n, SWINGS] = 0.0
+        line.nodes[n, PULL] = 0.0
     i = own(case, cases.y0.shape[0])
     for j in range(cases.y0.shape[1]):
         y[j] = cases.y0[i, j]

@@ -29,6 +29,7 @@ from simcore.solver.arrays import (
     LAST_PART,
     NO_ACCOUNT,
     PROBE,
+    PULL,
     SLACK,
     SUM,
     SWINGS,
@@ -48,10 +49,12 @@ HEALS = 1000.0
 """A clearly negative guard that rises above zero within so many look-aheads is left alone."""
 FORGET = 1e-6
 """A guard may be another quantity in another mode, so its largest size is nearly forgotten at a switch."""
-FAINT = 0.1
-"""A swing matters if it reaches this share of the tolerance of a speed ..."""
-RESTLESS = 8.0
-"""... and after so many in a row that did not the node is held."""
+FAINT = 30.0
+"""A swing is faint that reaches no more than so many tolerances of a speed ..."""
+RESTLESS = 50.0
+"""... and after so many in a row the node is held ..."""
+FIRM = 4.0
+"""... against so many times what pulls at it, until something happens."""
 NOT_DUE = -9
 
 
@@ -162,18 +165,32 @@ def faint_torque(n: int, line: Any, work: Any) -> float:
     return float(FAINT * angle / (speed * speed * line.nodes[n, INV_J])) if speed > 0.0 else 0.0
 
 
+def beyond(n: int, line: Any) -> float:
+    """By how much the torques on node ``n`` pass what friction holds; below zero if they do not."""
+    return float(max(line.nodes[n, SUM] - line.nodes[n, HOLD_F], -line.nodes[n, HOLD_B] - line.nodes[n, SUM]))
+
+
 def slack_of(n: int, moved: bool, line: Any, work: Any) -> float:
     """What node ``n`` that has come to rest is held with besides, after faint swings alone; a torque that overcame it
     begins the count anew."""
     if not moved:
         if line.nodes[n, SLACK] > 0.0:
             line.nodes[n, SWINGS] = 0.0
+            line.nodes[n, PULL] = 0.0
         return 0.0
-    over = max(line.nodes[n, SUM] - line.nodes[n, HOLD_F], -line.nodes[n, HOLD_B] - line.nodes[n, SUM])
-    faint = faint_torque(n, line, work)
+    over = beyond(n, line)
     if over > 0.0:
-        line.nodes[n, SWINGS] = line.nodes[n, SWINGS] + 1.0 if over < faint else 0.0
-    return faint if line.nodes[n, SWINGS] >= RESTLESS else 0.0
+        faint = over < faint_torque(n, line, work)
+        line.nodes[n, SWINGS] = line.nodes[n, SWINGS] + 1.0 if faint else 0.0
+        line.nodes[n, PULL] = max(line.nodes[n, PULL], over) if faint else 0.0
+    return FIRM * line.nodes[n, PULL] if line.nodes[n, SWINGS] >= RESTLESS else 0.0
+
+
+def take_slack(line: Any) -> None:
+    """Something happens: nodes that are held besides are so with no more than they need now."""
+    for n in range(line.nodes.shape[0]):
+        if line.nodes[n, SLACK] > 0.0:
+            line.nodes[n, SLACK] = min(line.nodes[n, SLACK], FIRM * max(beyond(n, line), 0.0))
 
 
 def settle_accounts(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
@@ -216,6 +233,8 @@ def settle(t: float, y: Any, line: Any, state: Any, work: Any) -> bool:
     """Follow the chain of switches at ``t``; False if it does not end."""
     for i in range(PASSES):
         look_ahead(t, y, line, state, work)
+        if i == 0:
+            take_slack(line)
         if collect_due(t, y, line, state, work) == 0:
             work.count[CHAIN_PASS] = i
             return True

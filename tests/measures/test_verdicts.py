@@ -32,8 +32,8 @@ def conducted(text):
 
 
 def test_what_a_start_asks_is_not_cut_short_by_another_protection():
-    """The other clutch slips at 22 N*m as the roll is driven up: that breaks the pins, or near it; not to be stretched by
-    its step either takes up to twice as much."""
+    """The other clutch slips at 22 N*m as the roll is driven up: that breaks the pins, or near it; up to twice that is
+    asked of them where they must not be stretched by its step either."""
     (a,) = conducted(CLUTCH + fit("pins", part="shear pins", setting="35 N*m")).answers
     (margin,) = a.margins
     assert 18.0 < margin.asks < 44.0

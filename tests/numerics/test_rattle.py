@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from random_lines import line
 
 from simcore.line.assemble import lowest_mode
 from simcore.measures.cases import make_case
@@ -122,3 +123,40 @@ def test_a_rotor_that_stands_without_current_is_held_by_the_loss_of_its_gear(ker
     assert abs(out.trace[stands, 1 + nodes : 1 + 2 * nodes]).max() < 1e-5
     assert out.counts[ar.STEPS] < 20_000
     assert abs(out.meas[-1, ar.L_RESIDUAL] / out.meas[-1, ar.L_TURNED]) < 1e-6
+
+
+WATCH = 'stops.watch = {senses = "slip angle", angle = "20 deg"}\n'
+
+
+@pytest.mark.parametrize(("seed", "candidate"), [(92, "ball detent"), (99, "tipping sprag"), (107, "roller detent")])
+def test_a_minute_of_standing_costs_next_to_nothing(kernel: object, seed: int, candidate: str) -> None:
+    """Lines drawn by lot after a jam, which swung in the solver's noise by some tolerances: 60 000 steps and more."""
+    s = read_text(line(seed) + ("" if "stops.watch" in line(seed) else WATCH), f"line {seed}")
+    case = make_case(s, s.candidates[candidate], s.situations["jam"], lowest_mode(s), 1e-6)
+    out = run_one(case.assembly.with_setup(t_end=60.0), trace=False)
+    assert out.status == ar.Status.DONE
+    assert out.counts[ar.STEPS] < 20_000
+    assert abs(out.meas[-1, ar.L_RESIDUAL] / out.meas[-1, ar.L_TURNED]) < 1e-6
+
+
+ONCE = """situations.rubbing = {event = "partial jam", drag = "4 kN", lasts = "3 s", horizon = "14 s", expect = "let go",
+   then = [{event = "restart", when = "10 s"}]}
+"""
+AGAIN = OFF[: OFF.index("situations")] + ONCE
+
+
+def test_a_node_that_was_held_so_starts_again_when_it_ought_to(kernel: object) -> None:
+    """Nothing of what it was held with is left: as a run two decades tighter has it."""
+    s = read_text(AGAIN.replace(",\n   ", ", "))
+    found = {}
+    for rtol in (1e-6, 1e-8):
+        case = make_case(s, s.candidates["friction disc"], s.situations["rubbing"], lowest_mode(s), rtol)
+        out = run_one(case.assembly)
+        assert out.status == ar.Status.DONE
+        late = out.events[out.events[:, 0] > 10.0]
+        nodes = len(case.assembly.nodes)
+        found[rtol] = (late[:3, 0], out.y[nodes : 2 * nodes])
+        assert len(late) > 3
+        assert abs(out.y[nodes + 1]) > 50.0
+    assert found[1e-6][0] == pytest.approx(found[1e-8][0], abs=1e-6)
+    assert found[1e-6][1] == pytest.approx(found[1e-8][1], abs=1e-5)
