@@ -2,6 +2,7 @@
 
 SimcoreError
 ├── InputError         the input is at fault (exit code 2); carries a list of Fault
+│   └── UnknownName    a name that is not there: also a KeyError and a ValueError
 ├── SolveError         the solver could not go on; names time and parts
 └── ResultError        a result set is absent, damaged or of another format
 """
@@ -48,6 +49,12 @@ class InputError(SimcoreError):
             faults = [Fault("", faults)]
         self.faults: tuple[Fault, ...] = tuple(faults)
         super().__init__("\n".join(str(f) for f in self.faults))
+
+
+class UnknownName(InputError, KeyError, ValueError):  # noqa: N818 - an InputError
+    """A name that is not there, with the nearest and what there is; also what a mapping and a list would raise."""
+
+    __str__ = Exception.__str__
 
 
 class SolveError(SimcoreError):

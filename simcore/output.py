@@ -10,11 +10,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from simcore.errors import InputError, ResultError
+from simcore.results.files import RESULT, result_file
 
 if TYPE_CHECKING:
     from simcore.results.model import ResultSet
 
-RESULT: Final = "result.h5"
+__all__ = ["CHARTS", "RESULT", "TABLE", "named_folder", "next_folder", "refuse_taken", "result_file", "safe_name",
+           "save", "table", "tidy"]  # fmt: skip
+
 TABLE: Final = "table.csv"
 CHARTS: Final = "charts"
 RUNS: Final = "runs"
@@ -115,12 +118,6 @@ def _cells(values: Any) -> Iterator[str]:
             yield "" if v != v else repr(v)
         else:
             yield str(v).replace("\n", "; ")
-
-
-def result_file(path: str | os.PathLike[str]) -> Path:
-    """The result file at ``path``, or in the folder ``path``."""
-    given = Path(path)
-    return given / RESULT if given.is_dir() else given
 
 
 def _why(error: OSError) -> str:

@@ -50,7 +50,7 @@ def _what(wait: int) -> str:
 
 def run(scenario: Scenario, quiet: bool = False) -> ResultSet:
     """Run a scenario with a bar on the terminal where it takes longer than a second."""
-    from simcore.api import run as conduct
+    from simcore.conduct import Settings, conduct
 
     wait = announce(scenario)
     clock = Clock(wait, "compiling", quiet) if wait else None
@@ -63,7 +63,7 @@ def run(scenario: Scenario, quiet: bool = False) -> ResultSet:
                 if clock is None or done:
                     bar(done, of, what)
 
-            return conduct(scenario, progress=progress)
+            return conduct(scenario, Settings(progress=progress))
     finally:
         if clock is not None:
             clock.stop()

@@ -63,9 +63,9 @@ def run(
       simcore run bakery_tray_conveyor --set 'candidates["ball detent"].setting=300 N*m' --no-charts
     """
     from simcore import output
-    from simcore.api import read
     from simcore.cli import ready
     from simcore.cli.drawing import Drawing, draughtsman
+    from simcore.scenario.read import read
     from simcore.shipped import find
 
     known_formats(formats)

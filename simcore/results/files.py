@@ -18,6 +18,8 @@ from typing import Any, Final
 
 from simcore.errors import ResultError
 
+RESULT: Final = "result.h5"
+"""Name of the result in the folder of a run."""
 _TRAILER: Final = re.compile(rb"\nsimcore check crc32 ([0-9a-f]{8})\n\Z")
 _LENGTH: Final = 30
 _SIGNATURE: Final = b"\x89HDF\r\n\x1a\n"
@@ -90,6 +92,12 @@ def why(e: OSError) -> str:
     return text[:1].lower() + text[1:]
 
 
+def result_file(path: str | os.PathLike[str]) -> Path:
+    """The result file at ``path``, or in the folder ``path``."""
+    given = Path(path)
+    return given / RESULT if given.is_dir() else given
+
+
 def opened(path: str | os.PathLike[str]) -> Any:
     """The HDF5 file at ``path``, held in memory so that the name is free again; ResultError if damaged."""
     import h5py
@@ -110,7 +118,9 @@ def opened(path: str | os.PathLike[str]) -> Any:
 
 def _bytes(path: Path) -> bytes:
     if path.is_dir():
-        raise ResultError(f"{path}: is a folder, a result file is needed")
+        if not (path / RESULT).exists():
+            raise ResultError(f"{path}: is a folder without {RESULT}, a result file or the folder of a run is needed")
+        path /= RESULT
     if not path.exists():
         raise ResultError(f"{path}: there is no such file{_near(path)}")
     if not path.is_file():
