@@ -25,14 +25,20 @@ RESULT = Annotated[
 
 
 def _opened(path: Path) -> ResultSet:
+    from simcore.results.read import open_result
+
+    return open_result(_file(path))
+
+
+def _file(path: Path) -> Path:
+    """The result file at or in ``path``.  ResultError for a sweep."""
     from simcore.errors import ResultError
     from simcore.output import result_file
-    from simcore.results.read import open_result
-    from simcore.sweep.result import RESULT as SWEPT
+    from simcore.sweep.result import is_sweep
 
-    if (path / SWEPT).is_file():
+    if is_sweep(path):
         raise ResultError(f"{path}: is a sweep (simcore status, simcore chart and simcore export read it)")
-    return open_result(result_file(path))
+    return result_file(path)
 
 
 def _beside(path: Path, name: str) -> Path:
@@ -168,11 +174,10 @@ def compare(
       simcore compare one two
     """
     from simcore.cli.jsonout import comparison
-    from simcore.output import result_file
     from simcore.results.compare import compare as between
     from simcore.screen.compared import compared
 
-    found = between(result_file(first), result_file(second))
+    found = between(_file(first), _file(second))
     if as_json:
         stdio.say(stdio.json_text(comparison(found)).rstrip("\n"))
     elif whole:

@@ -164,13 +164,14 @@ def test_absent_result_is_exit_code_1(
     assert "no.h5: there is no such file" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("command", ["show", "rerun"])
+@pytest.mark.parametrize("holds", ["sweep.h5", "plan.json"])
+@pytest.mark.parametrize("command", [["show", "night"], ["rerun", "night"], ["compare", "night", "no.h5"]])
 def test_a_sweep_is_told_from_a_run(
-    command: str, here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    command: list[str], holds: str, here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     (here / "night").mkdir()
-    (here / "night" / "sweep.h5").touch()
-    assert inside(monkeypatch, command, "night") == 1
+    (here / "night" / holds).touch()
+    assert inside(monkeypatch, *command) == 1
     assert "night: is a sweep (simcore status" in capsys.readouterr().err
 
 
