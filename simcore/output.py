@@ -39,7 +39,7 @@ def next_folder(name: str, parent: Path | None = None) -> Path:
         for n in range(_highest(parent, stem) + 1, MOST):
             folder = parent / f"{stem}-{n:03d}"
             try:
-                folder.mkdir()
+                folder.mkdir(parents=True)
             except FileExistsError:
                 continue
             return folder
@@ -57,9 +57,16 @@ def refuse_taken(folder: Path, force: bool) -> None:
     """Raise InputError if ``folder`` holds results already and ``force`` is not given."""
     if folder.exists() and not folder.is_dir():
         raise InputError(f"{folder}: is a file, --out needs a folder")
+    if not force and _claimed(folder):
+        raise InputError(f"{folder}: another run is writing there, or was ended half way; --force writes over it")
     taken = [n for n in (RESULT, TABLE, CHARTS) if (folder / n).exists()]
     if taken and not force:
         raise InputError(f"{folder}: holds results already ({', '.join(taken)}); --force writes over them")
+
+
+def _claimed(folder: Path) -> bool:
+    result = folder / RESULT
+    return result.is_file() and not result.stat().st_size
 
 
 def named_folder(folder: Path, force: bool) -> Path:
@@ -87,12 +94,14 @@ def save(result: ResultSet, folder: Path) -> list[Path]:
 
 
 def tidy(folder: Path) -> None:
-    """Take away what an interrupted run leaves: the empty result that claimed the folder, an empty folder."""
+    """Take away what an interrupted run leaves: the empty result that claimed the folder, folders left empty."""
     with suppress(OSError):
-        if not (folder / RESULT).stat().st_size:
+        if _claimed(folder):
             (folder / RESULT).unlink()
     with suppress(OSError):
         folder.rmdir()
+        if folder.parent.name == RUNS:
+            folder.parent.rmdir()
 
 
 def table(result: ResultSet) -> bytes:

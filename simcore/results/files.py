@@ -36,8 +36,7 @@ def replace(path: str | os.PathLike[str], data: bytes, what: str = "result") -> 
 
     Whatever happens on the way, an existing file stays whole.  Raises ResultError with the reason.
     """
-    target = Path(os.path.realpath(path))
-    _refuse(target, Path(path), what)
+    target = refuse(path, what)
     beside = target.with_name(f".{target.name[:40]}.{os.getpid()}-{secrets.token_hex(4)}.part")
     try:
         _put(beside, target, data)
@@ -63,17 +62,20 @@ def _put(beside: Path, target: Path, data: bytes) -> None:
     os.replace(beside, target)
 
 
-def _refuse(target: Path, path: Path, what: str) -> None:
+def refuse(path: str | os.PathLike[str], what: str) -> Path:
+    """The file that ``path`` leads to; ResultError with the reason where the ``what`` cannot be written there."""
+    target = Path(os.path.realpath(path))
     if target.is_dir():
         raise ResultError(f"{path}: is a folder, the {what} needs a file name")
     if not target.parent.is_dir():
         raise ResultError(f"{path}: the folder {target.parent} does not exist")
     if not target.exists():
-        return
+        return target
     if not target.is_file():
         raise ResultError(f"{path}: is no ordinary file, the {what} is not written there")
     if not os.access(target, os.W_OK):
         raise ResultError(f"{path}: is write-protected, the {what} is not written over it")
+    return target
 
 
 def sync_folder(folder: Path) -> None:

@@ -42,7 +42,7 @@ def test_results_are_not_written_over(tmp_path: Path) -> None:
 
 def test_a_claimed_folder_is_refused_to_a_second_run(tmp_path: Path) -> None:
     folder = named_folder(tmp_path / "new" / "deep", False)
-    with pytest.raises(InputError):
+    with pytest.raises(InputError, match="another run is writing there, or was ended half way"):
         named_folder(folder, False)
     tidy(folder)
     assert not folder.exists()
