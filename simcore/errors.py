@@ -63,3 +63,11 @@ class SolveError(SimcoreError):
 
 class ResultError(SimcoreError):
     """A result set cannot be read: absent, damaged, or of another format."""
+
+
+def nearest_hint(name: str, names: Iterable[str], otherwise: str) -> str:
+    """``nearest: ...`` if one of ``names`` is near, else ``otherwise``."""
+    from difflib import get_close_matches
+
+    near = get_close_matches(name.strip().casefold(), list(names), 1, 0.5)
+    return f"nearest: {near[0]}" if near else otherwise

@@ -106,11 +106,10 @@ def chart(
       simcore chart tray crash --format svg
       simcore chart night pair --x "jam stiffness" --y peak
     """
-    from simcore.catalogue import nearest_hint
     from simcore.charts.draw import KINDS
     from simcore.cli.drawing import Drawing
     from simcore.cli.sweep_charts import on_demand
-    from simcore.errors import Fault, InputError
+    from simcore.errors import Fault, InputError, nearest_hint
     from simcore.sweep.result import is_sweep
 
     known_formats(formats)
