@@ -102,8 +102,8 @@ def too_narrow(
         out.append(_refine(result, between(kept, damage, nuisance)))
     fits = tolerance_that_fits(kept)
     tried = damage.settings[(damage.settings >= kept.low * (1 - HAIR)) & (damage.settings <= kept.high * (1 + HAIR))]
-    if fits > 0.0 and (len(tried) > 1 or not coarse):
-        most = floor(1e4 * fits) / 1e4
+    most = floor(1e4 * fits) / 1e4
+    if most > 0.0 and (len(tried) > 1 or not coarse) and not wording.edges_words(result, kept):
         out.append(
             f"A tolerance of at most {wording.percent(most)} to either side (now {wording.percent(tolerance)}) "
             f"would fit into {wording.span(kept.low, kept.high, unit)}."

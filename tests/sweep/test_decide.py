@@ -167,7 +167,7 @@ def test_less_scatter_opens_a_window_and_it_does() -> None:
 def test_words_of_the_window() -> None:
     choice = decide(made(3, 3000)).choices[-1]
     assert choice.words.startswith("set ")
-    assert "trips more than once in 1,000 ordinary events" in choice.words
+    assert "trips more than once in 1,000 draws of 2 ordinary events" in choice.words
     assert "'gearbox shaft' sees more than 330 N*m in more than 1 of 50 crashes" in choice.words
     assert wording.span(168.02, 183.97, "N*m") == "169 to 183 N*m"
     assert wording.span(168.0, 183.0, "N*m") == "168 to 183 N*m"
