@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from simcore.errors import InputError, ResultError
-from simcore.results.files import RESULT, result_file
+from simcore.results.files import RESULT, result_file, why
 
 if TYPE_CHECKING:
     from simcore.results.model import ResultSet
@@ -44,7 +43,7 @@ def next_folder(name: str, parent: Path | None = None) -> Path:
                 continue
             return folder
     except OSError as error:
-        raise ResultError(f"{parent}: no folder for the results can be made there, {_why(error)}") from None
+        raise ResultError(f"{parent}: no folder for the results can be made there, {why(error)}") from None
     raise ResultError(f"{parent}: all numbers of {stem} are taken, give --out")
 
 
@@ -79,7 +78,7 @@ def named_folder(folder: Path, force: bool) -> Path:
     except FileExistsError:
         raise InputError(f"{folder}: another run is writing there; --force writes over it") from None
     except OSError as error:
-        raise ResultError(f"{folder}: cannot be written, {_why(error)}") from None
+        raise ResultError(f"{folder}: cannot be written, {why(error)}") from None
     return folder
 
 
@@ -105,30 +104,8 @@ def tidy(folder: Path) -> None:
 
 
 def table(result: ResultSet) -> bytes:
-    """The answers as CSV: one row a candidate, SI units in the header, decimal point, UTF-8."""
-    import csv
-    import io
-
+    """The answers as CSV: one row a candidate, SI units in the header."""
     from simcore.results.columns import answer_columns
+    from simcore.results.export import csv_table
 
-    columns = answer_columns(result)
-    text = io.StringIO(newline="")
-    out = csv.writer(text, lineterminator="\r\n")
-    out.writerow([c.header for c in columns])
-    out.writerows(zip(*(list(_cells(c.values)) for c in columns), strict=True))
-    return text.getvalue().encode("utf-8")
-
-
-def _cells(values: Any) -> Iterator[str]:
-    for v in values.tolist():
-        if isinstance(v, bool):
-            yield "yes" if v else "no"
-        elif isinstance(v, float):
-            yield "" if v != v else repr(v)
-        else:
-            yield str(v).replace("\n", "; ")
-
-
-def _why(error: OSError) -> str:
-    text = error.strerror or str(error)
-    return text[:1].lower() + text[1:]
+    return csv_table(answer_columns(result))
