@@ -172,6 +172,7 @@ class Answer:
     until: str
     heat: float
     rise: float
+    """Largest temperature rise [K] of any situation, as set or at the end of the band that decides."""
     rise_limit: float
     slip_angle: float
     tally: float
