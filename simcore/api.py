@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from simcore.errors import InputError
@@ -13,30 +15,33 @@ if TYPE_CHECKING:
     from simcore.line.cautions import Caution
     from simcore.results.model import ResultSet
     from simcore.scenario.model import Scenario
+    from simcore.scenario.read import Changes
 
 PathLike = str | os.PathLike[str]
 
 
-def read(path: PathLike, changes: Mapping[str, str] | None = None) -> Scenario:
-    """Read and check a scenario file; ``changes`` sets values by readable path.
+def read(path: PathLike, changes: Changes | None = None) -> Scenario:
+    """Read and check a scenario file; ``changes`` sets values by readable path: a text, or a number without a unit.
 
     Raises InputError with all faults at once.
     """
     from simcore.scenario.read import read as read_file
 
-    return read_file(path, changes)
+    with _by_path():
+        return read_file(path, changes)
 
 
 def check(scenario: Scenario | PathLike) -> list[Caution]:
     """Warnings of a scenario, without running it.  Raises InputError with all faults at once."""
     from simcore.line.cautions import cautions
 
-    return cautions(_scenario(scenario))
+    with _by_path():
+        return cautions(_scenario(scenario))
 
 
 def run(
     scenario: Scenario | PathLike,
-    changes: Mapping[str, str] | None = None,
+    changes: Changes | None = None,
     *,
     evidence: bool = True,
     progress: Progress | None = None,
@@ -49,12 +54,24 @@ def run(
     """
     from simcore.conduct import Settings, conduct
 
-    return conduct(_scenario(scenario, changes), Settings(evidence, progress))
+    with _by_path():
+        return conduct(_scenario(scenario, changes), Settings(evidence, progress))
 
 
-def _scenario(scenario: Scenario | PathLike, changes: Mapping[str, str] | None = None) -> Scenario:
+def _scenario(scenario: Scenario | PathLike, changes: Changes | None = None) -> Scenario:
     if isinstance(scenario, str | os.PathLike):
         return read(scenario, changes)
     if changes:
         raise InputError("changes go with a file; this scenario is read already, give them to read")
     return scenario
+
+
+@contextmanager
+def _by_path() -> Iterator[None]:
+    """Faults of what was set beside the file bear their path alone: ``--set`` is the command line's word."""
+    try:
+        yield
+    except InputError as e:
+        if all(f.file != "--set" for f in e.faults):
+            raise
+        raise InputError(replace(f, file="") if f.file == "--set" else f for f in e.faults) from None

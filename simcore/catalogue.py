@@ -10,7 +10,7 @@ from types import ModuleType
 from typing import TYPE_CHECKING, Final
 
 from simcore.contract import MODE_CLASSES, Kind, Param, Part
-from simcore.errors import Fault, InputError
+from simcore.errors import Fault, InputError, nearest_hint
 from simcore.formula import plain_formula
 from simcore.trade_words import told_here
 
@@ -310,14 +310,6 @@ def hang(head: str, text: str, width: int) -> list[str]:
     room = max(width, len(head) + 20)
     return wrap(f"{head}{text}", room, subsequent_indent=" " * len(head), drop_whitespace=True,
                 break_on_hyphens=False) or [head.rstrip()]  # fmt: skip
-
-
-def nearest_hint(name: str, names: Iterable[str], otherwise: str) -> str:
-    """``nearest: ...`` if one of ``names`` is near, else ``otherwise``."""
-    from difflib import get_close_matches
-
-    near = get_close_matches(name.strip().casefold(), list(names), 1, 0.5)
-    return f"nearest: {near[0]}" if near else otherwise
 
 
 def _unknown(name: str, what: str, names: Iterable[str], hint: str) -> Fault:

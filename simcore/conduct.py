@@ -50,6 +50,8 @@ from simcore.threads import crew
 RTOL = 1e-6
 LOUD = 1e-4
 """Ledger residual past which the run is said to be not trustworthy."""
+EVIDENCE = "tighter run, damping, defaults"
+"""What is told while these are run after all cases."""
 
 Floats = NDArray[np.float64]
 Progress = Callable[[int, int, str], None]
@@ -152,6 +154,9 @@ def _gather(
     solved = {n: [t for t in ts if "failed" not in t.nominal] for n, ts in triples.items()}
     bare = solved[BARE]
     deciding = _deciding(triples, answers)
+    if settings.evidence:
+        count = sum(map(len, triples.values()))
+        _tell(settings, count, count, EVIDENCE)
     findings, defaults = _evidence(scenario, settings, deciding, w1, rtol, allowable)
     findings |= sides(t.case for ts in triples.values() for t in ts[:1])
     findings["lowest mode"] = w1

@@ -2,6 +2,7 @@
 
 SimcoreError
 ├── InputError         the input is at fault (exit code 2); carries a list of Fault
+│   └── UnknownName    a name that is not there: also a KeyError and a ValueError
 ├── SolveError         the solver could not go on; names time and parts
 └── ResultError        a result set is absent, damaged or of another format
 """
@@ -50,9 +51,23 @@ class InputError(SimcoreError):
         super().__init__("\n".join(str(f) for f in self.faults))
 
 
+class UnknownName(InputError, KeyError, ValueError):  # noqa: N818 - an InputError
+    """A name that is not there, with the nearest and what there is; also what a mapping and a list would raise."""
+
+    __str__ = Exception.__str__
+
+
 class SolveError(SimcoreError):
     """The solver stopped before the horizon; says when, why and which parts took part."""
 
 
 class ResultError(SimcoreError):
     """A result set cannot be read: absent, damaged, or of another format."""
+
+
+def nearest_hint(name: str, names: Iterable[str], otherwise: str) -> str:
+    """``nearest: ...`` if one of ``names`` is near, else ``otherwise``."""
+    from difflib import get_close_matches
+
+    near = get_close_matches(name.strip().casefold(), list(names), 1, 0.5)
+    return f"nearest: {near[0]}" if near else otherwise

@@ -147,7 +147,10 @@ HEADINGS: dict[str, Heading] = {
         "Of a sweep: the share of crashes in which a part passes its allowable, or the protection its heat limit, with "
         "its 95 % bounds. One passed in an ordinary event is told under Mind."
     ),
-    "nuisance": Heading("Of a sweep: the share of ordinary events that trip the protection, with its 95 % bounds."),
+    "nuisance": Heading(
+        "Of a sweep: the share of ordinary events that trip the protection, with its 95 % bounds. Where several are "
+        "run in each draw, the share of draws in which any of them does."
+    ),
     "measure": Heading("Of a sweep: which input to find out more exactly, as it moves the answer most."),
     "cases": Heading("Of a sweep: how many runs were done, how many failed, and how they were chosen."),
     "mind": Heading("What weakens the answer of a sweep."),

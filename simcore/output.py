@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from simcore.errors import InputError, ResultError
+from simcore.results.files import RESULT, result_file, why
 
 if TYPE_CHECKING:
     from simcore.results.model import ResultSet
 
-RESULT: Final = "result.h5"
+__all__ = ["CHARTS", "RESULT", "TABLE", "named_folder", "next_folder", "refuse_taken", "result_file", "safe_name",
+           "save", "table", "tidy"]  # fmt: skip
+
 TABLE: Final = "table.csv"
 CHARTS: Final = "charts"
 RUNS: Final = "runs"
@@ -36,12 +38,12 @@ def next_folder(name: str, parent: Path | None = None) -> Path:
         for n in range(_highest(parent, stem) + 1, MOST):
             folder = parent / f"{stem}-{n:03d}"
             try:
-                folder.mkdir()
+                folder.mkdir(parents=True)
             except FileExistsError:
                 continue
             return folder
     except OSError as error:
-        raise ResultError(f"{parent}: no folder for the results can be made there, {_why(error)}") from None
+        raise ResultError(f"{parent}: no folder for the results can be made there, {why(error)}") from None
     raise ResultError(f"{parent}: all numbers of {stem} are taken, give --out")
 
 
@@ -54,9 +56,16 @@ def refuse_taken(folder: Path, force: bool) -> None:
     """Raise InputError if ``folder`` holds results already and ``force`` is not given."""
     if folder.exists() and not folder.is_dir():
         raise InputError(f"{folder}: is a file, --out needs a folder")
+    if not force and _claimed(folder):
+        raise InputError(f"{folder}: another run is writing there, or was ended half way; --force writes over it")
     taken = [n for n in (RESULT, TABLE, CHARTS) if (folder / n).exists()]
     if taken and not force:
         raise InputError(f"{folder}: holds results already ({', '.join(taken)}); --force writes over them")
+
+
+def _claimed(folder: Path) -> bool:
+    result = folder / RESULT
+    return result.is_file() and not result.stat().st_size
 
 
 def named_folder(folder: Path, force: bool) -> Path:
@@ -69,7 +78,7 @@ def named_folder(folder: Path, force: bool) -> Path:
     except FileExistsError:
         raise InputError(f"{folder}: another run is writing there; --force writes over it") from None
     except OSError as error:
-        raise ResultError(f"{folder}: cannot be written, {_why(error)}") from None
+        raise ResultError(f"{folder}: cannot be written, {why(error)}") from None
     return folder
 
 
@@ -84,45 +93,19 @@ def save(result: ResultSet, folder: Path) -> list[Path]:
 
 
 def tidy(folder: Path) -> None:
-    """Take away what an interrupted run leaves: the empty result that claimed the folder, an empty folder."""
+    """Take away what an interrupted run leaves: the empty result that claimed the folder, folders left empty."""
     with suppress(OSError):
-        if not (folder / RESULT).stat().st_size:
+        if _claimed(folder):
             (folder / RESULT).unlink()
     with suppress(OSError):
         folder.rmdir()
+        if folder.parent.name == RUNS:
+            folder.parent.rmdir()
 
 
 def table(result: ResultSet) -> bytes:
-    """The answers as CSV: one row a candidate, SI units in the header, decimal point, UTF-8."""
-    import csv
-    import io
-
+    """The answers as CSV: one row a candidate, SI units in the header."""
     from simcore.results.columns import answer_columns
+    from simcore.results.export import csv_table
 
-    columns = answer_columns(result)
-    text = io.StringIO(newline="")
-    out = csv.writer(text, lineterminator="\r\n")
-    out.writerow([c.header for c in columns])
-    out.writerows(zip(*(list(_cells(c.values)) for c in columns), strict=True))
-    return text.getvalue().encode("utf-8")
-
-
-def _cells(values: Any) -> Iterator[str]:
-    for v in values.tolist():
-        if isinstance(v, bool):
-            yield "yes" if v else "no"
-        elif isinstance(v, float):
-            yield "" if v != v else repr(v)
-        else:
-            yield str(v).replace("\n", "; ")
-
-
-def result_file(path: str | os.PathLike[str]) -> Path:
-    """The result file at ``path``, or in the folder ``path``."""
-    given = Path(path)
-    return given / RESULT if given.is_dir() else given
-
-
-def _why(error: OSError) -> str:
-    text = error.strerror or str(error)
-    return text[:1].lower() + text[1:]
+    return csv_table(answer_columns(result))

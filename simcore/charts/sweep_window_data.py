@@ -101,7 +101,7 @@ def _brief(result: SweepResult, c: Choice) -> tuple[str, ...]:
     ends = edges_words(result, c.kept)
     more = (typeset_in(result, f"grid ends at {ends}"),) if ends else ()
     if not w.likely:
-        narrow = "grid too coarse for" if c.coarse else "too narrow for"
+        narrow = "grid too coarse for" if c.coarse else "no room on this grid for" if c.cut_off else "too narrow for"
         return (f"{narrow} \u00b1{percent(c.tolerance)}" if c.kept.likely else "no window", *more)
     a, b = (w.sure_low, w.sure_high) if w.sure else (w.low, w.high)
     return (typeset_in(result, f"{'set' if w.sure else 'likely'} {span(a, b, result.unit)}"), *more)
@@ -133,6 +133,8 @@ def _title(result: SweepResult, decision: Decision) -> str:
     nearest = f"nearest: {clipped(best.name)} at {sb.effort(result, best.setting)}"
     if not best.window.likely and best.kept.likely:
         shows = "The grid is too coarse to show a" if best.coarse else "No"
+        if best.cut_off and not best.coarse:
+            shows = "The grid ends before it shows a"
         return f"{shows} window as wide as the tolerance; {nearest}"
     if not best.window.likely:
         where = " on this grid" if best.coarse else ""

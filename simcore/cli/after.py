@@ -25,14 +25,20 @@ RESULT = Annotated[
 
 
 def _opened(path: Path) -> ResultSet:
+    from simcore.results.read import open_result
+
+    return open_result(_file(path))
+
+
+def _file(path: Path) -> Path:
+    """The result file at or in ``path``.  ResultError for a sweep."""
     from simcore.errors import ResultError
     from simcore.output import result_file
-    from simcore.results.read import open_result
-    from simcore.sweep.result import RESULT as SWEPT
+    from simcore.sweep.result import is_sweep
 
-    if (path / SWEPT).is_file():
+    if is_sweep(path):
         raise ResultError(f"{path}: is a sweep (simcore status, simcore chart and simcore export read it)")
-    return open_result(result_file(path))
+    return result_file(path)
 
 
 def _beside(path: Path, name: str) -> Path:
@@ -100,11 +106,10 @@ def chart(
       simcore chart tray crash --format svg
       simcore chart night pair --x "jam stiffness" --y peak
     """
-    from simcore.catalogue import nearest_hint
     from simcore.charts.draw import KINDS
     from simcore.cli.drawing import Drawing
     from simcore.cli.sweep_charts import on_demand
-    from simcore.errors import Fault, InputError
+    from simcore.errors import Fault, InputError, nearest_hint
     from simcore.sweep.result import is_sweep
 
     known_formats(formats)
@@ -168,11 +173,10 @@ def compare(
       simcore compare one two
     """
     from simcore.cli.jsonout import comparison
-    from simcore.output import result_file
     from simcore.results.compare import compare as between
     from simcore.screen.compared import compared
 
-    found = between(result_file(first), result_file(second))
+    found = between(_file(first), _file(second))
     if as_json:
         stdio.say(stdio.json_text(comparison(found)).rstrip("\n"))
     elif whole:

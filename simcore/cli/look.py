@@ -22,10 +22,10 @@ def check(file: FILE, changes: SET = []) -> None:  # noqa: B006 - typer reads it
     Example:
       simcore check bakery_tray_conveyor
     """
-    from simcore.api import check as cautions
-    from simcore.api import read
+    from simcore.line.cautions import cautions
     from simcore.line.places import inertias_at_slots
     from simcore.measures.foremost import gravest_first
+    from simcore.scenario.read import read
     from simcore.screen.words import Line, Word, paragraph
     from simcore.shipped import find
 

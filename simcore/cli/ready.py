@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from simcore.cli import stdio
-from simcore.cli.waiting import Bar, Clock
+from simcore.cli.waiting import Bar, Clock, Minutes
 from simcore.results.model import ResultSet
 from simcore.scenario.model import Scenario
 
@@ -49,21 +49,22 @@ def _what(wait: int) -> str:
 
 
 def run(scenario: Scenario, quiet: bool = False) -> ResultSet:
-    """Run a scenario with a bar on the terminal where it takes longer than a second."""
-    from simcore.api import run as conduct
+    """Run a scenario with a bar on the terminal where it takes longer than a second, elsewhere a line a minute."""
+    from simcore.conduct import Settings, conduct
 
     wait = announce(scenario)
     clock = Clock(wait, "compiling", quiet) if wait else None
     try:
-        with Bar(quiet) as bar:
+        with Bar(quiet) as bar, Minutes(quiet, wait) as minutes:
 
             def progress(done: int, of: int, what: str) -> None:
+                minutes(done, of, what)
                 if done and clock is not None:
                     clock.stop()
                 if clock is None or done:
                     bar(done, of, what)
 
-            return conduct(scenario, progress=progress)
+            return conduct(scenario, Settings(progress=progress))
     finally:
         if clock is not None:
             clock.stop()

@@ -63,9 +63,10 @@ def run(
       simcore run bakery_tray_conveyor --set 'candidates["ball detent"].setting=300 N*m' --no-charts
     """
     from simcore import output
-    from simcore.api import read
     from simcore.cli import ready
     from simcore.cli.drawing import Drawing, draughtsman
+    from simcore.results.files import refuse
+    from simcore.scenario.read import read
     from simcore.shipped import find
 
     known_formats(formats)
@@ -75,10 +76,12 @@ def run(
     if json not in ("", "-"):
         refuse_file(Path(json), force)
     scenario = read(path, pairs(changes))
-    with draughtsman(not no_charts) as other:
-        result = ready.run(scenario, quiet)
-        folder = output.next_folder(path.stem) if out is None else output.named_folder(out, force)
-        try:
+    folder = output.next_folder(path.stem) if out is None else output.named_folder(out, force)
+    try:
+        if json not in ("", "-"):
+            refuse(json, "JSON")
+        with draughtsman(not no_charts) as other:
+            result = ready.run(scenario, quiet)
             drawing = None if no_charts else Drawing(result, folder / output.CHARTS, formats or ["png"], process=other)
             _tell(result, _shown(folder, not no_charts), str(folder), json == "-", quiet, verbose)
             output.save(result, folder)
@@ -86,8 +89,8 @@ def run(
                 _json(result, json)
             if drawing is not None:
                 drawing.finish(quiet)
-        finally:
-            output.tidy(folder)
+    finally:
+        output.tidy(folder)
     if "cases given up" in result.findings:
         raise typer.Exit(1)
 

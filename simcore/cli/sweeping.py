@@ -12,15 +12,12 @@ import typer
 
 from simcore.cli import complete, stdio
 from simcore.cli.start import FILE, SET, known_formats, pairs
-from simcore.cli.waiting import Bar
+from simcore.cli.waiting import EVERY, Bar
 
 if TYPE_CHECKING:
     from simcore.sweep.jobs import Queue
     from simcore.sweep.runner import Options, Report
     from simcore.sweep.status import Progress
-
-EVERY = 60.0
-"""Seconds between two lines where the output is no terminal."""
 
 
 def sweep(

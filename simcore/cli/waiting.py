@@ -1,4 +1,4 @@
-"""What is shown while something takes longer than a second: a bar with the time left, on terminals only."""
+"""What is shown while something takes long: on terminals a bar with the time left, elsewhere a line a minute."""
 
 from __future__ import annotations
 
@@ -8,8 +8,12 @@ import time
 from types import TracebackType
 from typing import Any
 
+from simcore.cli import stdio
+
 PATIENCE = 1.0
 """Seconds before anything is shown."""
+EVERY = 60.0
+"""Seconds from line to line where there is no terminal."""
 
 
 class Bar:
@@ -44,6 +48,46 @@ class Bar:
         if self.bar is not None:
             self.bar.stop()
             self.bar = None
+
+
+class Minutes:
+    """A line every minute on standard error where it is no terminal; a call tells how far it is.
+
+    ``before``: seconds of getting ready that go ahead of the first run.
+    """
+
+    def __init__(self, quiet: bool = False, before: float = 0.0) -> None:
+        self.wanted = not quiet and not sys.stderr.isatty()
+        self.every, self.began = EVERY, time.monotonic() + before
+        self.done, self.of, self.what = 0, 0, ""
+        self.over = threading.Event()
+        self.thread = threading.Thread(target=self._tick, daemon=True)
+
+    def __call__(self, done: int, of: int, what: str) -> None:
+        self.done, self.of, self.what = done, of, what
+
+    def sentence(self) -> str:
+        """What is done, of how much, and the time left."""
+        from simcore.sweep.status import duration
+
+        if not self.done:
+            return "the first run is not done yet"
+        if self.done >= self.of:
+            return f"all {self.of} runs done, now {self.what}"
+        left = (time.monotonic() - self.began) / self.done * (self.of - self.done)
+        return f"{self.done} of {self.of} runs done (last {self.what}), about {duration(max(left, 1.0))} left"
+
+    def _tick(self) -> None:
+        while not self.over.wait(self.every):
+            stdio.note(f"{time.strftime('%H:%M')}  {self.sentence()}")
+
+    def __enter__(self) -> Minutes:
+        if self.wanted:
+            self.thread.start()
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, e: BaseException | None, t: TracebackType | None) -> None:
+        self.over.set()
 
 
 class Clock:

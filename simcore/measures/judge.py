@@ -117,11 +117,10 @@ def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> lis
         for name, _, share in limits_over(t):
             if share > 1.0:
                 out.append(f"'{name}' sees {100 * share:.3g} % of its allowable in '{t.case.situation.name}'")
-        rise = np.fmax(t.nominal["rise"], worse(t)[1]["rise"])
         burns = burnt_after(t)
         if burns:
             out.append(f"passes its heat limit in '{t.case.situation.name}' {burns}")
-        elif rise > t.case.heat_limit:
+        elif rise_of(t) > t.case.heat_limit:
             out.append(f"heats past its limit in '{t.case.situation.name}'")
         out += reasons(t.mates, t.case.situation.name, t.case.situation.expect)
         out += end_reasons(t.mates_over, t.mates, t.case.situation.name, t.case.situation.expect)
@@ -173,6 +172,11 @@ def burnt_after(t: Triple) -> str:
     return f"after {end:.3g} s at the {worse(t)[0]} end of its band" + ("" if isnan(own) else f", {own:.3g} s as set")
 
 
+def rise_of(t: Triple) -> float:
+    """Temperature rise [K], as set or at the end of its band that decides, whichever is larger."""
+    return float(np.fmax(t.nominal["rise"], worse(t)[1]["rise"]))
+
+
 def answer(name: str, triples: Sequence[Triple]) -> Answer:
     """Verdict on one candidate from all its situations (at least one)."""
     crash = _worst_crash(triples)
@@ -196,7 +200,7 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
         disconnect=m["disconnect"], reengage=m["reengage"], disconnects=disconnects(element.part, m),
         peak=m["peak"], peak_time=m["peak_time"], use=use, worst_limit=worst,
         overshoot=m["peak"] - setting * gain, impulse=m["impulse"], energy=m["energy"], until=until(dict(m)),
-        heat=m["heat"], rise=float(np.fmax.reduce([t.nominal["rise"] for t in triples])), rise_limit=c.heat_limit,
+        heat=m["heat"], rise=float(np.fmax.reduce([rise_of(t) for t in triples])), rise_limit=c.heat_limit,
         slip_angle=m["slip_angle"], tally=m["tally"], tally_name=kind.tally, margins=margins,
         passed=not against, reasons=tuple(against), again=again.words + also_again(crash.mates),
         again_seconds=again.seconds, rank=0, phase_kept=again.phase_kept, worst_situation=where,

@@ -47,7 +47,7 @@ def export(
 
 def _writer(name: str) -> Callable[[list[Column]], bytes]:
     if name == "csv":
-        return _csv
+        return csv_table
     if name != "parquet":
         raise InputError(f'"{name}" is not a format of export, use csv or parquet')
     if find_spec("pyarrow") is None:
@@ -96,7 +96,8 @@ def _shortened(name: str, longest: int = 180) -> str:
     return name.encode("utf-8", "replace")[:longest].decode("utf-8", "ignore")
 
 
-def _csv(columns: list[Column]) -> bytes:
+def csv_table(columns: list[Column]) -> bytes:
+    """The columns as CSV: units in the header, decimal point, UTF-8."""
     f = io.StringIO(newline="")
     table = csv.writer(f, lineterminator="\r\n")
     table.writerow([c.header for c in columns])

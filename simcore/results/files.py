@@ -18,6 +18,8 @@ from typing import Any, Final
 
 from simcore.errors import ResultError
 
+RESULT: Final = "result.h5"
+"""Name of the result in the folder of a run."""
 _TRAILER: Final = re.compile(rb"\nsimcore check crc32 ([0-9a-f]{8})\n\Z")
 _LENGTH: Final = 30
 _SIGNATURE: Final = b"\x89HDF\r\n\x1a\n"
@@ -34,8 +36,7 @@ def replace(path: str | os.PathLike[str], data: bytes, what: str = "result") -> 
 
     Whatever happens on the way, an existing file stays whole.  Raises ResultError with the reason.
     """
-    target = Path(os.path.realpath(path))
-    _refuse(target, Path(path), what)
+    target = refuse(path, what)
     beside = target.with_name(f".{target.name[:40]}.{os.getpid()}-{secrets.token_hex(4)}.part")
     try:
         _put(beside, target, data)
@@ -61,17 +62,20 @@ def _put(beside: Path, target: Path, data: bytes) -> None:
     os.replace(beside, target)
 
 
-def _refuse(target: Path, path: Path, what: str) -> None:
+def refuse(path: str | os.PathLike[str], what: str) -> Path:
+    """The file that ``path`` leads to; ResultError with the reason where the ``what`` cannot be written there."""
+    target = Path(os.path.realpath(path))
     if target.is_dir():
         raise ResultError(f"{path}: is a folder, the {what} needs a file name")
     if not target.parent.is_dir():
         raise ResultError(f"{path}: the folder {target.parent} does not exist")
     if not target.exists():
-        return
+        return target
     if not target.is_file():
         raise ResultError(f"{path}: is no ordinary file, the {what} is not written there")
     if not os.access(target, os.W_OK):
         raise ResultError(f"{path}: is write-protected, the {what} is not written over it")
+    return target
 
 
 def sync_folder(folder: Path) -> None:
@@ -88,6 +92,12 @@ def why(e: OSError) -> str:
     """The system's reason in small letters."""
     text = e.strerror or str(e)
     return text[:1].lower() + text[1:]
+
+
+def result_file(path: str | os.PathLike[str]) -> Path:
+    """The result file at ``path``, or in the folder ``path``."""
+    given = Path(path)
+    return given / RESULT if given.is_dir() else given
 
 
 def opened(path: str | os.PathLike[str]) -> Any:
@@ -110,7 +120,9 @@ def opened(path: str | os.PathLike[str]) -> Any:
 
 def _bytes(path: Path) -> bytes:
     if path.is_dir():
-        raise ResultError(f"{path}: is a folder, a result file is needed")
+        if not (path / RESULT).exists():
+            raise ResultError(f"{path}: is a folder without {RESULT}, a result file or the folder of a run is needed")
+        path /= RESULT
     if not path.exists():
         raise ResultError(f"{path}: there is no such file{_near(path)}")
     if not path.is_file():

@@ -6,7 +6,7 @@ All numbers in SI; NaN where a measure does not exist.  Names of measures and th
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from math import inf, isnan, nan
 from typing import Any, NamedTuple
@@ -14,11 +14,15 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from simcore.errors import Fault, UnknownName
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 BARE = "none"
 """Name of the reference run: every slot closed rigidly."""
+BARE_LINE = "bare line"
+"""The same in words, as the screen has it."""
 
 
 class Event(NamedTuple):
@@ -109,8 +113,12 @@ class Run:
     """What the protection leaves behind; only what there is something to say on."""
 
     def index(self, name: str) -> int:
-        """Column of the connection called ``name``; ValueError if there is none."""
-        return [c.name for c in self.connections].index(name)
+        """Column of the connection called ``name``, the protection's under the candidate's; else UnknownName."""
+        names = [c.name for c in self.connections]
+        if name not in names:
+            slot = "" if self.protection is None else f"; the protection bears its own name: {self.candidate}"
+            raise _unknown(name, "no connection of this run", names, slot)
+        return names.index(name)
 
     @property
     def protection(self) -> int | None:
@@ -164,6 +172,7 @@ class Answer:
     until: str
     heat: float
     rise: float
+    """Largest temperature rise [K] of any situation, as set or at the end of the band that decides."""
     rise_limit: float
     slip_angle: float
     tally: float
@@ -239,6 +248,7 @@ class ResultSet:
     allowable: float
     runs: Mapping[tuple[str, str], Run]
     answers: tuple[Answer, ...]
+    """In the order of the file; :attr:`ranked` has them best first."""
     sentence: str
     warnings: tuple[str, ...]
     defaults: tuple[Default, ...]
@@ -272,6 +282,29 @@ class ResultSet:
     def situations(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys(s for _, s in self.runs))
 
+    @property
+    def ranked(self) -> tuple[Answer, ...]:
+        """The answers, best first, as on the screen."""
+        return tuple(sorted(self.answers, key=lambda a: a.rank))
+
     def run(self, candidate: str, situation: str) -> Run:
-        """One run; KeyError if there is none."""
+        """One run, of the bare line under "bare line" or "none"; UnknownName (a KeyError) if there is none."""
+        names = self.candidates
+        if candidate == BARE_LINE and candidate not in names:
+            candidate = BARE
+        if candidate not in names:
+            raise _unknown(candidate, "no candidate of this result", [*names[:-1], BARE_LINE])
+        if situation not in self.situations:
+            raise _unknown(situation, "no situation of this result", self.situations)
+        if (candidate, situation) not in self.runs:
+            raise UnknownName(f"{candidate} was not run in {situation}")
         return self.runs[candidate, situation]
+
+
+def _unknown(name: object, what: str, names: Iterable[str], more: str = "") -> UnknownName:
+    from simcore.errors import nearest_hint
+
+    valid = tuple(names)
+    listed = f"there are {', '.join(valid)}{more}"
+    near = nearest_hint(str(name), valid, "")
+    return UnknownName([Fault(str(name)[:80], f"is {what}", hint=f"{near}; {listed}" if near else listed)])

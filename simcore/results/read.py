@@ -33,9 +33,9 @@ T = TypeVar("T")
 
 
 def open_result(path: str | os.PathLike[str]) -> ResultSet:
-    """The result set stored at ``path``; ``runs`` loads each run when it is first asked for.
+    """The result set stored at ``path``, or in the folder of a run; ``runs`` loads each run when first asked for.
 
-    Raises ResultError in a plain sentence: absent, a folder, damaged, another format, a newer format.
+    Raises ResultError in a plain sentence: absent, no run's folder, damaged, another format, a newer format.
     """
     f = files.opened(path)
     try:

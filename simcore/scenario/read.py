@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from dataclasses import replace
+from numbers import Integral, Real
 from typing import Any
 
 from simcore.contract import Part
@@ -16,16 +17,17 @@ from simcore.scenario.paths import PathFault, put
 from simcore.scenario.toml import document
 
 Registry = Mapping[str, Part]
+Changes = Mapping[str, str | float]
 PROTECT: Spot = ("protect",)
 """Told once."""
 
 
 def read(
     path: str | os.PathLike[str],
-    changes: Mapping[str, str] | None = None,
+    changes: Changes | None = None,
     registry: Registry | None = None,
 ) -> Scenario:
-    """Read the scenario file at ``path``, with ``changes`` (path: value text) applied beside it.
+    """Read the scenario file at ``path``, with ``changes`` (path: value text, or a bare number) applied beside it.
 
     Raises InputError with every fault: file, line, path, rule, value got, nearest valid name.
     """
@@ -35,7 +37,7 @@ def read(
 def read_text(
     text: str,
     source: str = "<text>",
-    changes: Mapping[str, str] | None = None,
+    changes: Changes | None = None,
     registry: Registry | None = None,
     files: Mapping[str, str] | None = None,
 ) -> Scenario:
@@ -52,21 +54,36 @@ def read_text(
 
     parts = _parts() if registry is None else registry
     raw = document(text, source)
-    changed, wrong = _apply(raw, changes or {}, parts)
+    texts, wrong = _texts(changes or {})
+    changed, misplaced = _apply(raw, texts, parts)
     store = Store(os.path.dirname(source), files)
     fill(raw, parts, store)
     if files is not None:
         raw.pop("sweep", None)
     scenario, faults = _check(raw, text, source, changed, parts)
-    if wrong or faults:
-        raise InputError([*wrong, *faults])
-    return replace(scenario, text=text, source=source, changes=dict(changes or {}), files=store.texts)
+    if wrong or misplaced or faults:
+        raise InputError([*wrong, *misplaced, *faults])
+    return replace(scenario, text=text, source=source, changes=texts, files=store.texts)
 
 
 def _parts() -> Registry:
     from simcore.parts import REGISTRY
 
     return REGISTRY
+
+
+def _texts(changes: Changes) -> tuple[dict[str, str], list[Fault]]:
+    """Changes as on the command line, numbers and flags written out; faults for what is neither."""
+    out, wrong = {}, []
+    for path, value in changes.items():
+        if isinstance(value, str):
+            out[path] = value
+        elif isinstance(value, Real):
+            out[path] = str(value).lower() if isinstance(value, bool | Integral) else repr(float(value))
+        else:
+            got = type(value).__name__
+            wrong.append(Fault(str(path)[:80], "a change is a text, a number or true or false", got, file="--set"))
+    return out, wrong
 
 
 def _apply(raw: dict[str, Any], changes: Mapping[str, str], parts: Registry) -> tuple[list[Spot], list[Fault]]:

@@ -10,7 +10,7 @@ from simcore.screen.first import CAUTION, NARROWEST, WIDEST
 from simcore.screen.table import Column, table
 from simcore.screen.words import Line, Word, paragraph, wrap
 from simcore.sweep import cases, wording
-from simcore.sweep.decide import Choice, Decision, decide
+from simcore.sweep.decide import GRID_ENDS, TOO_NARROW, Choice, Decision, decide
 from simcore.sweep.result import SweepResult
 
 
@@ -24,7 +24,7 @@ def sweep_screen(
     style = "good" if best.window.sure else "mind" if best.window.likely else "bad"
     out: list[Line] = [[Word(t, "head")] for t in wrap(result.title, wide)]
     out += [[Word(t, style)] for t in wrap(answer.sentence, wide)]
-    out += paragraph("Damage", wording.odds(best.damage_odds, "crashes"), wide)
+    out += paragraph("Damage", wording.odds(best.damage_odds, wording.crashes(result)), wide)
     out += paragraph("Nuisance", wording.odds(best.nuisance_odds, wording.service(result)), wide)
     out += _opening(best, wide)
     out += [
@@ -69,7 +69,7 @@ def _columns(result: SweepResult, answer: Decision) -> list[Column]:
 def _window(c: Choice, unit: str) -> Word:
     w = c.window
     if not w.likely:
-        return Word("too narrow" if c.kept.likely else "none", "bad")
+        return Word(c.lacks, "bad")
     if w.sure:
         return Word(wording.span(w.sure_low, w.sure_high, unit).removesuffix(f" {unit}"), "good")
     return Word(f"{wording.span(w.low, w.high, unit).removesuffix(f' {unit}')}?", "mind")
@@ -93,8 +93,9 @@ def _time(seconds: float) -> str:
 
 
 def _reading(result: SweepResult, answer: Decision) -> str:
-    narrow = any(c.kept.likely and not c.window.likely for c in answer.choices)
-    more = "; too narrow: for the tolerance of the setting" if narrow else ""
+    told = {c.lacks for c in answer.choices}
+    more = "; too narrow: for the tolerance of the setting" if TOO_NARROW in told else ""
+    more += "; grid ends: before there is room for that tolerance" if GRID_ENDS in told else ""
     bears = f" ('{result.protect}' bears {wording.effort(result.allowable, result.unit)})"
     damage, nuisance = wording.percent(result.damage_target), wording.percent(result.nuisance_target)
     return (

@@ -7,7 +7,7 @@ from math import isfinite, isnan
 from typing import Final
 
 from simcore import units
-from simcore.results.model import BARE, Answer, ResultSet
+from simcore.results.model import BARE, BARE_LINE, Answer, ResultSet
 from simcore.screen import many
 from simcore.screen.alike import by_word, merged, spoken
 from simcore.screen.crashes import bare_peak, best_first, letters, told_of
@@ -16,7 +16,6 @@ from simcore.screen.reading import caption, tightest
 from simcore.screen.table import Column, table
 from simcore.screen.words import Line, Word, paragraph
 
-BARE_LINE: Final = "bare line"
 ALL: Final = 3
 """Candidates from which on all of them are told by their number."""
 

@@ -27,7 +27,7 @@ def share(x: Odds) -> float:
 def _kind(c: Choice) -> str:
     if c.window.sure:
         return "sure"
-    return "likely" if c.window.likely else "too narrow" if c.kept.likely else "none"
+    return c.lacks or "likely"
 
 
 def _ends(c: Choice) -> str:

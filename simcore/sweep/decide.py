@@ -21,6 +21,8 @@ Floats = NDArray[np.float64]
 MANY_FAILED: Final = 0.01
 """Share of failed cases above which the answer is called into question."""
 RARE: Final = 1e-9
+GRID_ENDS: Final = "grid ends"
+TOO_NARROW: Final = "too narrow"
 LITTLE: Final = 0.02
 """Share of a scatter below which an input is not worth measuring."""
 
@@ -32,7 +34,7 @@ class Choice(NamedTuple):
     worst cell of the other grids.  ``kept``: settings that keep both targets; ``window``: those of them whose
     ``tolerance`` to either side lies in there too (0 where the setting scatters in the sweep itself).  ``never``:
     share of crashes in which it does not disconnect.  ``coarse``: a finer grid may show a window that this one does
-    not.
+    not; ``cut_off``: a longer one may.
     """
 
     name: str
@@ -57,6 +59,14 @@ class Choice(NamedTuple):
     words: str
     opens: tuple[str, ...]
     coarse: bool = False
+    cut_off: bool = False
+
+    @property
+    def lacks(self) -> str:
+        """Why it has no window, in two words; '' if it has one."""
+        if self.window.likely:
+            return ""
+        return "none" if not self.kept.likely else GRID_ENDS if self.cut_off else TOO_NARROW
 
 
 class Regret(NamedTuple):
@@ -134,6 +144,7 @@ def choose(result: SweepResult, candidate: int) -> Choice:
         quantile(times, 0.95).value, float(np.isinf(known).mean()) if len(known) else nan,
         margin(result, d, n), words, opens,
         bool(opens) and opening.is_coarse(result, damage, nuisance, tolerance),
+        bool(opens) and kept.likely and bool(wording.edges_words(result, kept)),
     )  # fmt: skip
 
 
@@ -260,7 +271,7 @@ def _chosen(result: SweepResult, best: Choice) -> str:
     if not best.window.likely:
         why = f": {best.words}" if best.kept.likely else ""
         at = wording.effort(best.setting, result.unit)
-        grid = " on this grid" if best.coarse else ""
+        grid = " on this grid" if best.coarse or best.cut_off else ""
         return f"No candidate keeps both targets{grid}; nearest: {best.name} at {at}{why}."
     return f"Choose {best.name}, {wording.effort(best.setting, result.unit)}: {best.words}."
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Callable
-from math import exp, log
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -124,7 +123,7 @@ def _frozen(scatter: dict[str, Any]) -> tuple[Any, str]:
         return stats.uniform(a, b - a), f"uniform {a:g} to {b:g}"
     if "log_uniform" in scatter:
         a, b = (float(x) for x in scatter["log_uniform"])
-        return stats.loguniform(a, b), f"log-uniform {exp(log(a)):g} to {b:g}"
+        return stats.loguniform(a, b), f"log-uniform {a:g} to {b:g}"
     a, m, b = (float(x) for x in scatter["triangular"])
     return stats.triang((m - a) / (b - a), a, b - a), f"triangular {a:g}, {m:g}, {b:g}"
 

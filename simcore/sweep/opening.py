@@ -102,8 +102,8 @@ def too_narrow(
         out.append(_refine(result, between(kept, damage, nuisance)))
     fits = tolerance_that_fits(kept)
     tried = damage.settings[(damage.settings >= kept.low * (1 - HAIR)) & (damage.settings <= kept.high * (1 + HAIR))]
-    if fits > 0.0 and (len(tried) > 1 or not coarse):
-        most = floor(1e4 * fits) / 1e4
+    most = floor(1e4 * fits) / 1e4
+    if most > 0.0 and (len(tried) > 1 or not coarse) and not wording.edges_words(result, kept):
         out.append(
             f"A tolerance of at most {wording.percent(most)} to either side (now {wording.percent(tolerance)}) "
             f"would fit into {wording.span(kept.low, kept.high, unit)}."
@@ -159,15 +159,21 @@ def scatter_that_fits(result: SweepResult, candidate: int) -> float:
     keep = cases.independent(result)[:ENOUGH]
     use, asks = _use(result, candidate), asks[keep]
     asks = asks[~np.isnan(asks)]
-    drawn = np.prod([result.samples[n] for n in scatters], axis=0)[keep]
+    drawn = np.stack([result.samples[n][keep] for n in scatters])
     fine = np.linspace(grid[0], grid[-1], 121)
     for share in STEPS:
         low, _ = reach(-fine[::-1], averaged(asks, _shrunk(laws, share), fine).share[::-1], result.nuisance_target)
-        shares = _damage(use, grid, fine, (1.0 + share * (drawn - 1.0)) / drawn)
+        shares = _damage(use, grid, fine, narrowed(drawn, share))
         high, _ = reach(fine, shares, result.damage_target)
         if -low <= high:
             return share
     return 0.0
+
+
+def narrowed(drawn: Floats, share: float) -> Floats:
+    """(draw): by what a setting changes when each of its factors (factor, draw) scatters ``share`` as much about 1,
+    as in :func:`_shrunk`."""
+    return np.asarray(np.prod((1.0 + share * (drawn - 1.0)) / drawn, axis=0))
 
 
 def _use(result: SweepResult, candidate: int) -> Floats:

@@ -135,10 +135,14 @@ def window(result: SweepResult, kept: Window, found: Window, tolerance: float, c
     if not kept.likely:
         return "no setting keeps both targets"
     if not found.likely:
-        held = f"the only setting tried, {effort(kept.low, unit)}," if alone else f"{span(kept.low, kept.high, unit)}"
-        return f"no setting keeps both targets over its tolerance of {percent(tolerance)} to either side; {held} " + (
-            "keeps them if met exactly" if alone else "would if met exactly"
-        )
+        room = f"its tolerance of {percent(tolerance)} to either side"
+        if alone:
+            tried = f"the only setting tried, {effort(kept.low, unit)}, keeps them if met exactly"
+            return f"no setting keeps both targets over {room}; {tried}"
+        held = f"{span(kept.low, kept.high, unit)} would if met exactly"
+        if ends := edges_words(result, kept):
+            return f"the grid ends at {ends}, too soon to show room for {room}; {held}"
+        return f"no setting keeps both targets over {room}; {held}"
     if alone:
         return f"the only setting tried keeps both targets{'' if found.sure else ' (likely; not 95 % sure)'}"
     low, high = (found.sure_low, found.sure_high) if found.sure else (found.low, found.high)
@@ -195,6 +199,12 @@ def _only_protected(result: SweepResult, candidate: int) -> bool:
 
 
 def service(result: SweepResult) -> str:
-    """The ordinary events by name if there is one situation of them."""
-    names = [s for s, e in zip(result.situations, result.expects, strict=True) if e in ("hold", "carry")]
-    return f"'{names[0]}' cases" if len(names) == 1 else "ordinary events"
+    """What the odds of nuisance count: the ordinary event by name, or draws in which several of them are run."""
+    names = [s for s, e in zip(result.situations, result.expects, strict=True) if e in cases.SERVICE]
+    return f"'{names[0]}' cases" if len(names) == 1 else f"draws of {len(names)} ordinary events"
+
+
+def crashes(result: SweepResult) -> str:
+    """What the odds of damage count: crashes, or draws in which several of them are run."""
+    several = sum(e in cases.CRASH for e in result.expects)
+    return f"draws of {several} crashes" if several > 1 else "crashes"

@@ -15,6 +15,7 @@ from shell import inside
 
 from simcore.api import read, run
 from simcore.cli import app as application
+from simcore.errors import InputError
 from simcore.solver.kernel import Outcome, run_one
 
 NAMES = [
@@ -164,13 +165,14 @@ def test_absent_result_is_exit_code_1(
     assert "no.h5: there is no such file" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("command", ["show", "rerun"])
+@pytest.mark.parametrize("holds", ["sweep.h5", "plan.json"])
+@pytest.mark.parametrize("command", [["show", "night"], ["rerun", "night"], ["compare", "night", "no.h5"]])
 def test_a_sweep_is_told_from_a_run(
-    command: str, here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    command: list[str], holds: str, here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     (here / "night").mkdir()
-    (here / "night" / "sweep.h5").touch()
-    assert inside(monkeypatch, command, "night") == 1
+    (here / "night" / holds).touch()
+    assert inside(monkeypatch, *command) == 1
     assert "night: is a sweep (simcore status" in capsys.readouterr().err
 
 
@@ -219,6 +221,34 @@ def test_results_are_not_written_over(
     assert inside(monkeypatch, *words, "--force", "--json", "n.json") == 0
     assert inside(monkeypatch, "run", "bakery_tray_conveyor", "--json", "n.json") == 2
     assert Path("a b/c/result.h5").stat().st_mtime_ns > before
+
+
+@pytest.mark.parametrize("out", [[], ["--out", "a/b"]])
+def test_the_folder_is_claimed_before_anything_is_computed(
+    out: list[str], here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    there = []
+
+    def fails(*_: object, **__: object) -> None:
+        there.extend(p.relative_to(here).as_posix() for p in here.rglob("*"))
+        raise InputError("no steady running")
+
+    monkeypatch.setattr("simcore.cli.ready.run", fails)
+    assert inside(monkeypatch, "run", "bakery_tray_conveyor", "--no-charts", *out) == 2
+    assert "no steady running" in capsys.readouterr().err
+    assert ("a/b/result.h5" if out else "runs/bakery_tray_conveyor-001") in there
+    assert not (here / "a" / "b").exists()
+    assert not (here / "runs").exists()
+
+
+def test_a_folder_for_the_json_that_is_not_there_is_told_before_anything_is_computed(
+    here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("simcore.cli.ready.run", lambda *_: pytest.fail("was computed"))
+    words = ["run", "bakery_tray_conveyor", "--no-charts", "--json", "no/folder/x.json"]
+    assert inside(monkeypatch, *words) == 1
+    assert "does not exist" in capsys.readouterr().err
+    assert not list(here.iterdir())
 
 
 def test_json_has_units_a_format_number_and_every_digit(

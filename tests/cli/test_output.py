@@ -13,6 +13,7 @@ from small import result
 from simcore.cli.start import pairs
 from simcore.errors import InputError, ResultError
 from simcore.output import named_folder, next_folder, result_file, safe_name, save, table, tidy
+from simcore.results.export import export
 
 
 def test_numbers_go_on(tmp_path: Path) -> None:
@@ -42,7 +43,7 @@ def test_results_are_not_written_over(tmp_path: Path) -> None:
 
 def test_a_claimed_folder_is_refused_to_a_second_run(tmp_path: Path) -> None:
     folder = named_folder(tmp_path / "new" / "deep", False)
-    with pytest.raises(InputError):
+    with pytest.raises(InputError, match="another run is writing there, or was ended half way"):
         named_folder(folder, False)
     tidy(folder)
     assert not folder.exists()
@@ -99,3 +100,9 @@ def test_a_name_with_an_equals_sign_can_be_changed() -> None:
 def test_result_by_file_or_folder(tmp_path: Path) -> None:
     assert result_file(tmp_path) == tmp_path / "result.h5"
     assert result_file(tmp_path / "x.h5") == tmp_path / "x.h5"
+
+
+def test_the_table_of_a_run_is_that_of_the_export(tmp_path: Path) -> None:
+    made = result()
+    export(made, tmp_path)
+    assert table(made) == (tmp_path / "answers.csv").read_bytes()

@@ -10,6 +10,8 @@ from line_texts import motor, scenario, situation, station
 
 import simcore
 from simcore.errors import Fault, InputError
+from simcore.line.cautions import cautions
+from simcore.scenario.read import read
 
 LINE = (
     motor(torque="60 N*m"),
@@ -31,8 +33,9 @@ def without_drum(tmp_path: Path) -> Path:
 
 
 def faults(path: Path, changes: dict[str, str] | None = None) -> tuple[Fault, ...]:
+    """As the command line tells them."""
     with pytest.raises(InputError) as caught:
-        simcore.check(simcore.read(path, changes))
+        cautions(read(path, changes))
     return caught.value.faults
 
 
@@ -51,6 +54,9 @@ def test_a_drum_that_is_missing_is_told_where_it_is_missed(without_drum: Path) -
 def test_what_was_set_beside_the_file_is_told_as_such(without_drum: Path) -> None:
     running = faults(without_drum, {'line["rails"].running': "90 N"})[-1]
     assert (running.file, running.line, running.got) == ("--set", None, "90 N")
+    with pytest.raises(InputError) as caught:
+        simcore.check(simcore.read(without_drum, {'line["rails"].running': "90 N"}))
+    assert replace(running, file="") == caught.value.faults[-1]
 
 
 def test_a_load_too_heavy_is_told_with_its_file(tmp_path: Path) -> None:

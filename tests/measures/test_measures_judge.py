@@ -348,3 +348,12 @@ def test_let_through(columns, impulse, energy, end):
     found = [float(v[0]) for v in let_through(m[None])]
     assert found == pytest.approx([impulse, energy], nan_ok=True)
     assert until({"disconnect": m[ar.DISCONNECT], "standstill": m[ar.STAND]}) == end
+
+
+def test_the_rise_told_is_the_one_that_is_judged():
+    """80 K as set, 120 K at the upper end of the band, which passes the limit of 100 K: 120 K stand in the table."""
+    own, end = {**GONE, "rise": 80.0}, {**GONE, "rise": 120.0}
+    found = answer("friction disc", [triple("crash", own, high=end, name="friction disc")])
+    assert "heats past its limit in 'crash'" in found.reasons
+    assert (found.rise, found.rise_limit) == (120.0, 100.0)
+    assert answer("friction disc", [triple("crash", end, high=own, name="friction disc")]).rise == 120.0

@@ -12,7 +12,7 @@ from sweep_samples import MAKING, TEXT, linear, made, paired
 from simcore.charts.sweep_base import corner
 from simcore.sweep import cases, opening, wording
 from simcore.sweep.decide import decide
-from simcore.sweep.law import setting_laws
+from simcore.sweep.law import Law, setting_laws
 from simcore.sweep.odds import THIN, Odds, damage_curve, nuisance_curve
 from simcore.sweep.result import SweepResult
 from simcore.sweep.statistics import most_if_none_seen
@@ -164,10 +164,20 @@ def test_less_scatter_opens_a_window_and_it_does() -> None:
     assert not decide(_scattering(result, share + 0.1)).choices[0].window.likely
 
 
+def test_each_scatter_of_a_setting_is_narrowed_as_its_law_is() -> None:
+    """Two factors of 1.2 at half their scatter are 1.1 each, 1.21 together, not half of 1.44's excess; laws alike."""
+    assert opening.narrowed(np.full((2, 1), 1.2), 0.5) == pytest.approx(1.21 / 1.44)
+    assert opening.narrowed(np.full((2, 1), 1.2), 0.0) == pytest.approx(1.0 / 1.44)
+    law = Law("uniform", lambda x: np.clip((x - 0.8) / 0.4, 0.0, 1.0), lambda u: 0.8 + 0.4 * u, True)
+    (half,) = opening._shrunk((law,), 0.5)
+    drawn = law.ppf(np.linspace(0.0, 1.0, 11))
+    assert drawn * opening.narrowed(drawn[None], 0.5) == pytest.approx(half.ppf(np.linspace(0.0, 1.0, 11)))
+
+
 def test_words_of_the_window() -> None:
     choice = decide(made(3, 3000)).choices[-1]
     assert choice.words.startswith("set ")
-    assert "trips more than once in 1,000 ordinary events" in choice.words
+    assert "trips more than once in 1,000 draws of 2 ordinary events" in choice.words
     assert "'gearbox shaft' sees more than 330 N*m in more than 1 of 50 crashes" in choice.words
     assert wording.span(168.02, 183.97, "N*m") == "169 to 183 N*m"
     assert wording.span(168.0, 183.0, "N*m") == "168 to 183 N*m"

@@ -14,6 +14,7 @@ from sweep_samples import TEXT, made
 from simcore.charts.sweep_window_data import window_data
 from simcore.screen.sweep import sweep_screen
 from simcore.screen.words import plain
+from simcore.sweep import wording
 from simcore.sweep.answers import answers_table
 from simcore.sweep.decide import decide
 from simcore.sweep.odds import Window
@@ -183,3 +184,38 @@ def test_chart_and_sentence_put_it_down_to_the_grid() -> None:
     assert data.panels[0].brief[0] == "grid too coarse for \u00b15 %"
     narrow = stepped(2, 2, 0.15)
     assert window_data(narrow, decide(narrow)).frame.title.startswith("No window as wide as the tolerance")
+
+
+@pytest.mark.parametrize(("first", "last", "end"), [(4, 4, "240"), (0, 0, "160"), (3, 4, "240"), (0, 1, "160")])
+def test_a_window_that_the_grid_cuts_off_is_not_called_too_narrow(first: int, last: int, end: str) -> None:
+    """Nobody knows what lies past the end of the grid: it, not the tolerance of the part, is to be changed."""
+    result = stepped(first, last, 0.15)
+    answer = decide(result)
+    choice = answer.choices[0]
+    assert choice.kept.likely
+    assert not choice.window.likely
+    said = " ".join(choice.opens)
+    assert f"The grid ends at {end} N*m: extend it to" in said
+    assert "A tolerance of at most" not in said
+    assert f"the grid ends at {end} N*m, too soon to show room for its tolerance of 15 %" in answer.sentence
+    assert answer.sentence.startswith("No candidate keeps both targets on this grid")
+    text = " ".join(plain(sweep_screen(result, 100, decision=answer)).split())
+    assert "too narrow" not in text
+    assert "grid ends: before there is room for that tolerance" in text
+    assert told(result)["window"] == "grid ends"
+    data = window_data(result, answer)
+    assert "too narrow" not in " ".join(data.panels[0].brief)
+    assert data.frame.title.startswith("The grid ends before it shows a window as wide as the tolerance")
+
+
+def test_odds_say_what_they_count() -> None:
+    """A draw counts once, however many ordinary events are run in it."""
+    result = stepped(0, 4, 0.0)
+    assert wording.service(result) == "draws of 2 ordinary events"
+    assert wording.crashes(result) == "crashes"
+    text = " ".join(plain(sweep_screen(result, 100)).split())
+    assert "Nuisance none in 200 draws of 2 ordinary events" in text
+    assert "Damage none in 200 crashes" in text
+    one = replace(result, expects=("let go", "hold", "let go"))
+    assert wording.service(one) == f"'{result.situations[1]}' cases"
+    assert wording.crashes(one) == "draws of 2 crashes"

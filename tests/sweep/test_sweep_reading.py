@@ -150,7 +150,7 @@ def test_the_window_chart_says_the_window_in_words(size: str) -> None:
     result = made(2, 2000, scenario_text=EXACT, allowable=400.0, nominal=210.0)
     text = said(result, "window", size)
     if size == "page":
-        assert "trips more than once in 1,000 ordinary events" in text
+        assert "trips more than once in 1,000 draws of 2 ordinary events" in text
         assert "leaves room for 10 % of tolerance" in text
     assert "room for the tolerance" in text
     drawn = sweep_figure(result, "window", size=size)
