@@ -139,8 +139,8 @@ def test_a_minute_of_standing_costs_next_to_nothing(kernel: object, seed: int, c
     assert abs(out.meas[-1, ar.L_RESIDUAL] / out.meas[-1, ar.L_TURNED]) < 1e-6
 
 
-ONCE = """situations.rubbing = {event = "partial jam", drag = "4 kN", lasts = "3 s", horizon = "14 s", expect = "let go",
-   then = [{event = "restart", when = "10 s"}]}
+ONCE = """situations.rubbing = {event = "partial jam", drag = "4 kN", lasts = "3 s", expect = "let go",
+   horizon = "14 s", then = [{event = "restart", when = "10 s"}]}
 """
 AGAIN = OFF[: OFF.index("situations")] + ONCE
 
