@@ -59,8 +59,9 @@ SITUATION: Final = (
     Param("event", "choice", "what happens", required=True, choices=EVENTS),
     Param("at", "name", "station where it happens; left out: the load"),
     Param("corner", "name", "corner under which it happens (cold, worn...); left out: as drawn"),
-    Param("expect", "choice", "what the protection ought to do; left out: let go in a hard stop and a jam "
-          "that stays, carry in a jam that clears, else hold", choices=EXPECTS),
+    Param("expect", "choice", "what the protection ought to do; left out: let go if any event is a hard "
+          "stop or a jam that stays, else by the first event: carry in a jam that clears, hold in all others",
+          choices=EXPECTS),
     Param("horizon", "time", "time watched after the event; left out: 1 s, a start 5 s",
           above="0 s", high="1 h"),
     Param("allowable", "effort", "torque (or force) that what is hit may bear", above=0),
