@@ -174,7 +174,7 @@ def _gather(
     table = {} if first.protected < 0 else inertia_table(first.assembly, first.protected)
     say = torque_words(scenario)
     follows = by_weight([
-        *remarks(pairs, say),
+        *remarks(pairs, say, {a.name: a.rank for a in answers}),
         *line_mates.remarks((n, t.case.situation.name, t.mates) for n, ts in solved.items() for t in ts),
         *drops_in(pairs),
         *left_remarks(r for _, r in pairs),

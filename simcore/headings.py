@@ -109,7 +109,10 @@ HEADINGS: dict[str, Heading] = {
         "horizon."
     ),
     "reverses": Heading("How far a stop chain that reverses the drive turns the load back, and when."),
-    "runs back": Heading("Whether the load moves backward after the protection has let go, how far and how fast."),
+    "runs back": Heading(
+        "Whether the load moves backward after the protection has let go, and how far by the horizon; no way is told "
+        "that is longer than a machine: 3 m, or three turns."
+    ),
     "backstop": Heading("The largest torque at a backstop, in the run where it is largest."),
     "heats on": Heading("What still slips at the horizon, and how long its heat limit lets it.", "time_to_limit"),
     "lets go too": Heading("What else in the line lets go: a second protection, a backstop past its capacity."),
