@@ -169,6 +169,11 @@ def test_a_brake_that_nobody_closes_does_not_keep_it_quiet_that_the_load_runs_ba
     assert "a backstop or brake that bears it is needed" in said
 
 
+def test_what_does_not_let_go_has_no_overshoot_by_hand():
+    r = conducted(RUNWAY + 'candidates.held = {part = "friction disc", setting = "9 kN*m"}')
+    assert [b.what for b in r.bounds if b.what.startswith("overshoot")] == ["overshoot over breakaway, pins"]
+
+
 def test_running_back_is_told_by_situation_and_of_those_alone_that_do():
     """Once released the logs gain g (sin - mu cos) = 3.3 m/s in each second: 15 m in 3 s."""
     more = """candidates.strong = {part = "shear pins", setting = "1000 N*m"}
