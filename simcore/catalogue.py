@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 from simcore.contract import MODE_CLASSES, Kind, Param, Part
 from simcore.errors import Fault, InputError
 from simcore.formula import plain_formula
+from simcore.near import near_name
 from simcore.trade_words import told_here
 
 if TYPE_CHECKING:
@@ -314,10 +315,8 @@ def hang(head: str, text: str, width: int) -> list[str]:
 
 def nearest_hint(name: str, names: Iterable[str], otherwise: str) -> str:
     """``nearest: ...`` if one of ``names`` is near, else ``otherwise``."""
-    from difflib import get_close_matches
-
-    near = get_close_matches(name.strip().casefold(), list(names), 1, 0.5)
-    return f"nearest: {near[0]}" if near else otherwise
+    near = near_name(name.strip(), names, 0.5)
+    return f"nearest: {near}" if near else otherwise
 
 
 def _unknown(name: str, what: str, names: Iterable[str], hint: str) -> Fault:

@@ -5,12 +5,12 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from functools import lru_cache
 from typing import Final, get_args
 
 from simcore.contract import Kind, Param
+from simcore.near import near_name
 from simcore.parts import REGISTRY
 from simcore.scenario.model import Expect
 
@@ -121,9 +121,7 @@ TOP_TABLES: Final = ("display", "solver", "sweep", *COLLECTIONS)
 
 @lru_cache(maxsize=4096)
 def _near(word: str, names: tuple[str, ...]) -> str:
-    by_case = {n.casefold(): n for n in reversed(names)}
-    hit = difflib.get_close_matches(word.casefold(), list(by_case), n=1, cutoff=0.55)
-    return by_case[hit[0]] if hit else ""
+    return near_name(word, names, 0.55)
 
 
 def meant_event(word: object) -> str:
