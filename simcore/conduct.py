@@ -179,7 +179,7 @@ def _gather(
     table = {} if first.protected < 0 else inertia_table(first.assembly, first.protected)
     say = torque_words(scenario)
     follows = by_weight([
-        *remarks(pairs, say),
+        *remarks(pairs, say, {a.name: a.rank for a in answers}),
         *line_mates.remarks((n, t.case.situation.name, t.mates) for n, ts in solved.items() for t in ts),
         *drops_in(pairs),
         *left_remarks(r for _, r in pairs),
@@ -253,11 +253,11 @@ def is_contact(s: Situation) -> bool:
 
 
 def _overshoots(triples: dict[str, list[Triple]], answers: tuple[Answer, ...]) -> list[HandBound]:
-    """What each limiter cannot stop: run's overshoot over its breakaway beside the bound."""
+    """What each limiter that lets go cannot stop: run's overshoot over its breakaway beside the bound."""
     out = []
     for a in answers:
         case = next(t.case for t in triples[a.name] if t.case.situation.name == a.crash)
-        if case.protected < 0 or isnan(a.peak) or not is_contact(case.situation):
+        if case.protected < 0 or isnan(a.peak) or isnan(a.lets_go) or not is_contact(case.situation):
             continue
         bound = float(overshoot_bound(seen_from(case.assembly, case.protected)))
         value = a.peak - a.breakaway * a.to_protected

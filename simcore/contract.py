@@ -188,7 +188,7 @@ class Kind:
     senses: tuple[str, ...] = ()
     """What it watches of other parts, in words (at most two)."""
     expect: Literal["let go", "hold", "carry"] = "hold"
-    """(events) What is expected of a protection if the situation does not say."""
+    """(events) What is expected of a protection if the situation does not say; ``let go`` also of one that follows."""
     expect_cleared: Literal["", "let go", "hold", "carry"] = ""
     """(events) The same if the event is given an end; empty: as ``expect``."""
     lets_go: str = ""

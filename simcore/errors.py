@@ -67,7 +67,7 @@ class ResultError(SimcoreError):
 
 def nearest_hint(name: str, names: Iterable[str], otherwise: str) -> str:
     """``nearest: ...`` if one of ``names`` is near, else ``otherwise``."""
-    from difflib import get_close_matches
+    from simcore.near import near_name
 
-    near = get_close_matches(name.strip().casefold(), list(names), 1, 0.5)
-    return f"nearest: {near[0]}" if near else otherwise
+    near = near_name(name.strip(), names, 0.5)
+    return f"nearest: {near}" if near else otherwise

@@ -47,12 +47,13 @@ HEADINGS: dict[str, Heading] = {
         "the bare line, peaks most. The letters are named under Reading."
     ),
     "triggers at": Heading(
-        "Milliseconds after the event in the crash with the largest peak; 'before' if it slips by intent already.",
+        "Milliseconds after the first event of the crash with the largest peak (where the jam is not its first, "
+        "Reading says when it comes); 'before' if it slips by intent already.",
         "trigger",
     ),
-    "lets go at": Heading("Milliseconds after the event in the crash with the largest peak.", "lets_go"),
+    "lets go at": Heading("Milliseconds after the first event of the crash with the largest peak.", "lets_go"),
     "disconnects at": Heading(
-        "Milliseconds after the event in the crash with the largest peak. 'no, slips': a kind that only slips; "
+        "Milliseconds after the first event of the crash with the largest peak. 'no, slips': a kind that only slips; "
         "'never': it does not let go; 'back at': it engages again by itself.",
         "disconnect",
     ),
@@ -100,15 +101,18 @@ HEADINGS: dict[str, Heading] = {
     "files": Heading("What the command has written, and where."),
     "caution": Heading("What this tool is not: a safeguard for people."),
     "stop": Heading(
-        "When the stop chain notices the overload and when it acts, and the heat of the protection by then, in the run "
-        "with the most of it."
+        "When, after the situation's first event, the stop chain notices the overload and when it acts, and the heat "
+        "of the protection by then, in the run with the most of it."
     ),
     "holds again": Heading(
         "Once the jam is gone: from when on a protection that slips is engaged for good, or that it still slips at the "
         "horizon."
     ),
     "reverses": Heading("How far a stop chain that reverses the drive turns the load back, and when."),
-    "runs back": Heading("Whether the load moves backward after the protection has let go, how far and how fast."),
+    "runs back": Heading(
+        "Whether the load moves backward after the protection has let go, and how far by the horizon; no way is told "
+        "that is longer than a machine: 3 m, or three turns."
+    ),
     "backstop": Heading("The largest torque at a backstop, in the run where it is largest."),
     "heats on": Heading("What still slips at the horizon, and how long its heat limit lets it.", "time_to_limit"),
     "lets go too": Heading("What else in the line lets go: a second protection, a backstop past its capacity."),

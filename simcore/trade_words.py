@@ -80,6 +80,8 @@ TRADE_WORDS: Final[dict[str, tuple[str, ...]]] = {
     "crash": ("hard stop", "soft stop"),
     "collision": ("hard stop", "soft stop"),
     "buffer": ("soft stop",),
+    "e-stop": ("emergency stop",),
+    "emergency off": ("emergency stop",),
     "pulley": ("drum",),
     "sprocket": ("drum",),
     "chain wheel": ("drum",),

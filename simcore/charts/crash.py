@@ -27,7 +27,7 @@ def draw_crash(
     """Draw the short (default) or the long view on ``ax`` and give it back."""
     style = style_for(data.frame, style)
     stop = data.long_end if long else data.short_end
-    ax.set_xlim(data.start, stop)
+    ax.set_xlim(data.long_start if long else data.start, stop)
     ax.set_ylim(data.bottom, data.top)
     _levels(ax, data, style, words)
     for c in sorted(data.curves, key=lambda c: c.place):
@@ -37,7 +37,7 @@ def draw_crash(
     for c in data.curves:
         _marks(ax, c, style, stop)
     ax.axvline(0.0, color=style.color("quiet.color"), linewidth=0.6, linestyle=(0, (1, 2)), zorder=1)
-    ax.set_xlabel(f"time from contact ({in_fitting_time(ax, stop)})")
+    ax.set_xlabel(f"time from {data.zero} ({in_fitting_time(ax, stop)})")
     return ax
 
 

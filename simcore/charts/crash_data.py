@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from simcore.charts import base
+from simcore.charts import base, clock
 from simcore.charts.decimate import thin
 from simcore.charts.stops_data import stopped
 from simcore.results.model import BARE, Floats, ResultSet, Run
@@ -73,18 +73,23 @@ class CrashData(NamedTuple):
     bottom: float
     top: float
     axis: str
+    zero: str
+    """What comes at zero."""
+    long_start: float
+    """Where the long view begins [ms]: before all events."""
 
 
 def crash_data(result: ResultSet) -> CrashData:
     """Torques in the shown unit over ms from contact; curves thinned, extremes kept."""
     situation = base.crash_of(result)
     names = [*base.shown_candidates(result), BARE]
-    runs = [(n, r) for n in names if (r := base.run_of(result, n, situation)) is not None]
+    runs = [(n, r) for n in names if (r := clock.run_of(result, n, situation)) is not None]
     runs = [(n, r) for n, r in runs if base.protected_column(result, r) is not None]
     sign = _running_sense([r for _, r in runs], result)
     short, long = _windows([r for _, r in runs], result)
+    zero, word = clock.clock_of(result, situation)
     start = -0.06 * short
-    curves = tuple(_curve(result, n, r, sign, (start, short, long)) for n, r in runs)
+    curves = tuple(_curve(result, n, r, sign, (start, short, long, start - zero)) for n, r in runs)
     levels = _levels(result)
     allowable = base.in_unit(result, result.allowable)
     bottom, top = _limits(curves, levels, allowable)
@@ -102,6 +107,8 @@ def crash_data(result: ResultSet) -> CrashData:
         bottom,
         top,
         f"torque at {result.protect} ({unit})",
+        word,
+        1e3 * (start - zero),
     )
 
 
@@ -144,14 +151,14 @@ def _windows(runs: Sequence[Run], result: ResultSet) -> tuple[float, float]:
     return min(1.6 * early[-1], 0.5 * horizon), horizon
 
 
-def _curve(result: ResultSet, name: str, run: Run, sign: float, window: tuple[float, float, float]) -> Curve:
+def _curve(result: ResultSet, name: str, run: Run, sign: float, window: tuple[float, float, float, float]) -> Curve:
     column = base.protected_column(result, run)
     assert column is not None
     factor = sign * base.in_unit(result, 1.0)
     t, y = run.time, factor * run.torque[:, column]
-    start, short, long = window
+    start, short, long, before = window
     near = thin(t, y, start, short, COLUMNS)
-    far = thin(t, y, start, long, COLUMNS)
+    far = thin(t, y, before, long, COLUMNS)
     peak = abs(factor) * float(run.peak[column]) if base.solved(run) else math.nan
     finite = y[np.isfinite(y)]
     end = float(finite[-1]) if finite.size else math.nan

@@ -113,7 +113,7 @@ def _axis_words(paper: Paper, data: CrashData, style: Style, at: tuple[float, fl
     y, x_words = at
     k: dict[str, Any] = {"size": style.small}
     middle = 0.5 * (paper.left + VALUES + 1.5 + paper.right)
-    text = "time from contact (ms); behind each gap the rest of the run, closer together"
+    text = f"time from {data.zero} (ms); behind each gap the rest of the run, closer together"
     room = (paper.right - paper.left - VALUES - 1.5) * MM
     text = text if width(text, style.small) <= room else text.partition(";")[0]
     paper.figure.text(middle / paper.width, x_words / paper.height, text, ha="center", va="bottom", **k)

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final, NamedTuple
 
 from simcore.charts import base
+from simcore.results.contact import first_event
 from simcore.results.model import BARE, ResultSet, Run
 
 SMALL: Final = 0.02
@@ -51,7 +52,7 @@ def energy_data(result: ResultSet) -> EnergyData:
         relative = run.ledger.get("relative", math.nan)
         whole = whole if base.solved(run) else math.nan
         bars.append(Bar(base.label_of(name), place, told, whole, relative))
-    note = "from contact to the end of the run"
+    note = f"from {first_event(runs[0][1]) if runs else 'contact'} to the end of the run"
     return EnergyData(base.frame(result, _title(bars, entries), note, situation), entries, tuple(bars))
 
 

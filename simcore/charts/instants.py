@@ -51,7 +51,7 @@ def draw_instants(ax: Axes, data: InstantsData, style: Style | None = None, *, n
         _row(ax, at, row, data, style)
         if row.note and not narrow:
             _words(ax, at, row, len(data.rows), style)
-    ax.set_xlabel("time from contact (ms" + (", logarithmic)" if data.log else ")"))
+    ax.set_xlabel(f"time from {data.zero} (ms" + (", logarithmic)" if data.log else ")"))
     ax.spines["left"].set_visible(not data.log)
     return ax
 

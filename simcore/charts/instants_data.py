@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
-from simcore.charts import base
+from simcore.charts import base, clock
 from simcore.results.model import Answer, ResultSet
 
 WIDE: Final = 15.0
@@ -42,14 +42,17 @@ class InstantsData(NamedTuple):
     start: float
     stop: float
     log: bool
+    zero: str
+    """What comes at zero."""
 
 
 def instants_data(result: ResultSet) -> InstantsData:
     situation = base.crash_of(result)
-    other = {a.name: _judged(a) for a in base.judged_elsewhere(result, situation)}
+    zero = clock.clock_of(result, situation).word
+    other = {a.name: _judged(a, clock.clock_of(result, a.crash).zero) for a in base.judged_elsewhere(result, situation)}
     rows = []
     for place, name in enumerate(base.shown_candidates(result)):
-        run, answer = base.run_of(result, name, situation), base.answer_of(result, name)
+        run, answer = clock.run_of(result, name, situation), base.answer_of(result, name)
         if run is None:
             continue
         m = run.measures
@@ -64,30 +67,33 @@ def instants_data(result: ResultSet) -> InstantsData:
         words = words if base.solved(run) else base.NO_ANSWER
         rows.append(Row(name, place, trigger, lets_go, off, again, 1e3 * peak, words, other.get(name, "")))
     start, stop, log = _axis(rows)
-    note = f"instants from contact in {base.quoted(situation)}, {base.set_as(result)}"
+    note = f"instants from {zero} in {base.quoted(situation)}, {base.set_as(result)}"
     note += "; arrow: a later peak" if any(r.peak > stop for r in rows) else ""
     return InstantsData(
-        base.frame(result, _title(rows), note, situation),
+        base.frame(result, _title(rows, zero), note, situation),
         tuple(rows),
         start,
         stop,
         log,
+        zero,
     )
 
 
 def told(row: Row, kind: str) -> str:
-    """The instant of a row in words: what slips by intent was triggered and let go before the contact."""
+    """The instant of a row in words: what slips by intent, or in an event that comes first, did so before."""
     value = getattr(row, kind)
     if not math.isfinite(value):
         return "never"
-    return BEFORE if value == 0.0 and kind in ("trigger", "lets_go") else base.number(value)
+    slips = value == 0.0 and kind in ("trigger", "lets_go")
+    return BEFORE if slips or value < 0.0 else base.number(value)
 
 
-def _judged(a: Answer) -> str:
-    """The crash that a verdict rests on, and when it lets go there."""
+def _judged(a: Answer, zero: float) -> str:
+    """The crash that a verdict rests on, and when it lets go there, counted from ``zero`` [s]."""
     when = a.disconnect if math.isfinite(a.disconnect) else a.lets_go
     does = "disconnects at" if math.isfinite(a.disconnect) else "lets go at"
-    told = f": {does} {base.milliseconds(when)}" if math.isfinite(when) else ""
+    when_told = base.milliseconds(when - zero)
+    told = f": {does} {when_told}" if math.isfinite(when) else ""
     return f"judged in {base.quoted(a.crash)}{told}"
 
 
@@ -113,15 +119,15 @@ def _axis(rows: Sequence[Row]) -> tuple[float, float, bool]:
     return 0.0, 1.25 * max(times), False
 
 
-def _title(rows: Sequence[Row]) -> str:
+def _title(rows: Sequence[Row], zero: str = "contact") -> str:
     told = [r for r in rows if r.words != base.NO_ANSWER]
     if rows and not told:
         return "No answer"
     lost = len(rows) - len(told)
-    return f"{_order(told)}; no answer for {lost} more" if lost else _order(told)
+    return f"{_order(told, zero)}; no answer for {lost} more" if lost else _order(told, zero)
 
 
-def _order(rows: Sequence[Row]) -> str:
+def _order(rows: Sequence[Row], zero: str) -> str:
     """Who is first, and who never comes."""
     off = sorted((r for r in rows if math.isfinite(r.disconnect)), key=lambda r: r.disconnect)
     gone = sorted((r for r in rows if math.isfinite(r.lets_go)), key=lambda r: r.lets_go)
@@ -132,14 +138,14 @@ def _order(rows: Sequence[Row]) -> str:
         let_go = f"slip{one}" if all(r.words == SLIPS for r in slip) else f"let{one} go"
         tail = f"{_of(slip, rows)} {let_go} and never disconnect{one}"
     if off:
-        first = _first_off(off, rows)
+        first = _first_off(off, rows, zero)
         return f"{first}; {tail}" if tail else first
-    if gone and gone[0].lets_go == 0.0:  # slips by intent
-        before = [r for r in gone if r.lets_go == 0.0]
+    if gone and gone[0].lets_go <= 0.0:  # slips by intent, or in an event that comes first
+        before = [r for r in gone if r.lets_go <= 0.0]
         who = (
             "All slip" if len(before) == len(rows) > 1 else f"{_of(before, rows)} slip{'s' if len(before) == 1 else ''}"
         )
-        return f"{who} before contact already; nothing disconnects"
+        return f"{who} before {zero} already; nothing disconnects"
     if gone:
         at = f"{base.number(gone[0].lets_go)}{base.SPACE}ms"
         same = [r.name for r in rows if base.number(r.lets_go) == base.number(gone[0].lets_go)]
@@ -150,11 +156,11 @@ def _order(rows: Sequence[Row]) -> str:
     return "Nothing lets go"
 
 
-def _first_off(off: Sequence[Row], rows: Sequence[Row]) -> str:
+def _first_off(off: Sequence[Row], rows: Sequence[Row], zero: str) -> str:
     """Who disconnects first; all that do to the digits shown."""
-    text = base.number(off[0].disconnect)
-    same = [r.name for r in rows if base.number(r.disconnect) == text]
-    at = f"{text}{base.SPACE}ms after contact"
+    text = told(off[0], "disconnect")
+    same = [r.name for r in rows if told(r, "disconnect") == text]
+    at = f"before {zero}" if text == BEFORE else f"{text}{base.SPACE}ms after {zero}"
     if len(same) == len(rows):
         return f"{base.first_of(same, len(rows))} disconnect{'s' if len(rows) == 1 else ''} {at}"
     return f"Disconnect{'s' if len(same) == 1 else ''} first: {base.listing(same)}, {at}"

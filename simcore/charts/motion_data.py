@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from simcore.charts import base
+from simcore.charts import base, clock
 from simcore.charts.decimate import thin
 from simcore.charts.stops_data import drives_of
 from simcore.results.model import Floats, ResultSet, Run
@@ -61,6 +61,8 @@ class MotionData(NamedTuple):
     """Whether every panel has axes of its own, because one scale for all would flatten some."""
     twist_unit: str
     classes: tuple[str, ...]
+    zero: str
+    """What comes at zero."""
 
 
 def motion_data(result: ResultSet) -> MotionData:
@@ -68,9 +70,10 @@ def motion_data(result: ResultSet) -> MotionData:
     pairs = [
         (i, n, r)
         for i, n in enumerate(base.shown_candidates(result))
-        if (r := base.run_of(result, n, situation)) is not None and r.protection is not None
+        if (r := clock.run_of(result, n, situation)) is not None and r.protection is not None
     ]
     runs = [r for _, _, r in pairs]
+    zero = clock.clock_of(result, situation).word
     stop = max((_settled(r) for r in runs), default=1.0)
     start = -0.05 * stop
     unit, factor = _twist_unit(runs, start, stop)
@@ -78,13 +81,14 @@ def motion_data(result: ResultSet) -> MotionData:
     panels, apart = _scaled(panels)
     classes = tuple(c for c in CLASSES if any(s.klass == c for p in panels for s in p.spans))
     return MotionData(
-        base.frame(result, _title(panels, stop), _note(apart), situation),
+        base.frame(result, _title(panels, stop, zero), _note(apart), situation),
         panels,
         1e3 * stop,
         1e3 * start,
         apart,
         unit,
         classes,
+        zero,
     )
 
 
@@ -230,7 +234,7 @@ def _range(arrays: Sequence[Floats]) -> tuple[float, float]:
     return low - (room if low < 0 else 0.4 * room), high + room
 
 
-def _title(panels: Sequence[Panel], stop: float) -> str:
+def _title(panels: Sequence[Panel], stop: float, zero: str) -> str:
     if not panels:
         return "No protection was run through the crash"
     groups: dict[str, list[str]] = {}
@@ -241,7 +245,7 @@ def _title(panels: Sequence[Panel], stop: float) -> str:
     told = ", ".join(f"{w}{_with(n, len(panels), 2)}" for w, n in groups.items())
     if len(told) > (LONG if len(panels) <= FEW else SHORT):
         told = ", ".join(f"{w}{_with(n, len(panels), 0)}" for w, n in groups.items())
-    return f"{base.moment(stop)} after contact the motor side {told}"
+    return f"{base.moment(stop)} after {zero} the motor side {told}"
 
 
 def _with(names: Sequence[str], of: int, most: int) -> str:

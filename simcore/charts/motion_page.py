@@ -73,7 +73,7 @@ def _motion_pair(
             high = size_of(ax)[1]
             ax.set_ylabel(text if width(text, style.small) < high else text.split("(")[1][:-1], size=style.small)
     if last:
-        lower.set_xlabel(f"time from contact ({unit})" if x1 - x0 > 32 else f"time ({unit})", size=style.small)
+        lower.set_xlabel(f"time from {data.zero} ({unit})" if x1 - x0 > 32 else f"time ({unit})", size=style.small)
 
 
 def _entries(data: MotionData, style: Style) -> list[Entry]:

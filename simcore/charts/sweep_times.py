@@ -108,6 +108,6 @@ def times_page(data: TimesData, style: Style, size: str = "page") -> Figure:
         draw_times(ax, data, style)
         row_names(ax, rows, style, names, notes)
         draw_numbers(ax, data, style)
-    ax.set_xlabel("time to disconnect, from the event (ms" + (", logarithmic)" if data.log else ")"))
+    ax.set_xlabel("time to disconnect, from the first event (ms" + (", logarithmic)" if data.log else ")"))
     sb.foot_line(paper, "hill: how many; dots: cases; bar: 5 to 95 %; mark: median", style)
     return paper.figure

@@ -92,7 +92,9 @@ def draw_timeline(
     ax.set_yticks([])
     ax.spines["left"].set_visible(False)
     ax.locator_params(axis="x", nbins=5)
-    ax.set_xlabel(f"time from the event ({unit})", size=style.small)
+    text = f"time from the first event ({unit})"
+    text = text if width(text, style.small) <= size_of(ax)[0] else f"time ({unit})"
+    ax.set_xlabel(text, size=style.small)
     lines = [i.time for i in data.instants]
     for n, lane in enumerate(data.lanes):
         y = where.top(n) - where.above

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import zip_longest
-from math import isnan, nan
+from math import isnan, nan, pi
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -20,6 +20,8 @@ STILL: Final = 0.01
 """Share of running speed past which the load still runs back at the horizon."""
 LATE: Final = 0.8
 """Share of the time since the trigger after which it must have grown faster: a load thrown back slows down."""
+FAR: Final = {"m": 3.0, "rad": 6.0 * pi}
+"""Way back past which it is not told: the machine ends before (three metres, three turns; our choice)."""
 SOON: Final = 60.0
 """Longest time to a heat limit [s] that is told unasked: the result has longer ones too."""
 ACTS: Final = frozenset({"stopped", "ramping down", "pausing", "reversing"})
@@ -28,15 +30,15 @@ Pairs = Iterable[tuple[Case, Run]]
 Say = Callable[[float], str]
 
 
-def remarks(pairs: Pairs, say: Say) -> tuple[Remark, ...]:
-    """Sentences for the first screen; ``say`` writes a torque in the scenario's unit."""
+def remarks(pairs: Pairs, say: Say, ranks: Mapping[str, int]) -> tuple[Remark, ...]:
+    """Sentences for the first screen; ``say`` writes a torque in the scenario's unit, ``ranks``: of the candidates."""
     protected = [(c, r) for c, r in pairs if r.candidate != BARE]
     kept = [(c, r) for c, r in protected if not isnan(r.measures["trigger"])]
     return (
         *_worst_stop(kept),
         *_reverses(protected),
         *_holds_again(kept),
-        *_runs_back(kept),
+        *_runs_back(kept, ranks),
         *_backstops(kept, say),
         *_heats_on(kept),
     )
@@ -200,25 +202,28 @@ def holds_back(case: Case) -> bool:
                for e in a.graph.elements)  # fmt: skip
 
 
-def _runs_back(pairs: list[tuple[Case, Run]]) -> list[Remark]:
-    """Loads that still run back at the horizon, the longest way first."""
-    found = []
+def _runs_back(pairs: list[tuple[Case, Run]], ranks: Mapping[str, int]) -> Iterator[Remark]:
+    """Loads that still run back at the horizon, by situation: crashes first, and of each the best candidate first."""
+    found: dict[str, list[tuple[Case, Run]]] = {}
     for c, r in pairs:
-        i = c.assembly.candidate
-        open_now = i is not None and r.measures["end_class"] >= OPEN
-        way, still, unit = back_way(c, r)
-        if open_now and still:
-            found.append((way, unit, c.situation.horizon - r.measures["trigger"], c, r))
-    if not found:
-        return []
-    way, unit, seconds, case, run = max(found, key=lambda f: f[0])
-    who = list(dict.fromkeys(r.candidate for *_, r in found))
-    length = show(way, "length" if unit == "m" else "angle")
-    more = f" (likewise {', '.join(n for n in who if n != run.candidate)})" if len(who) > 1 else ""
-    need = "that bears it" if holds_back(case) else "on the load side"
-    text = (f"released by '{run.candidate}' in '{run.situation}' the load runs back {length} within "
-            f"{show(seconds, 'time')} and goes on{more}: a backstop or brake {need} is needed.")  # fmt: skip
-    return [Remark("Runs back", text)]
+        if c.assembly.candidate is not None and r.measures["end_class"] >= OPEN and back_way(c, r)[1]:
+            found.setdefault(r.situation, []).append((c, r))
+    groups = [sorted(seen, key=lambda p: ranks[p[1].candidate]) for seen in found.values()]
+    for seen in sorted(groups, key=lambda g: (g[0][1].expect != "let go", ranks[g[0][1].candidate])):
+        case, run = seen[0]
+        likewise = ", ".join(f"'{r.candidate}'" for _, r in seen[1:])
+        more = f" (likewise {likewise})" if likewise else ""
+        need = "that bears it" if holds_back(case) else "on the load side"
+        text = f"released by '{run.candidate}' in '{run.situation}' the load runs back {_how_far(case, run)}{more}"
+        yield Remark("Runs back", f"{text}: a backstop or brake {need} is needed.")
+
+
+def _how_far(case: Case, run: Run) -> str:
+    way, _, unit = back_way(case, run)
+    if way > FAR[unit]:
+        return "ever faster until something stops it"
+    seconds = case.situation.horizon - run.measures["trigger"]
+    return f"{show(way, 'length' if unit == 'm' else 'angle')} within {show(seconds, 'time')} and goes on"
 
 
 def _backstops(pairs: list[tuple[Case, Run]], say: Say) -> Iterator[Remark]:

@@ -45,8 +45,8 @@ def sentence(answers: Sequence[Answer], protect: str = "", say: Callable[[float]
 def minding(told: str, answers: Sequence[Answer], remarks: Sequence[Remark]) -> str:
     """The first sentence ``told``, and whether a load that the recommended candidate releases runs back."""
     best = next((a for a in answers if a.passed and a.rank == 1), None)
-    back = next((r.text for r in remarks if r.label == "Runs back"), "")
-    if best is None or best.name not in back:
+    back = " ".join(r.text for r in remarks if r.label == "Runs back")
+    if best is None or f"'{best.name}'" not in back:
         return told
     return told.removesuffix(".") + ". Mind: once released, the load runs back; something must hold it."
 

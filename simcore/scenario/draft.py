@@ -304,7 +304,7 @@ def _situation(name: str, table: dict[str, Any], registry: Registry, found: Foun
         path=form(spot),
         event=kind.name,
         item=_item(name, kind, form(spot), values, own),
-        expect=cast(Expect, values.get("expect") or _expected(kind, values)),
+        expect=cast(Expect, values.get("expect") or _expected(kind, values, then, registry)),
         horizon=horizon.si if horizon else (5.0 if kind.name == "start" else 1.0),
         at=_word(values, "at"),
         lead=lead.si if lead else 0.01,
@@ -364,7 +364,13 @@ def _stop(name: str, table: dict[str, Any], registry: Registry, found: Found) ->
     return Stop(item, _word(values, "of"), _word(values, "to"), _word(values, "fitted_to"))
 
 
-def _expected(kind: Kind, values: Mapping[str, Value]) -> Expect:
+def _expected(kind: Kind, values: Mapping[str, Value], then: tuple[Step, ...], registry: Registry) -> Expect:
+    """By the first event, unless one that follows asks to let go."""
+    following = [_asks(registry[s.item.part].kind, s.item.values) for s in then]
+    return "let go" if "let go" in following else _asks(kind, values)
+
+
+def _asks(kind: Kind, values: Mapping[str, Value]) -> Expect:
     return kind.expect_cleared if kind.expect_cleared and "lasts" in values else kind.expect
 
 

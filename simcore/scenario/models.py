@@ -29,6 +29,7 @@ from simcore.parts._elastic import contradicts
 from simcore.scenario.findings import Faulty, Finding
 from simcore.scenario.model import Quantity, Series, Value
 from simcore.scenario.words import nearest
+from simcore.trade_words import told_here
 
 LONGEST_NAME: Final = 60
 LONGEST_TEXT: Final = 2000
@@ -255,8 +256,9 @@ def _choice(param: Param, value: object) -> str:
     if isinstance(value, str) and value in param.choices:
         return value
     rule = f"must be one of {', '.join(param.choices)}"
-    near = nearest(value, param.choices)
-    raise InputFault(rule, units.shown(value), near if near.startswith("nearest") else "")
+    near = told_here(value, param.choices) if isinstance(value, str) else ""
+    near = near or nearest(value, param.choices)
+    raise InputFault(rule, units.shown(value), "" if near.startswith("valid") else near)
 
 
 def _flag(param: Param, value: object) -> bool:

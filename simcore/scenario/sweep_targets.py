@@ -96,7 +96,9 @@ class View:
             rule = "is a setting of the program, it cannot vary; inputs of line, candidates, stops and situations can"
             return Finding(spot, rule, units.shown(text))
         valid = [readable(s, self.names) for s, p in self.params.items() if _refusal_words(p) is None]
-        return Finding(spot, "is not a path of this scenario", units.shown(text), nearest(form(steps), valid))
+        own = [p for p in valid if p.endswith(f".{text}")]
+        hint = f"a path names its owner: {' or '.join(own[:3])}" if own else nearest(form(steps), valid)
+        return Finding(spot, "is not a path of this scenario", units.shown(text), hint)
 
     def _target(self, spot: Spot) -> Target:
         own = _own(self.scenario, spot, readable(spot[:-1], self.names))

@@ -5,12 +5,12 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from functools import lru_cache
 from typing import Final, get_args
 
 from simcore.contract import Kind, Param
+from simcore.near import near_name
 from simcore.parts import REGISTRY
 from simcore.scenario.model import Expect
 
@@ -59,8 +59,9 @@ SITUATION: Final = (
     Param("event", "choice", "what happens", required=True, choices=EVENTS),
     Param("at", "name", "station where it happens; left out: the load"),
     Param("corner", "name", "corner under which it happens (cold, worn...); left out: as drawn"),
-    Param("expect", "choice", "what the protection ought to do; left out: let go in a hard stop and a jam "
-          "that stays, carry in a jam that clears, else hold", choices=EXPECTS),
+    Param("expect", "choice", "what the protection ought to do; left out: let go if any event is a hard "
+          "stop or a jam that stays, else by the first event: carry in a jam that clears, hold in all others",
+          choices=EXPECTS),
     Param("horizon", "time", "time watched after the event; left out: 1 s, a start 5 s",
           above="0 s", high="1 h"),
     Param("allowable", "effort", "torque (or force) that what is hit may bear", above=0),
@@ -120,9 +121,7 @@ TOP_TABLES: Final = ("display", "solver", "sweep", *COLLECTIONS)
 
 @lru_cache(maxsize=4096)
 def _near(word: str, names: tuple[str, ...]) -> str:
-    by_case = {n.casefold(): n for n in reversed(names)}
-    hit = difflib.get_close_matches(word.casefold(), list(by_case), n=1, cutoff=0.55)
-    return by_case[hit[0]] if hit else ""
+    return near_name(word, names, 0.55)
 
 
 def meant_event(word: object) -> str:

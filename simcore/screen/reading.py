@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf, isfinite, isnan
 
+from simcore.results.contact import jam_in
 from simcore.results.model import Answer, Margin, ResultSet
 from simcore.screen import many
 from simcore.screen.alike import by_word, grouped, listed, numbered
 from simcore.screen.crashes import best_first, letters, told_of
-from simcore.screen.numbers import effort, effort_unit, share
+from simcore.screen.numbers import effort, effort_unit, milliseconds, share
 
 
 def tightest(answer: Answer) -> Margin | None:
@@ -28,7 +29,7 @@ def caption(result: ResultSet, whole: bool = False) -> str:
     """The paragraph under the table; ``whole`` with each of many candidates."""
     answers = best_first(result)
     crowd = len(answers) > many.MANY and not whole
-    text = f"{_of_what(result)}{_bears(result)}."
+    text = f"{_of_what(result)}{_bears(result)}.{_zeros(result)}"
     tight = {a.name: f"'{m.situation}'" for a in answers if (m := tightest(a)) is not None}
     if tight:
         text += f" Tightest in service: {many.grouped(tight) if crowd else grouped(tight)}."
@@ -53,6 +54,18 @@ def _of_what(result: ResultSet) -> str:
         text = "".join(f"Times after and peaks in '{s}'" for s in at) if result.answers else ""
         text = text or "".join(f"Peaks in '{s}'" for s in at) or "Peaks"
     return f"{text} at '{result.protect}'"
+
+
+def _zeros(result: ResultSet) -> str:
+    """Where the jam is not a situation's first event: what times count from, and when it comes."""
+    letter, out = letters(result), ""
+    for s in dict.fromkeys(a.crash for a in best_first(result)):
+        jam, at = jam_in(result, s)
+        if jam:
+            first = next(r.event for (_, x), r in result.runs.items() if x == s)
+            where = f" in {letter[s]}" if letter else ""
+            out += f" Times{where} count from the {first}; the {jam} comes at {milliseconds(at)} ms."
+    return out
 
 
 def _bears(result: ResultSet) -> str:

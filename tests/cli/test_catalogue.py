@@ -158,6 +158,11 @@ def test_unknown_measure() -> None:
     assert nearest_hint("zzzz", ["abc"], "none") == "none"
 
 
+def test_a_name_that_was_typed_whole_is_nearer_than_one_alike_in_letters() -> None:
+    with pytest.raises(InputError, match=r"nearest: cam\)"):
+        part("cam load")
+
+
 def test_shipped_scenarios() -> None:
     found = scenarios()
     assert "bakery_tray_conveyor" in found

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from measure_texts import LINE, fit
 
@@ -165,6 +167,31 @@ def test_a_brake_that_nobody_closes_does_not_keep_it_quiet_that_the_load_runs_ba
     (said,) = [m.text for m in r.remarks if m.label == "Runs back"]
     assert "released by 'pins' in 'jam' the load runs back" in said
     assert "a backstop or brake that bears it is needed" in said
+
+
+def test_what_does_not_let_go_has_no_overshoot_by_hand():
+    r = conducted(RUNWAY + 'candidates.held = {part = "friction disc", setting = "9 kN*m"}')
+    assert [b.what for b in r.bounds if b.what.startswith("overshoot")] == ["overshoot over breakaway, pins"]
+
+
+def test_running_back_is_told_by_situation_and_of_those_alone_that_do():
+    """Once released the logs gain g (sin - mu cos) = 3.3 m/s in each second: 15 m in 3 s."""
+    more = """candidates.strong = {part = "shear pins", setting = "1000 N*m"}
+    candidates.weak = {part = "ball detent", setting = "510 N*m"}
+    situations.start = {event = "start", horizon = "3 s"}
+    situations.short = {event = "hard stop", stiffness = "2 MN/m", horizon = "0.1 s"}
+    """
+    r = conducted(RUNWAY + more)
+    said = [m.text for m in r.remarks if m.label == "Runs back"]
+    best, second = (a.name for a in sorted(r.answers, key=lambda a: a.rank) if a.passed)
+    jam, short, start = said
+    assert jam.startswith(f"released by '{best}' in 'jam' the load runs back ever faster until something stops it")
+    assert f"(likewise '{second}', 'weak')" in jam
+    assert re.match(
+        rf"released by '{best}' in 'short' the load runs back [\d.]+ mm within [\d.]+ ms and goes on", short
+    )
+    assert start.startswith("released by 'weak' in 'start' the load runs back")
+    assert "likewise" not in start
 
 
 BATCH = """

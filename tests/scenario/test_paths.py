@@ -129,3 +129,10 @@ def test_the_nearest_word_of_a_factor_is_told(path, near):
     with pytest.raises(InputError) as caught:
         read_text(SWEPT, "swept", {path: "1"}, REGISTRY)
     assert near in caught.value.faults[0].hint
+
+
+def test_a_lone_input_in_a_sweep_is_told_whose_it_could_be():
+    with pytest.raises(InputError) as caught:
+        read_text(SWEPT.replace("'line[\"drag\"].running'", '"running"'), "f.toml", registry=REGISTRY)
+    (fault,) = caught.value.faults
+    assert fault.hint == 'a path names its owner: line["drag"].running or line["fan"].running'

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import FrozenInstanceError
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -16,6 +17,8 @@ from simcore.scenario.model import Quantity
 from simcore.scenario.read import read_text
 from simcore.scenario.same_names import folded
 from simcore.sweep.join import setup
+
+SHIPPED = Path(__file__).parents[2] / "scenarios" / "bakery_tray_conveyor.toml"
 
 
 @pytest.fixture(scope="module")
@@ -96,6 +99,24 @@ def test_situations(good):
 def test_a_jam_that_stays_is_to_let_go():
     s = read_text(GOOD.replace('expect = "hold"\n', ""), registry=REGISTRY)
     assert s.situations["clogged"].expect == "let go"
+
+
+@pytest.mark.parametrize(
+    ("follows", "expect"),
+    [
+        ('event = "hard stop", when = "0.5 s", stiffness = "2 kN/mm"', "let go"),
+        ('event = "partial jam", when = "0.5 s", drag = "4 kN"', "let go"),
+        ('event = "partial jam", when = "0.5 s", drag = "4 kN", lasts = "0.2 s"', "hold"),
+        ('event = "emergency stop", when = "0.5 s"', "hold"),
+    ],
+)
+@pytest.mark.parametrize("first", ["start", "emergency stop"])
+def test_a_crash_that_follows_is_to_let_go(first, follows, expect):
+    line = SHIPPED.read_text(encoding="utf-8").partition("[situations")[0]
+    then = f'[situations.then]\nevent = "{first}"\nthen = [{{{follows}}}]\n'
+    assert read_text(line + then).situations["then"].expect == expect
+    said = read_text(line + then.replace("then =", 'expect = "carry"\nthen ='))
+    assert said.situations["then"].expect == "carry"
 
 
 def quoted(text):

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import time
+from pathlib import Path
 
 import pytest
 from samples import GOOD, REGISTRY
 
 from simcore.errors import InputError
 from simcore.scenario.read import read_text
+
+FOLDER = Path(__file__).parents[2] / "scenarios"
 
 LAST = '\nextra = "100 N"\n'
 
@@ -223,6 +226,13 @@ def test_a_misspelt_event_does_not_hide_what_else_is_wrong():
     own = {f'situations["jam"].{w}' for w in ("event", "at", "stiffness", "horizon", "corner")}
     assert set(told) == {*own, 'situations["jam"].then[1].event', 'situations["jam"].then[1].drag'}
     assert told['situations["jam"].event'].hint == "nearest: hard stop"
+
+
+def test_an_event_by_another_word_of_the_trade_is_told_the_word_here():
+    with pytest.raises(InputError) as caught:
+        read_text((FOLDER / "bakery_tray_conveyor.toml").read_text() + '[situations.off]\nevent = "e-stop"\n')
+    (fault,) = caught.value.faults
+    assert fault.hint == "here: emergency stop"
 
 
 def test_a_word_that_the_nearest_event_would_not_take_is_left_alone():
