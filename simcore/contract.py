@@ -27,6 +27,7 @@ kernel compiles them, tests call them as they are).  Functions a part may define
 ``free_speed(p)``        speed a drive settles at without load; ``free_speed(p, tab)`` for a kind with lists
 ``top_torque(p)``        largest torque a drive gives; ``top_torque(p, tab)`` for a kind with lists
 ``rises(p)``             (drives) whether the torque may rise with the speed, lists as above; left out: never
+``run_up(p)``            (drives) a :class:`RunUp`: how it comes to speed by its set speed; left out: it has none
 ``band(p)``              (protections) breakaway or profile peak over setting
 ``sheet(p)``             names and values a data sheet would state, for the catalogue; like ``band`` it may
                          take the lists too, as a second argument that is empty where they are not known
@@ -136,6 +137,18 @@ class Left(NamedTuple):
     name: str
     kind: str
     meaning: str
+
+
+class RunUp(NamedTuple):
+    """How a set speed begins: its greatest acceleration [rad/s^2], and the time [s] in which that comes about.
+
+    Infinite: the full speed is asked for at once, so that the torque steps to its limit.  ``gain``: torque over the
+    speed that is missing [N*m*s/rad].
+    """
+
+    acceleration: float
+    rise: float
+    gain: float
 
 
 class Again(NamedTuple):
@@ -290,7 +303,7 @@ def _raw_type(names: tuple[str, ...]) -> Callable[..., Any]:
 FUNCTIONS: Final = (
     "resolve", "start_mode", "start_state", "torque", "ground", "friction", "rate", "guards", "clock", "switch",
     "loss", "store", "dial", "hint", "slip_scale", "inertias", "ratios", "scale", "free_speed", "top_torque", "rises",
-    "band", "sheet", "refuse", "inertia", "signals", "left_behind", "to_run_again",
+    "run_up", "band", "sheet", "refuse", "inertia", "signals", "left_behind", "to_run_again",
 )  # fmt: skip
 
 

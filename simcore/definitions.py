@@ -227,11 +227,13 @@ WARNINGS: dict[str, Warned] = {
         "Look at the peak of the run; if that is close too, lower the setting or soften the line.",
     ),
     "start above setting": Warned(
-        "A start, by a sudden torque step or with the torque ramp that is given, would wind the line up past what the "
-        "protection holds.",
-        "hand estimate of the start peak > (1 - tol) S; a ramp leaves at most period/(pi ramp) of a step's overshoot, "
-        "and the motor may reach its speed before it is over",
-        "Start with a torque ramp of about three periods of the lowest mode, or raise the setting.",
+        "A start, by a sudden torque step or with the ramp of torque or speed that is given, would wind the line up "
+        "past what the protection holds.",
+        "hand estimate of the start peak > (1 - tol) S; a torque ramp leaves at most period/(pi ramp) of a step's "
+        "overshoot, and the motor may reach its speed before it is over; a drive that ramps its speed or indexes asks "
+        "for V = L + J a, and at most V + sqrt((L0 - V)^2 + 2 J a (L0 + K b)) as the load breaks loose at L0",
+        "Start with a torque ramp of about three periods of the lowest mode, or with a longer ramp of the speed, or "
+        "raise the setting.",
     ),
     "motor side of a high ratio": Warned(
         "The protection sits on the fast side of a high ratio: cheap and small there, but what turns behind it, half "
