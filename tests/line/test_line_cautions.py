@@ -112,9 +112,9 @@ def stiff(stiffness: float) -> tuple[str, ...]:
     return (motor(), SLOT, shaft(900.0, stiffness), wheel(), drag(), JAM)
 
 
-def hubs(each: float) -> tuple[str, ...]:
+def hubs(each: float, **own: object) -> tuple[str, ...]:
     slot = station("slot", "slot", hub_in=f"{each} kg*m^2", hub_out=f"{each} kg*m^2")
-    return (motor(), slot, shaft(), wheel(), drag(), JAM, pins(150.0))
+    return (motor(), slot, shaft(), wheel(), drag(), JAM, pins(150.0, **own))
 
 
 def mains(part: str, speed: float, **more: object) -> tuple[str, ...]:
@@ -237,6 +237,10 @@ TABLE = [
     # size rule at 150 N*m: 0.012 kg*m^2, a quarter of it 0.003
     (HUBS, hubs(0.00145), hubs(0.00155)),
     (HUBS, hubs(0.0245), hubs(0.0235)),
+    # those of the candidate go before those of the slot, each of the two
+    (HUBS, hubs(0.0245), hubs(0.0245, hub_in="0.008 kg*m^2", hub_out="0.004 kg*m^2")),
+    (HUBS, hubs(0.006, hub_in="0.3 kg*m^2"), hubs(0.0245, hub_in="0.02 kg*m^2")),
+    (HUBS, line(JAM, pins(150.0, hub_in="0.04 kg*m^2", hub_out="0.01 kg*m^2")), hubs(0.006)),
     (OVERHAULS, pulled(30.1), pulled(29.9)),
     (OVERHAULS, pulled(60.1, locking(0.1)), pulled(60.1, locking(-0.1))),
     # friction alike both ways: when driven 2 - 1/efficiency
@@ -435,3 +439,13 @@ def test_inertia_before_and_behind_the_protection_at_its_own_shaft():
                                     "motor 0.02, hubs 0.02, gear 0.0025)."]  # fmt: skip
     a = fitted(s, "shear pins")
     assert inertias_at_slots(s)[0].split()[3] == f"{seen_from(a, a.index('shear pins')).up:.3g}"
+
+
+def text_of(name: str, tables: tuple[str, ...]) -> str:
+    (found,) = (c.text for c in cautions(scenario(*tables)) if c.name == name)
+    return found
+
+
+def test_hubs_are_told_of_whom_they_are():
+    assert text_of(HUBS, hubs(0.0245)).startswith("the hubs of 'slot' are 4.1 times as heavy")
+    assert text_of(HUBS, hubs(0.006, hub_in="0.3 kg*m^2")).startswith("the hubs of 'shear pins' are ")
