@@ -249,6 +249,14 @@ WARNINGS: dict[str, Warned] = {
         "no slot given for the candidate, and more than one station with part = slot",
         "Give slot, also where the first one is meant.",
     ),
+    "drive past the slot": Warned(
+        "A second drive joins the line behind the slot. Once the protection has let go it pushes on alone, into what was "
+        "to be protected.",
+        "a drive on the load side of the slot, from which the protected connection, or the place of a crash, is reached "
+        "without another protection on the way",
+        "Give each drive a protection of its own, stop all drives with the first that lets go, or move the slot behind "
+        "the place where they join.",
+    ),
     "start not tried": Warned(
         "Starts, not crashes, usually set the lower limit of a setting. Without one the service margin says nothing "
         "about the commonest nuisance trip.",

@@ -23,6 +23,7 @@ from simcore.line.oversights import (
     usual_overshoot,
     without_start,
 )
+from simcore.line.past_slot import drive_past_slot
 from simcore.line.plate import one_curve
 from simcore.line.reflect import (
     Seen,
@@ -190,6 +191,7 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
         yield from start_above_setting(scenario, c, a, w1, say)
     yield from high_ratio(scenario, c, a, i)
     yield from limiter_before_worm(scenario, a, i, tol)
+    yield from drive_past_slot(scenario, c, a, i)
     yield from released_load(scenario, a, i)
     yield from odd_hubs(scenario, a, i)
     yield from _blind(scenario, c, a)

@@ -10,7 +10,7 @@ from line_texts import candidate, fitted, motor, scenario, situation, station, s
 
 from simcore.definitions import WARNINGS
 from simcore.errors import InputError
-from simcore.line import bearing, odd_ratio, oversights, plate, release, starting
+from simcore.line import bearing, odd_ratio, oversights, past_slot, plate, release, starting
 from simcore.line import cautions as module
 from simcore.line import worm as worms
 from simcore.line.cautions import cautions, effort_words, grouped
@@ -117,6 +117,15 @@ def hubs(each: float, **own: object) -> tuple[str, ...]:
     return (motor(), slot, shaft(), wheel(), drag(), JAM, pins(150.0, **own))
 
 
+def helped(joins: str, *between: str, protects: str = "shaft", event: str = "") -> tuple[str, ...]:
+    """A second drive that joins at ``joins``."""
+    before = shaft().replace("shaft", "shaft before", 1) if protects != "shaft" else ""
+    link = station("link", "shaft", stiffness="5 kN*m/rad", joins=joins)
+    own = (station("second hub", "flywheel", inertia="0.02 kg*m^2"), *between) if between else ()
+    return (motor(), HUB, before, SLOT, shaft(), wheel(), drag(), motor(name="helper"), *own, link,
+            event or JAM, pins(25.0), f"#protects {protects}")  # fmt: skip
+
+
 def mains(part: str, speed: float, **more: object) -> tuple[str, ...]:
     drive = station("motor", part, rated_power="1.5 kW", rated_speed=f"{speed} rad/s", inertia="0.005 kg*m^2", **more)
     return (drive, shaft(), wheel(), drag(5.0), GO)
@@ -161,6 +170,7 @@ UNSEEN = "stop that cannot notice"
 UNLOCKED, ALIKE, BEFORE = "worm does not lock", "worm alike both ways", "limiter before a worm"
 ODD, BELOW_ONE = "odd ratio", "ratio below one"
 RELEASED, CURVE = "released load", "one curve for the motor"
+PAST = "drive past the slot"
 BEARING, NOT_JUDGED = "bearing overloaded", "bearing load not judged"
 
 
@@ -276,11 +286,21 @@ TABLE = [
     (LOOSE, slope(0.212), slope(0.212, BRAKE)),
     ("slot not said", (*TWO_SLOTS, pins(29.0)), (*TWO_SLOTS, pins(29.0, slot="slot"))),
     ("slot not said", (*TWO_SLOTS, pins(29.0)), line(JAM, pins(29.0))),
+    # what joins the shaft, or the wheel behind it, pushes on; what joins the hub before the slot does not
+    (PAST, helped("shaft"), helped("hub")),
+    (PAST, helped("wheel"), helped("hub")),
+    (PAST, helped("wheel"), line(JAM, pins(25.0))),
+    # a protection of its own on its way
+    (PAST, helped("shaft"), helped("shaft", station("second pins", "shear pins", setting="9 N*m"))),
+    # what is protected stands before the slot: then the place of a crash counts, and a drag is none
+    (PAST, helped("wheel", protects="shaft before", event=stop(1e5)), helped("wheel", protects="shaft before")),
 ]  # fmt: skip
 
 
 def names(tables: tuple[str, ...]) -> set[str]:
-    return {c.name for c in cautions(scenario(*tables))}
+    """``#protects NAME`` among the tables: another connection than the shaft."""
+    other = [t.split(maxsplit=1)[1] for t in tables if t.startswith("#protects")]
+    return {c.name for c in cautions(scenario(*tables, protect=(other or ["shaft"])[0]))}
 
 
 @pytest.mark.parametrize(("name", "raises", "near_miss"), TABLE, ids=[f"{t[0]} {i}" for i, t in enumerate(TABLE)])
@@ -300,7 +320,7 @@ def test_grave_is_what_falls_runs_away_or_burns(name, raises):
 
 def test_table_covers_every_caution_of_the_module():
     """All names the module writes, and each has its explanation."""
-    rooms = (module, bearing, odd_ratio, oversights, plate, release, starting, worms)
+    rooms = (module, bearing, odd_ratio, oversights, past_slot, plate, release, starting, worms)
     text = "".join(Path(m.__file__).read_text() for m in rooms)
     written = set(re.findall(r'Caution\(\s*"([a-z ]+)"', text))
     assert written == {t[0] for t in TABLE}
@@ -444,6 +464,18 @@ def test_inertia_before_and_behind_the_protection_at_its_own_shaft():
 def text_of(name: str, tables: tuple[str, ...]) -> str:
     (found,) = (c.text for c in cautions(scenario(*tables)) if c.name == name)
     return found
+
+
+def test_what_reaches_the_shaft_past_the_slot_is_named():
+    assert text_of(PAST, helped("shaft")) == (
+        "'helper' reaches 'shaft' past 'slot': what stands there does not protect it from that drive"
+    )
+
+
+def test_a_drive_that_pushes_into_the_crash_is_named_where_what_is_protected_stands_before_the_slot():
+    s = scenario(*helped("wheel", protects="shaft before", event=stop(1e5)), protect="shaft before")
+    (found,) = (c.text for c in cautions(s) if c.name == PAST)
+    assert found.startswith("'helper' reaches the place of 'crash' past 'slot'")
 
 
 def test_hubs_are_told_of_whom_they_are():
