@@ -230,6 +230,8 @@ class Kind:
     """(protections) Slips at a torque free of the twist: the line may run steadily with it slipping."""
     keeps_speed: bool = False
     """(drives) Keeps a set speed and can be asked for a share of it; (events) asks all drives for one."""
+    starts_at: str = ""
+    """Input with the angle at which it starts, of a part whose torque varies with that over a turn."""
     character: Literal["", "twist", "slip speed", "current", "loop"] = ""
     """What the part's own chart shows its torque against; "loop": twist there and back."""
     example: Mapping[str, str | float] = field(default_factory=dict)

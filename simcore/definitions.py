@@ -257,6 +257,12 @@ WARNINGS: dict[str, Warned] = {
         "Give each drive a protection of its own, stop all drives with the first that lets go, or move the slot behind "
         "the place where they join.",
     ),
+    "one angle only": Warned(
+        "A crank, cam or universal joint gives another torque and shows another inertia at every angle. Where it starts "
+        "and where it is hit decides the verdict, and the default is the quietest start.",
+        "the angle at the start not given, nor varied by a corner or a sweep; a start or a crash among the situations",
+        "Run again with other angles, or give corners with them; the worst one counts.",
+    ),
     "start not tried": Warned(
         "Starts, not crashes, usually set the lower limit of a setting. Without one the service margin says nothing "
         "about the commonest nuisance trip.",

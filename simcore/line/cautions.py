@@ -39,6 +39,7 @@ from simcore.line.reflect import (
 from simcore.line.release import released_load
 from simcore.line.running import by_name
 from simcore.line.starting import start_above_setting
+from simcore.line.starting_angle import one_angle
 from simcore.line.worm import limiter_before_worm, worm_alike, worm_not_locking
 from simcore.parts import REGISTRY
 from simcore.parts.stop_chain import SPEED_LOSS, TORQUE
@@ -69,6 +70,7 @@ def cautions(scenario: Scenario) -> list[Caution]:
     out += worm_not_locking(running)
     out += worm_alike(running)
     out += one_curve(running)
+    out += one_angle(scenario)
     out += bearing_loads(running)
     for c in scenario.candidates.values():
         out += _candidate(scenario, c, w1)

@@ -10,7 +10,7 @@ from line_texts import candidate, fitted, motor, scenario, situation, station, s
 
 from simcore.definitions import WARNINGS
 from simcore.errors import InputError
-from simcore.line import bearing, odd_ratio, oversights, past_slot, plate, release, starting
+from simcore.line import bearing, odd_ratio, oversights, past_slot, plate, release, starting, starting_angle
 from simcore.line import cautions as module
 from simcore.line import worm as worms
 from simcore.line.cautions import cautions, effort_words, grouped
@@ -126,6 +126,16 @@ def helped(joins: str, *between: str, protects: str = "shaft", event: str = "") 
             event or JAM, pins(25.0), f"#protects {protects}")  # fmt: skip
 
 
+def cranked(**more: object) -> tuple[str, ...]:
+    crank = station("crank", "crank", radius="90 mm", rod="400 mm", mass="6 kg", inertia="0.3 kg*m^2", **more)
+    return (motor(speed="10 rad/s"), SLOT, shaft(), crank, pins(25.0))
+
+
+def jointed(**more: object) -> tuple[str, ...]:
+    joint = station("joint", "universal joint", rated_torque="120 N*m", joint_angle="15 deg", **more)
+    return (motor(), SLOT, shaft(), HUB, joint, wheel(), pins(25.0))
+
+
 def mains(part: str, speed: float, **more: object) -> tuple[str, ...]:
     drive = station("motor", part, rated_power="1.5 kW", rated_speed=f"{speed} rad/s", inertia="0.005 kg*m^2", **more)
     return (drive, shaft(), wheel(), drag(5.0), GO)
@@ -170,7 +180,7 @@ UNSEEN = "stop that cannot notice"
 UNLOCKED, ALIKE, BEFORE = "worm does not lock", "worm alike both ways", "limiter before a worm"
 ODD, BELOW_ONE = "odd ratio", "ratio below one"
 RELEASED, CURVE = "released load", "one curve for the motor"
-PAST = "drive past the slot"
+PAST, ANGLE = "drive past the slot", "one angle only"
 BEARING, NOT_JUDGED = "bearing overloaded", "bearing load not judged"
 
 
@@ -294,6 +304,11 @@ TABLE = [
     (PAST, helped("shaft"), helped("shaft", station("second pins", "shear pins", setting="9 N*m"))),
     # what is protected stands before the slot: then the place of a crash counts, and a drag is none
     (PAST, helped("wheel", protects="shaft before", event=stop(1e5)), helped("wheel", protects="shaft before")),
+    (ANGLE, (*cranked(), GO), (*cranked(phase="0 deg"), GO)),
+    (ANGLE, (*cranked(), stop(1e5)), (*cranked(phase="30 deg"), stop(1e5))),
+    (ANGLE, (*cranked(), GO), (*cranked(), JAM)),
+    (ANGLE, (*cranked(), GO), (*cranked(), GO, '[corners."half way"]\n"line[\\"crank\\"].phase" = "90 deg"\n')),
+    (ANGLE, (*jointed(), GO), (*jointed(phase="90 deg"), GO)),
 ]  # fmt: skip
 
 
@@ -320,7 +335,7 @@ def test_grave_is_what_falls_runs_away_or_burns(name, raises):
 
 def test_table_covers_every_caution_of_the_module():
     """All names the module writes, and each has its explanation."""
-    rooms = (module, bearing, odd_ratio, oversights, past_slot, plate, release, starting, worms)
+    rooms = (module, bearing, odd_ratio, oversights, past_slot, plate, release, starting, starting_angle, worms)
     text = "".join(Path(m.__file__).read_text() for m in rooms)
     written = set(re.findall(r'Caution\(\s*"([a-z ]+)"', text))
     assert written == {t[0] for t in TABLE}
@@ -476,6 +491,14 @@ def test_a_drive_that_pushes_into_the_crash_is_named_where_what_is_protected_sta
     s = scenario(*helped("wheel", protects="shaft before", event=stop(1e5)), protect="shaft before")
     (found,) = (c.text for c in cautions(s) if c.name == PAST)
     assert found.startswith("'helper' reaches the place of 'crash' past 'slot'")
+
+
+def test_angles_to_try_are_others_than_the_default():
+    assert text_of(ANGLE, (*cranked(), GO)) == (
+        "starts and crashes at 0 deg of 'crank' only: the worst angle of a turn was not looked for; try phase = 45 deg, "
+        "90 deg, 135 deg and on"
+    )
+    assert "try phase = 0 deg, 90 deg, 135 deg" in text_of(ANGLE, (*jointed(), GO))
 
 
 def test_hubs_are_told_of_whom_they_are():
