@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from simcore.line.assemble import lowest_mode
 from simcore.line.cautions import cautions, effort_words, torque_words
 from simcore.line.reflect import (
+    Seen,
     crash_bound,
     crash_estimate,
     inertia_table,
@@ -22,6 +23,7 @@ from simcore.line.reflect import (
     start_bound,
     start_estimate,
 )
+from simcore.line.run_up import start_by_hand
 from simcore.measures import line_mates
 from simcore.measures.aftermath import remarks
 from simcore.measures.cases import Case, make_case, seen_set_lowest
@@ -241,10 +243,15 @@ def _bounds(bare: list[Triple]) -> list[HandBound]:
         if is_contact(t.case.situation):
             out.append(HandBound(name, "crash, bare line", float(crash_estimate(s)), float(crash_bound(s)), value))
         elif t.case.situation.event == "start" and not t.case.situation.then:
-            out.append(
-                HandBound(name, "start by a torque step", float(start_estimate(s)), float(start_bound(s)), value)
-            )
+            out.append(_start_bound(name, t.case, s, value))
     return out
+
+
+def _start_bound(name: str, case: Case, s: Seen, value: float) -> HandBound:
+    by_speed = start_by_hand(case.assembly, case.protected, s)
+    if by_speed is not None:
+        return HandBound(name, "start by the set speed", float(by_speed[0]), nan, value)
+    return HandBound(name, "start by a torque step", float(start_estimate(s)), float(start_bound(s)), value)
 
 
 def is_contact(s: Situation) -> bool:

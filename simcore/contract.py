@@ -27,6 +27,7 @@ kernel compiles them, tests call them as they are).  Functions a part may define
 ``free_speed(p)``        speed a drive settles at without load; ``free_speed(p, tab)`` for a kind with lists
 ``top_torque(p)``        largest torque a drive gives; ``top_torque(p, tab)`` for a kind with lists
 ``rises(p)``             (drives) whether the torque may rise with the speed, lists as above; left out: never
+``run_up(p)``            (drives) a :class:`RunUp`: how it comes to speed by its set speed; left out: it has none
 ``band(p)``              (protections) breakaway or profile peak over setting
 ``sheet(p)``             names and values a data sheet would state, for the catalogue; like ``band`` it may
                          take the lists too, as a second argument that is empty where they are not known
@@ -138,6 +139,18 @@ class Left(NamedTuple):
     meaning: str
 
 
+class RunUp(NamedTuple):
+    """How a set speed begins: its greatest acceleration [rad/s^2], and the time [s] in which that comes about.
+
+    Infinite: the full speed is asked for at once, so that the torque steps to its limit.  ``gain``: torque over the
+    speed that is missing [N*m*s/rad].
+    """
+
+    acceleration: float
+    rise: float
+    gain: float
+
+
 class Again(NamedTuple):
     """What running again takes: words and ``phase_kept`` (empty: as the kind says), time [s] (NaN: ``again_time``)."""
 
@@ -217,6 +230,8 @@ class Kind:
     """(protections) Slips at a torque free of the twist: the line may run steadily with it slipping."""
     keeps_speed: bool = False
     """(drives) Keeps a set speed and can be asked for a share of it; (events) asks all drives for one."""
+    starts_at: str = ""
+    """Input with the angle at which it starts, of a part whose torque varies with that over a turn."""
     character: Literal["", "twist", "slip speed", "current", "loop"] = ""
     """What the part's own chart shows its torque against; "loop": twist there and back."""
     example: Mapping[str, str | float] = field(default_factory=dict)
@@ -290,7 +305,7 @@ def _raw_type(names: tuple[str, ...]) -> Callable[..., Any]:
 FUNCTIONS: Final = (
     "resolve", "start_mode", "start_state", "torque", "ground", "friction", "rate", "guards", "clock", "switch",
     "loss", "store", "dial", "hint", "slip_scale", "inertias", "ratios", "scale", "free_speed", "top_torque", "rises",
-    "band", "sheet", "refuse", "inertia", "signals", "left_behind", "to_run_again",
+    "run_up", "band", "sheet", "refuse", "inertia", "signals", "left_behind", "to_run_again",
 )  # fmt: skip
 
 

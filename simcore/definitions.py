@@ -227,11 +227,13 @@ WARNINGS: dict[str, Warned] = {
         "Look at the peak of the run; if that is close too, lower the setting or soften the line.",
     ),
     "start above setting": Warned(
-        "A start, by a sudden torque step or with the torque ramp that is given, would wind the line up past what the "
-        "protection holds.",
-        "hand estimate of the start peak > (1 - tol) S; a ramp leaves at most period/(pi ramp) of a step's overshoot, "
-        "and the motor may reach its speed before it is over",
-        "Start with a torque ramp of about three periods of the lowest mode, or raise the setting.",
+        "A start, by a sudden torque step or with the ramp of torque or speed that is given, would wind the line up "
+        "past what the protection holds.",
+        "hand estimate of the start peak > (1 - tol) S; a torque ramp leaves at most period/(pi ramp) of a step's "
+        "overshoot, and the motor may reach its speed before it is over; a drive that ramps its speed or indexes asks "
+        "for V = L + J a, and at most V + sqrt((L0 - V)^2 + 2 J a (L0 + K b)) as the load breaks loose at L0",
+        "Start with a torque ramp of about three periods of the lowest mode, or with a longer ramp of the speed, or "
+        "raise the setting.",
     ),
     "motor side of a high ratio": Warned(
         "The protection sits on the fast side of a high ratio: cheap and small there, but what turns behind it, half "
@@ -246,6 +248,20 @@ WARNINGS: dict[str, Warned] = {
         "first. Before or behind a gear a setting means something else, and so does what it protects from.",
         "no slot given for the candidate, and more than one station with part = slot",
         "Give slot, also where the first one is meant.",
+    ),
+    "drive past the slot": Warned(
+        "A second drive joins the line behind the slot. Once the protection has let go it pushes on alone, into what was "
+        "to be protected.",
+        "a drive on the load side of the slot, from which the protected connection, or the place of a crash, is reached "
+        "without another protection on the way",
+        "Give each drive a protection of its own, stop all drives with the first that lets go, or move the slot behind "
+        "the place where they join.",
+    ),
+    "one angle only": Warned(
+        "A crank, cam or universal joint gives another torque and shows another inertia at every angle. Where it starts "
+        "and where it is hit decides the verdict, and the default is the quietest start.",
+        "the angle at the start not given, nor varied by a corner or a sweep; a start or a crash among the situations",
+        "Run again with other angles, or give corners with them; the worst one counts.",
     ),
     "start not tried": Warned(
         "Starts, not crashes, usually set the lower limit of a setting. Without one the service margin says nothing "

@@ -23,6 +23,7 @@ from simcore.line.oversights import (
     usual_overshoot,
     without_start,
 )
+from simcore.line.past_slot import drive_past_slot
 from simcore.line.plate import one_curve
 from simcore.line.reflect import (
     Seen,
@@ -38,6 +39,7 @@ from simcore.line.reflect import (
 from simcore.line.release import released_load
 from simcore.line.running import by_name
 from simcore.line.starting import start_above_setting
+from simcore.line.starting_angle import one_angle
 from simcore.line.worm import limiter_before_worm, worm_alike, worm_not_locking
 from simcore.parts import REGISTRY
 from simcore.parts.stop_chain import SPEED_LOSS, TORQUE
@@ -68,6 +70,7 @@ def cautions(scenario: Scenario) -> list[Caution]:
     out += worm_not_locking(running)
     out += worm_alike(running)
     out += one_curve(running)
+    out += one_angle(scenario)
     out += bearing_loads(running)
     for c in scenario.candidates.values():
         out += _candidate(scenario, c, w1)
@@ -190,6 +193,7 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
         yield from start_above_setting(scenario, c, a, w1, say)
     yield from high_ratio(scenario, c, a, i)
     yield from limiter_before_worm(scenario, a, i, tol)
+    yield from drive_past_slot(scenario, c, a, i)
     yield from released_load(scenario, a, i)
     yield from odd_hubs(scenario, a, i)
     yield from _blind(scenario, c, a)

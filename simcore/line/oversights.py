@@ -25,6 +25,7 @@ MUCH_BEHIND = 0.2
 """Inertia behind a limiter over the one before it past which much of the blow passes by it (common practice)."""
 FAR_OFF = 4.0
 """Factor past which a size is worth a word (common practice, from memory)."""
+HUBS = frozenset(("hub_in", "hub_out"))
 DELAYS = ("sensor", "filter", "scan", "output")
 LEAST_TWIST, MOST_TWIST = 0.005, 60.0
 """Twist of a connection at its allowable [deg], outside of which its stiffness or its allowable is doubtful."""
@@ -125,17 +126,18 @@ def odd_hubs(scenario: Scenario, a: Assembly, i: int) -> Iterator[Caution]:
     """Hubs of a protection far from the usual size for its setting."""
     e = a.graph.elements[i]
     setting = float(a.rows[i, COL_SETTING])
-    own = scenario.candidates[e.name].slot
-    slot = next((s for s in scenario.stations if s.is_slot and own in (None, s.name)), None)
-    if slot is None or slot.hub_in is None:
+    c = scenario.candidates[e.name]
+    slot = next((s for s in scenario.stations if s.is_slot and c.slot in (None, s.name)), None)
+    own = bool(HUBS & c.item.given)
+    if not own and (slot is None or slot.hub_in is slot.hub_out is None):
         return
-    share = (slot.hub_in.si + (slot.hub_out.si if slot.hub_out else 0.0)) / sum(hubs_by_size(setting))
+    share = sum(e.raw[word] for word in HUBS) / sum(hubs_by_size(setting))
     if not 1.0 / FAR_OFF <= share <= FAR_OFF:
         word = "light" if share < 1.0 else "heavy"
         yield Caution(
             "odd hubs", e.path,
-            f"the hubs of '{slot.name}' are {share:.2g} times as heavy as usual for '{e.name}' at its setting: too "
-            f"{word}?",
+            f"the hubs of '{e.name if own or slot is None else slot.name}' are {share:.2g} times as heavy as usual for "
+            f"'{e.name}' at its setting: too {word}?",
         )  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import inf, nan, sqrt
+from typing import NamedTuple
 
 from simcore.line.assemble import Assembly, Floats
 from simcore.line.graph import GROUND
@@ -173,10 +174,28 @@ def load_torque(a: Assembly, at: int, known: Asked | None = None) -> tuple[float
             gain = abs(own[i] / own[at])
             run += gain * _with_losses(a, gears[node], load.running)
             brk += gain * _with_losses(a, gears[node], load.breakaway)
-    others = _others(a, at, known)
-    before = motor_torque(a, at, known)
-    share = before / (before + others) if others > 0.0 else 1.0
+    share = shared(a, at, known).share
     return float(share * run), float(share * brk)
+
+
+class Shared(NamedTuple):
+    """What a second drive behind a connection takes off it."""
+
+    share: float
+    """What is left of the load, by largest torque."""
+    rotors: float
+    """Inertia of its rotor, at the connection."""
+
+
+def shared(a: Assembly, at: int, known: Asked | None = None) -> Shared:
+    """What drives behind element ``at`` take off it."""
+    known = known or asked(a)
+    others, before = _others(a, at, known), motor_torque(a, at, known)
+    behind = side_nodes(a, at, a.graph.elements[at].b)
+    ends = {a.graph.elements[i].name: a.graph.elements[i].b for i in known.drives}
+    rotors = sum(a.graph.nodes[n].shares.get(name, 0.0) * _ratio(a, n, known.own[at]) ** 2
+                 for name, n in ends.items() if n in behind)  # fmt: skip
+    return Shared(before / (before + others) if others > 0.0 else 1.0, float(rotors))
 
 
 def weight_torque(a: Assembly, at: int) -> tuple[float, str]:

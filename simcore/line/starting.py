@@ -1,4 +1,4 @@
-"""Warning on a start that winds the line up past what the protection holds, with the torque ramp that is given."""
+"""Warning on a start that winds the line up past what the protection holds, with the ramp that is given."""
 
 from __future__ import annotations
 
@@ -8,21 +8,11 @@ from math import pi, sqrt
 from simcore.contract import COL_SETTING
 from simcore.line.assemble import Assembly
 from simcore.line.caution import Caution
+from simcore.line.graph import Element
 from simcore.line.reflect import Seen, seen_from, start_estimate
+from simcore.line.run_up import left_of_swing, start_by_hand
 from simcore.scenario.model import Candidate, Scenario
 from simcore.units import show
-
-
-def left_of_swing(ramp: float, period: float) -> float:
-    """Largest share of a step's overshoot that is left where the torque rises within ``ramp``.
-
-    ``|sin(pi r/P)|/(pi r/P)`` on an undamped swing, shock spectrum, textbook; its envelope, as no period is known so
-    well that a ramp could be fitted to it.
-
-    >>> left_of_swing(0.0, 0.1), round(left_of_swing(0.3, 0.1), 3)
-    (1.0, 0.106)
-    """
-    return period / (pi * ramp) if pi * ramp > period else 1.0
 
 
 def torque_at_speed(s: Seen, ramp: float) -> float:
@@ -71,17 +61,41 @@ def start_above_setting(
     if i is None or not any(s.event == "start" for s in scenario.situations.values()):
         return
     low = float(a.rows[i, COL_SETTING]) * (1.0 - c.item.si("tolerance", 0.0))
-    ramp = shortest_ramp(scenario, a)
     seen = seen_from(a, i)
-    why = "it is what breaks the load loose" if seen.motor > seen.breakaway else "the load does not break loose"
-    peak, loose = ramped_estimate(seen, ramp, 2.0 * pi / w1)
+    ramp = shortest_ramp(scenario, a)
+    by_speed = start_by_hand(a, i, seen)
+    peak, loose = by_speed or ramped_estimate(seen, ramp, 2.0 * pi / w1)
     if peak <= low:
         return
-    how, cure = "by a torque step would", "a torque ramp of three periods takes most of it"
-    if ramp > 0.0:
-        how = f"with the torque ramp of {show(ramp, 'time')} would still"
-        cure = f"no ramp takes that away, {why}" if loose > low else "a longer ramp takes more"
+    if loose > low:
+        cure = "no ramp takes that away, "
+        cure += "it is what breaks the load loose" if seen.motor > seen.breakaway else "the load does not break loose"
+    else:
+        cure = "a longer ramp takes more"
+    how = f"with the torque ramp of {show(ramp, 'time')} would still"
+    if by_speed is not None:
+        how = "with the acceleration that is given would still"
+    elif ramp == 0.0:
+        how, cure = "by a torque step would", softer(a)
     yield Caution(
         "start above setting", f"{c.item.path}.setting",
         f"a start {how} reach about {say(peak)} at '{c.name}', above its low end {say(low)}: {cure}",
     )  # fmt: skip
+
+
+def softer(a: Assembly) -> str:
+    """What takes most of a torque step with the drives of a line."""
+    drives = [e for e in a.graph.elements if e.part.kind.family == "drive"]
+    if all(takes_ramp(e) for e in drives):
+        return "a torque ramp of three periods takes most of it"
+    if all(e.part.has("run_up") for e in drives):
+        return "a ramp of the speed takes most of it"
+    return "a softer start takes most of it"
+
+
+def takes_ramp(e: Element) -> bool:
+    """Whether a drive can be given a torque ramp, beside all else that is given."""
+    if "ramp" not in (p.name for p in e.part.kind.params):
+        return False
+    values = {**e.raw, **e.lists, "ramp": 1.0}
+    return not (e.part.has("refuse") and e.part.call("refuse", e.part.raw_lists(values)))

@@ -18,13 +18,24 @@ field weakening: textbook.
 
 from __future__ import annotations
 
-from math import inf
+from math import inf, pi
 from typing import Any
 
-from simcore.contract import CLOCK, ENGAGED, OPEN, Mode, Q, State
+from simcore.contract import CLOCK, ENGAGED, OPEN, Mode, Q, RunUp, State
 from simcore.parts import _set_speed as setting
 from simcore.parts._command import commanded
-from simcore.parts._set_speed import SPEED, aim, goal_asked, goal_guard, pass_set_corner, set_clock, set_share
+from simcore.parts._set_speed import (
+    LAW,
+    MOVE,
+    SPEED,
+    UP,
+    aim,
+    goal_asked,
+    goal_guard,
+    pass_set_corner,
+    set_clock,
+    set_share,
+)
 
 KP, KI, KV, BACK, LIMIT, RATED, LAG, BASE, PULL, ERROR, STALL, TRIP = range(7, 19)
 COLUMNS = (
@@ -52,6 +63,15 @@ def free_speed(p: Any) -> float:
 
 def top_torque(p: Any) -> float:
     return p[LIMIT]
+
+
+def run_up(p: Any) -> RunUp:
+    """From standstill; the greatest acceleration of a cycloidal index is there after a quarter of it."""
+    speed = abs(p[SPEED])
+    if p[MOVE] > 0.0:
+        a = (3.0 if p[LAW] > 1.5 else pi) * speed / p[MOVE]
+        return RunUp(a, 0.25 * p[MOVE] if p[LAW] < 0.5 else 0.0, p[KP])
+    return RunUp(speed / p[UP] if p[UP] > 0.0 else inf, 0.0, p[KP])
 
 
 def start_mode(p: Any, sense: float) -> int:

@@ -58,6 +58,7 @@ KIND = Kind(
         Param("inertia", "inertia", "inertia of the cam", default="0 kg*m^2", low="0 kg*m^2",
               source="counted with its neighbours"),
     ),
+    starts_at="phase",
     row=("mass", "lift", "law", "risen", "leaves", "back down", "place", "preload", "rate", "out", "back"),
     modes=(Mode("rising", ENGAGED), Mode("up", ENGAGED), Mode("returning", ENGAGED), Mode("down", ENGAGED)),
     guards=("behind", "ahead"),

@@ -39,13 +39,15 @@ from simcore.parts._speed_loop import (
     guards,
     loss,
     rate,
+    run_up,
     start_mode,
     switch,
     top_torque,
     torque,
 )
 
-__all__ = ["KIND", "clock", "free_speed", "guards", "loss", "rate", "start_mode", "switch", "top_torque", "torque"]
+__all__ = ["KIND", "clock", "free_speed", "guards", "loss", "rate", "run_up", "start_mode", "switch", "top_torque",
+           "torque"]  # fmt: skip
 
 INERT = 19
 

@@ -41,6 +41,7 @@ KIND = Kind(
         Param("inertia", "inertia", "inertia of crank, balance weight and the rod's other share", default="0 kg*m^2",
               low="0 kg*m^2", source="counted with its neighbours"),
     ),
+    starts_at="phase",
     row=("mass", "radius", "rod", "place", "out", "back"),
     modes=(Mode("first half turn", ENGAGED), Mode("second half turn", ENGAGED)),
     guards=("dead centre",),

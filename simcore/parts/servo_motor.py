@@ -38,13 +38,15 @@ from simcore.parts._speed_loop import (
     guards,
     loss,
     rate,
+    run_up,
     start_mode,
     switch,
     top_torque,
     torque,
 )
 
-__all__ = ["KIND", "clock", "free_speed", "guards", "loss", "rate", "start_mode", "switch", "top_torque", "torque"]
+__all__ = ["KIND", "clock", "free_speed", "guards", "loss", "rate", "run_up", "start_mode", "switch", "top_torque",
+           "torque"]  # fmt: skip
 
 INDEX = ("index_angle", "move_time", "dwell_time")
 

@@ -59,6 +59,7 @@ KIND = Kind(
               low="0 kg*m^2", source="counted with its neighbours"),
         RELATIVE_DAMPING,
     ),
+    starts_at="phase",
     row=("k", "c", "half", "tan2", "place", "lead", "angle", "rated"),
     modes=ct.MODES,
     guards=("flank", "flank again"),

@@ -10,7 +10,7 @@ from line_texts import candidate, fitted, motor, scenario, situation, station, s
 
 from simcore.definitions import WARNINGS
 from simcore.errors import InputError
-from simcore.line import bearing, odd_ratio, oversights, plate, release, starting
+from simcore.line import bearing, odd_ratio, oversights, past_slot, plate, release, starting, starting_angle
 from simcore.line import cautions as module
 from simcore.line import worm as worms
 from simcore.line.cautions import cautions, effort_words, grouped
@@ -112,9 +112,28 @@ def stiff(stiffness: float) -> tuple[str, ...]:
     return (motor(), SLOT, shaft(900.0, stiffness), wheel(), drag(), JAM)
 
 
-def hubs(each: float) -> tuple[str, ...]:
+def hubs(each: float, **own: object) -> tuple[str, ...]:
     slot = station("slot", "slot", hub_in=f"{each} kg*m^2", hub_out=f"{each} kg*m^2")
-    return (motor(), slot, shaft(), wheel(), drag(), JAM, pins(150.0))
+    return (motor(), slot, shaft(), wheel(), drag(), JAM, pins(150.0, **own))
+
+
+def helped(joins: str, *between: str, protects: str = "shaft", event: str = "") -> tuple[str, ...]:
+    """A second drive that joins at ``joins``."""
+    before = shaft().replace("shaft", "shaft before", 1) if protects != "shaft" else ""
+    link = station("link", "shaft", stiffness="5 kN*m/rad", joins=joins)
+    own = (station("second hub", "flywheel", inertia="0.02 kg*m^2"), *between) if between else ()
+    return (motor(), HUB, before, SLOT, shaft(), wheel(), drag(), motor(name="helper"), *own, link,
+            event or JAM, pins(25.0), f"#protects {protects}")  # fmt: skip
+
+
+def cranked(**more: object) -> tuple[str, ...]:
+    crank = station("crank", "crank", radius="90 mm", rod="400 mm", mass="6 kg", inertia="0.3 kg*m^2", **more)
+    return (motor(speed="10 rad/s"), SLOT, shaft(), crank, pins(25.0))
+
+
+def jointed(**more: object) -> tuple[str, ...]:
+    joint = station("joint", "universal joint", rated_torque="120 N*m", joint_angle="15 deg", **more)
+    return (motor(), SLOT, shaft(), HUB, joint, wheel(), pins(25.0))
 
 
 def mains(part: str, speed: float, **more: object) -> tuple[str, ...]:
@@ -161,6 +180,7 @@ UNSEEN = "stop that cannot notice"
 UNLOCKED, ALIKE, BEFORE = "worm does not lock", "worm alike both ways", "limiter before a worm"
 ODD, BELOW_ONE = "odd ratio", "ratio below one"
 RELEASED, CURVE = "released load", "one curve for the motor"
+PAST, ANGLE = "drive past the slot", "one angle only"
 BEARING, NOT_JUDGED = "bearing overloaded", "bearing load not judged"
 
 
@@ -237,6 +257,10 @@ TABLE = [
     # size rule at 150 N*m: 0.012 kg*m^2, a quarter of it 0.003
     (HUBS, hubs(0.00145), hubs(0.00155)),
     (HUBS, hubs(0.0245), hubs(0.0235)),
+    # those of the candidate go before those of the slot, each of the two
+    (HUBS, hubs(0.0245), hubs(0.0245, hub_in="0.008 kg*m^2", hub_out="0.004 kg*m^2")),
+    (HUBS, hubs(0.006, hub_in="0.3 kg*m^2"), hubs(0.0245, hub_in="0.02 kg*m^2")),
+    (HUBS, line(JAM, pins(150.0, hub_in="0.04 kg*m^2", hub_out="0.01 kg*m^2")), hubs(0.006)),
     (OVERHAULS, pulled(30.1), pulled(29.9)),
     (OVERHAULS, pulled(60.1, locking(0.1)), pulled(60.1, locking(-0.1))),
     # friction alike both ways: when driven 2 - 1/efficiency
@@ -272,11 +296,26 @@ TABLE = [
     (LOOSE, slope(0.212), slope(0.212, BRAKE)),
     ("slot not said", (*TWO_SLOTS, pins(29.0)), (*TWO_SLOTS, pins(29.0, slot="slot"))),
     ("slot not said", (*TWO_SLOTS, pins(29.0)), line(JAM, pins(29.0))),
+    # what joins the shaft, or the wheel behind it, pushes on; what joins the hub before the slot does not
+    (PAST, helped("shaft"), helped("hub")),
+    (PAST, helped("wheel"), helped("hub")),
+    (PAST, helped("wheel"), line(JAM, pins(25.0))),
+    # a protection of its own on its way
+    (PAST, helped("shaft"), helped("shaft", station("second pins", "shear pins", setting="9 N*m"))),
+    # what is protected stands before the slot: then the place of a crash counts, and a drag is none
+    (PAST, helped("wheel", protects="shaft before", event=stop(1e5)), helped("wheel", protects="shaft before")),
+    (ANGLE, (*cranked(), GO), (*cranked(phase="0 deg"), GO)),
+    (ANGLE, (*cranked(), stop(1e5)), (*cranked(phase="30 deg"), stop(1e5))),
+    (ANGLE, (*cranked(), GO), (*cranked(), JAM)),
+    (ANGLE, (*cranked(), GO), (*cranked(), GO, '[corners."half way"]\n"line[\\"crank\\"].phase" = "90 deg"\n')),
+    (ANGLE, (*jointed(), GO), (*jointed(phase="90 deg"), GO)),
 ]  # fmt: skip
 
 
 def names(tables: tuple[str, ...]) -> set[str]:
-    return {c.name for c in cautions(scenario(*tables))}
+    """``#protects NAME`` among the tables: another connection than the shaft."""
+    other = [t.split(maxsplit=1)[1] for t in tables if t.startswith("#protects")]
+    return {c.name for c in cautions(scenario(*tables, protect=(other or ["shaft"])[0]))}
 
 
 @pytest.mark.parametrize(("name", "raises", "near_miss"), TABLE, ids=[f"{t[0]} {i}" for i, t in enumerate(TABLE)])
@@ -296,7 +335,7 @@ def test_grave_is_what_falls_runs_away_or_burns(name, raises):
 
 def test_table_covers_every_caution_of_the_module():
     """All names the module writes, and each has its explanation."""
-    rooms = (module, bearing, odd_ratio, oversights, plate, release, starting, worms)
+    rooms = (module, bearing, odd_ratio, oversights, past_slot, plate, release, starting, starting_angle, worms)
     text = "".join(Path(m.__file__).read_text() for m in rooms)
     written = set(re.findall(r'Caution\(\s*"([a-z ]+)"', text))
     assert written == {t[0] for t in TABLE}
@@ -435,3 +474,33 @@ def test_inertia_before_and_behind_the_protection_at_its_own_shaft():
                                     "motor 0.02, hubs 0.02, gear 0.0025)."]  # fmt: skip
     a = fitted(s, "shear pins")
     assert inertias_at_slots(s)[0].split()[3] == f"{seen_from(a, a.index('shear pins')).up:.3g}"
+
+
+def text_of(name: str, tables: tuple[str, ...]) -> str:
+    (found,) = (c.text for c in cautions(scenario(*tables)) if c.name == name)
+    return found
+
+
+def test_what_reaches_the_shaft_past_the_slot_is_named():
+    assert text_of(PAST, helped("shaft")) == (
+        "'helper' reaches 'shaft' past 'slot': what stands there does not protect it from that drive"
+    )
+
+
+def test_a_drive_that_pushes_into_the_crash_is_named_where_what_is_protected_stands_before_the_slot():
+    s = scenario(*helped("wheel", protects="shaft before", event=stop(1e5)), protect="shaft before")
+    (found,) = (c.text for c in cautions(s) if c.name == PAST)
+    assert found.startswith("'helper' reaches the place of 'crash' past 'slot'")
+
+
+def test_angles_to_try_are_others_than_the_default():
+    assert text_of(ANGLE, (*cranked(), GO)) == (
+        "starts and crashes at 0 deg of 'crank' only: the worst angle of a turn was not looked for; try phase = 45 deg, "
+        "90 deg, 135 deg and on"
+    )
+    assert "try phase = 0 deg, 90 deg, 135 deg" in text_of(ANGLE, (*jointed(), GO))
+
+
+def test_hubs_are_told_of_whom_they_are():
+    assert text_of(HUBS, hubs(0.0245)).startswith("the hubs of 'slot' are 4.1 times as heavy")
+    assert text_of(HUBS, hubs(0.006, hub_in="0.3 kg*m^2")).startswith("the hubs of 'shear pins' are ")

@@ -9,7 +9,8 @@ from line_texts import bare, candidate, motor, scenario, situation, station
 
 from simcore.line.cautions import cautions
 from simcore.line.reflect import seen_from, start_estimate
-from simcore.line.starting import left_of_swing, ramped_estimate, torque_at_speed
+from simcore.line.run_up import left_of_swing
+from simcore.line.starting import ramped_estimate, torque_at_speed
 from simcore.solver.kernel import run_one
 
 NAME = "start above setting"
