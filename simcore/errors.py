@@ -12,6 +12,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from simcore.near import near_name
+
 
 class SimcoreError(Exception):
     """Base of all errors that simcore raises on purpose; its text is a plain sentence."""
@@ -67,7 +69,5 @@ class ResultError(SimcoreError):
 
 def nearest_hint(name: str, names: Iterable[str], otherwise: str) -> str:
     """``nearest: ...`` if one of ``names`` is near, else ``otherwise``."""
-    from simcore.near import near_name
-
     near = near_name(name.strip(), names, 0.5)
     return f"nearest: {near}" if near else otherwise
