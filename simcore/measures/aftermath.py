@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from itertools import zip_longest
-from math import isnan, nan
+from math import inf, isnan, nan
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -21,7 +21,7 @@ STILL: Final = 0.01
 LATE: Final = 0.8
 """Share of the time since the trigger after which it must have grown faster: a load thrown back slows down."""
 SOON: Final = 60.0
-"""Longest time to a heat limit [s] that is told unasked: the result has longer ones too."""
+"""Longest time to a heat limit [s] that is told where a stop chain is there; without one every time is."""
 ACTS: Final = frozenset({"stopped", "ramping down", "pausing", "reversing"})
 """Modes of a stop chain from its first action on."""
 Pairs = Iterable[tuple[Case, Run]]
@@ -241,7 +241,7 @@ def _heats_on(pairs: list[tuple[Case, Run]]) -> Iterator[Remark]:
     for c, r in pairs:
         left = r.measures["time_to_limit"]
         ends = c.situation.expect == "let go" and r.measures["end_class"] == SLIPPING and isnan(r.measures["burns_at"])
-        if ends and left <= SOON:
+        if ends and (left <= SOON or (left < inf and not any(x.role == "stop" for x in r.connections))):
             found.setdefault(r.situation, []).append((left, r))
     for situation, seen in found.items():
         left, run = min(seen, key=lambda s: s[0])
