@@ -164,7 +164,7 @@ class Param:
     """One input of a part.  ``default``, ``low``, ``high`` and ``usual`` are texts with units.
 
     ``default=None`` with ``required=False`` means: optional, no default.  ``many``: a list of values, each within
-    the bounds.
+    the bounds.  ``size``: setting of a protection [N*m] that the default belongs to, where it is not scaled with it.
     """
 
     name: str
@@ -179,6 +179,7 @@ class Param:
     source: str = "common practice"
     choices: tuple[str, ...] = ()
     many: bool = False
+    size: float = nan
 
 
 @dataclass(frozen=True, slots=True)

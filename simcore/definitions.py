@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from simcore.warned import SHOWN_BY_RUNS, Warned
+
 
 class Measure(NamedTuple):
     """A measure: SI unit (read by pint and UDUNITS), long name, meaning, formula, what to do about it."""
@@ -16,14 +18,6 @@ class Measure(NamedTuple):
     meaning: str
     formula: str
     advice: str = ""
-
-
-class Warned(NamedTuple):
-    """A warning: its meaning, the rule that raises it, what to do about it."""
-
-    meaning: str
-    rule: str
-    advice: str
 
 
 MEASURES: dict[str, Measure] = {
@@ -250,16 +244,16 @@ WARNINGS: dict[str, Warned] = {
         "Give slot, also where the first one is meant.",
     ),
     "drive past the slot": Warned(
-        "A second drive joins the line behind the slot. Once the protection has let go it pushes on alone, into what was "
-        "to be protected.",
-        "a drive on the load side of the slot, from which the protected connection, or the place of a crash, is reached "
-        "without another protection on the way",
+        "A second drive joins the line behind the slot. Once the protection has let go it pushes on alone, into what "
+        "was to be protected.",
+        "a drive on the load side of the slot, from which the protected connection, or the place of a crash, is "
+        "reached without another protection on the way",
         "Give each drive a protection of its own, stop all drives with the first that lets go, or move the slot behind "
         "the place where they join.",
     ),
     "one angle only": Warned(
-        "A crank, cam or universal joint gives another torque and shows another inertia at every angle. Where it starts "
-        "and where it is hit decides the verdict, and the default is the quietest start.",
+        "A crank, cam or universal joint gives another torque and shows another inertia at every angle. Where it "
+        "starts and where it is hit decides the verdict, and the default is the quietest start.",
         "the angle at the start not given, nor varied by a corner or a sweep; a start or a crash among the situations",
         "Run again with other angles, or give corners with them; the worst one counts.",
     ),
@@ -331,6 +325,13 @@ WARNINGS: dict[str, Warned] = {
         "allowable / stiffness below 0.005 deg or above 60 deg (common practice, from memory)",
         "Check N*m/rad against kN*m/rad and N*m/deg; give the twist at rated torque instead, which is easily judged.",
     ),
+    "heat of another size": Warned(
+        "What the protection takes up and gives off as heat was not given, and its default is that of another size. "
+        "How long it bears slipping comes out wrong by as much.",
+        "heat_capacity or cooling left out, and the setting more than 4 times, or under a quarter of, the one that "
+        "their default belongs to",
+        "Give both from the data sheet; as a start, heat capacity goes with the mass, cooling with the surface.",
+    ),
     "odd hubs": Warned(
         "The hubs in a slot do not fit the size of the protection tried in it. The driven hub stays on the wrong side "
         "of the protection and decides what gets through.",
@@ -351,52 +352,6 @@ WARNINGS: dict[str, Warned] = {
         "Compare it with the data of motor or gear, at the middle of its shaft end or where the load sits, and give "
         "allowable_load.",
     ),
-    "no limiter helps": Warned(
-        "The inertia behind the protection alone drives a part past what it bears, the protected one or another; "
-        "no setting changes that.",
-        "peak > allowable of one connection with every candidate set to 1.1 times its running torque, and none passes",
-        "Move the protection towards the load, make the contact or the line softer, or slow the line down.",
-    ),
-    "motor, not inertia": Warned(
-        "The peak without protection comes from the motor's torque rather than from the energy of what turns: "
-        "against so soft a jam the motor would make most of it even from standstill.",
-        "crash of the bare line: M - L > w sqrt(k J) and T - M < sqrt(2) (M - L), all at the protected connection: T "
-        "its peak, M the motor's torque at that instant, L the running load, J the inertia before it, w its speed, k "
-        "from there to the jam (energy balance of one inertia, textbook)",
-        "A torque limit of the drive may do as well as a protection.",
-    ),
-    "sensed too late": Warned(
-        "The protection slips on, and what should take the drive off comes too late: it passes its heat limit first, "
-        "or most of the heat falls before anything is noticed. Shorter delays behind the sensor do not help then.",
-        "heat limit passed before a stop acts, or without any; or more than half of the slip heat before it is "
-        "noticed, where the rise is a tenth of its limit at least",
-        "Sense something that shows sooner: letting go or slip angle instead of temperature or torque.",
-    ),
-    "dropped in at speed": Warned(
-        "A detent that drops in by itself meets its pockets too fast, or again and again while the motor drives: "
-        "every pocket is a blow, and it wears.",
-        "after_release ratchets or reset is automatic, and in the run: slip speed at the first pocket > what it drops "
-        "in below, or a motor still on two pockets after it has let go",
-        'Take reset = "manual", or stop the drive within the first pocket.',
-    ),
-    "tired pins": Warned(
-        "Ordinary running loads the pins so high that they tire and break without an overload.",
-        "peak at the pins in a service situation that they hold at the low end of their band > 0.55 of their strength "
-        "(common practice, from memory), or "
-        "Miner's sum > 0.3 a year: 2500 times the damage of one such situation (ten a day), or, where events repeat, "
-        "the damage of 4000 hours of it; counted only with fatigue = true",
-        "Raise the strength, soften the start, or renew the pins by plan.",
-    ),
-    "chain or belt goes slack": Warned(
-        "A belt or chain cannot push. Its pull goes through zero in the run; as it tightens again it is a blow, and it "
-        "may jump teeth.",
-        "torque at its pulley below what the pretension of its strands holds (none: below 0)",
-        "Raise the pretension, fit a tensioner, or soften what throws the line back.",
-    ),
-    "energy ledger open": Warned(
-        "The energies of the run do not add up: it is not to be trusted.",
-        "largest ledger residual > 1e-4",
-        "Tighten relative_tolerance under [solver] and report the scenario.",
-    ),
+    **SHOWN_BY_RUNS,
 }
 """What each warning means, by the name that ``simcore check`` gives it."""

@@ -13,6 +13,7 @@ from simcore.line.graph import Element
 from simcore.line.modes import frequencies, local_frequency
 from simcore.line.odd_ratio import odd_ratio, ratio_below_one, turned_round
 from simcore.line.oversights import (
+    heat_of_another_size,
     high_ratio,
     load_not_held,
     odd_hubs,
@@ -196,6 +197,7 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
     yield from drive_past_slot(scenario, c, a, i)
     yield from released_load(scenario, a, i)
     yield from odd_hubs(scenario, a, i)
+    yield from heat_of_another_size(c, a, i)
     yield from _blind(scenario, c, a)
     classes = [m.klass for m in a.graph.elements[i].part.kind.modes]
     if max(classes) < OPEN and not any(_notices_slip(a, e, i, setting) for e in a.graph.elements if e.role == "stop"):

@@ -141,6 +141,21 @@ def odd_hubs(scenario: Scenario, a: Assembly, i: int) -> Iterator[Caution]:
         )  # fmt: skip
 
 
+def heat_of_another_size(c: Candidate, a: Assembly, i: int) -> Iterator[Caution]:
+    """Defaults of a protection's heat that belong to another size than its setting."""
+    setting, kind = float(a.rows[i, COL_SETTING]), a.graph.elements[i].part.kind
+    odd = [p for p in kind.params if p.size == p.size and p.name not in c.item.given
+           and not 1.0 / FAR_OFF <= setting / p.size <= FAR_OFF]  # fmt: skip
+    if odd:
+        taken = ", ".join(f"{p.name} {p.default}" for p in odd)
+        way = "fast" if setting > odd[0].size else "slowly"
+        yield Caution(
+            "heat of another size", f"{c.item.path}.{odd[0].name}",
+            f"'{c.name}' has the heat of a {show(odd[0].size, 'torque')} size by default ({taken}), and its setting is "
+            f"{show(setting, 'torque')}: it is reckoned to heat too {way}",
+        )  # fmt: skip
+
+
 def slot_not_said(scenario: Scenario, c: Candidate) -> Iterator[Caution]:
     """A candidate that says no slot where the line has several: it is tried in the first."""
     slots = [s.name for s in scenario.stations if s.is_slot]

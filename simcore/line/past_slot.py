@@ -36,7 +36,7 @@ def drive_past_slot(scenario: Scenario, c: Candidate, a: Assembly, i: int) -> It
 
 
 def _goal(scenario: Scenario, c: Candidate, a: Assembly, behind: Walk) -> tuple[str, int] | None:
-    """What is to be protected behind the candidate, in words, and its node: the connection, else the place of a crash."""
+    """What is to be protected behind the candidate, in words, and its node: the connection, else where it crashes."""
     if scenario.protect in a.names:
         e = a.graph.elements[a.index(scenario.protect)]
         if {e.a, e.b} <= set(behind.nodes):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import zip_longest
-from math import isnan, nan, pi
+from math import inf, isnan, nan, pi
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -23,7 +23,7 @@ LATE: Final = 0.8
 FAR: Final = {"m": 3.0, "rad": 6.0 * pi}
 """Way back past which it is not told: the machine ends before (three metres, three turns; our choice)."""
 SOON: Final = 60.0
-"""Longest time to a heat limit [s] that is told unasked: the result has longer ones too."""
+"""Longest time to a heat limit [s] that is told where a stop chain is there; without one every time is."""
 ACTS: Final = frozenset({"stopped", "ramping down", "pausing", "reversing"})
 """Modes of a stop chain from its first action on."""
 Pairs = Iterable[tuple[Case, Run]]
@@ -246,7 +246,7 @@ def _heats_on(pairs: list[tuple[Case, Run]]) -> Iterator[Remark]:
     for c, r in pairs:
         left = r.measures["time_to_limit"]
         ends = c.situation.expect == "let go" and r.measures["end_class"] == SLIPPING and isnan(r.measures["burns_at"])
-        if ends and left <= SOON:
+        if ends and (left <= SOON or (left < inf and not any(x.role == "stop" for x in r.connections))):
             found.setdefault(r.situation, []).append((left, r))
     for situation, seen in found.items():
         left, run = min(seen, key=lambda s: s[0])

@@ -10,7 +10,10 @@ from simcore.line.cautions import grouped
 from simcore.measures.shown import Shown
 from simcore.results.model import Answer, Remark
 
-REMARKS: Final = {"odd hubs", "no room for overshoot", "start above setting", "stop at once", "bearing load not judged"}
+REMARKS: Final = {
+    "odd hubs", "heat of another size", "no room for overshoot", "start above setting", "stop at once",
+    "bearing load not judged",
+}  # fmt: skip
 """Sizes that look odd, bounds and estimates of what the run itself has measured, and what is told for the record."""
 BY_WEIGHT: Final = (
     "Runs back", "Lets go too", "Heats on", "Backstop", "Stop", "Drops in", "Holds again", "Reverses", "Left behind",

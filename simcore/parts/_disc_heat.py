@@ -35,9 +35,9 @@ SIZE_TORQUE, SIZE_AREA = 150.0, 17e-3
 
 HEAT = (
     Param("heat_capacity", "heat_capacity", "heat capacity of disc and plates", default="700 J/K",
-          above="0 J/K", usual=("120 J/K", "7000 J/K"), source="150 N*m size, from memory"),
+          above="0 J/K", usual=("120 J/K", "7000 J/K"), source="150 N*m size, from memory", size=150),
     Param("cooling", "conductance", "heat given off per kelvin of rise", default="3.5 W/K",
-          low="0 W/K", usual=("0.8 W/K", "15 W/K"), source="150 N*m size, turning, from memory"),
+          low="0 W/K", usual=("0.8 W/K", "15 W/K"), source="150 N*m size, turning, from memory", size=150),
     Param("hub_conductance", "conductance", "heat that flows on into the hub per kelvin between disc and hub",
           default="0 W/K", low="0 W/K", usual=("0 W/K", "10 W/K"),
           source="none: the disc keeps its heat, the safer side; usual range from memory"),

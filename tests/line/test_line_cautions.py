@@ -181,6 +181,8 @@ UNLOCKED, ALIKE, BEFORE = "worm does not lock", "worm alike both ways", "limiter
 ODD, BELOW_ONE = "odd ratio", "ratio below one"
 RELEASED, CURVE = "released load", "one curve for the motor"
 PAST, ANGLE = "drive past the slot", "one angle only"
+SIZE = "heat of another size"
+STRONG = {"torque": 900.0, "running": 5.0}
 BEARING, NOT_JUDGED = "bearing overloaded", "bearing load not judged"
 
 
@@ -261,6 +263,11 @@ TABLE = [
     (HUBS, hubs(0.0245), hubs(0.0245, hub_in="0.008 kg*m^2", hub_out="0.004 kg*m^2")),
     (HUBS, hubs(0.006, hub_in="0.3 kg*m^2"), hubs(0.0245, hub_in="0.02 kg*m^2")),
     (HUBS, line(JAM, pins(150.0, hub_in="0.04 kg*m^2", hub_out="0.01 kg*m^2")), hubs(0.006)),
+    # 150 N*m size: four times and a quarter; what is given is none of it
+    (SIZE, line(JAM, disc(601.0), **STRONG), line(JAM, disc(599.0), **STRONG)),
+    (SIZE, line(JAM, disc(37.4), **STRONG), line(JAM, disc(37.6), **STRONG)),
+    (SIZE, line(JAM, disc(601.0), **STRONG), line(JAM, disc(601.0, heat_capacity="3 kJ/K", cooling="9 W/K"), **STRONG)),
+    (SIZE, line(JAM, disc(601.0), **STRONG), line(JAM, pins(601.0), **STRONG)),
     (OVERHAULS, pulled(30.1), pulled(29.9)),
     (OVERHAULS, pulled(60.1, locking(0.1)), pulled(60.1, locking(-0.1))),
     # friction alike both ways: when driven 2 - 1/efficiency
@@ -495,8 +502,8 @@ def test_a_drive_that_pushes_into_the_crash_is_named_where_what_is_protected_sta
 
 def test_angles_to_try_are_others_than_the_default():
     assert text_of(ANGLE, (*cranked(), GO)) == (
-        "starts and crashes at 0 deg of 'crank' only: the worst angle of a turn was not looked for; try phase = 45 deg, "
-        "90 deg, 135 deg and on"
+        "starts and crashes at 0 deg of 'crank' only: the worst angle of a turn was not looked for; try phase = "
+        "45 deg, 90 deg, 135 deg and on"
     )
     assert "try phase = 0 deg, 90 deg, 135 deg" in text_of(ANGLE, (*jointed(), GO))
 
@@ -504,3 +511,13 @@ def test_angles_to_try_are_others_than_the_default():
 def test_hubs_are_told_of_whom_they_are():
     assert text_of(HUBS, hubs(0.0245)).startswith("the hubs of 'slot' are 4.1 times as heavy")
     assert text_of(HUBS, hubs(0.006, hub_in="0.3 kg*m^2")).startswith("the hubs of 'shear pins' are ")
+
+
+def test_defaults_of_another_size_are_named():
+    assert text_of(SIZE, line(JAM, disc(1100.0), **STRONG)) == (
+        "'friction disc' has the heat of a 150 N*m size by default (heat_capacity 700 J/K, cooling 3.5 W/K), and its "
+        "setting is 1100 N*m: it is reckoned to heat too fast"
+    )
+    text = text_of(SIZE, line(JAM, disc(30.0, cooling="1 W/K"), **STRONG))
+    assert "by default (heat_capacity 700 J/K), and its setting is 30 N*m" in text
+    assert text.endswith("too slowly")

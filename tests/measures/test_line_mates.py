@@ -96,5 +96,15 @@ def test_a_disc_that_nobody_stops_is_told_when_it_reaches_its_limit(stop):
         return
     (text,) = said(r, "Heats on")
     assert text.startswith("still slipping at the end of 'jam', 'warm disc' makes ")
-    assert text.endswith("after that if nothing stops the drive.")
+    assert text.endswith("after that if nothing stops the drive; 'disc' after 123 s.")
     assert 0.0 < m["time_to_limit"] < 60.0
+
+
+@pytest.mark.parametrize("stop", ["", 'stops.watch = {senses = "slip angle", angle = "9000 rev"}'])
+def test_without_a_stop_the_time_to_the_limit_is_told_however_long(stop):
+    """Twenty times the heat capacity, so more than a minute; a stop chain that is there may be late."""
+    slow = HEATING.replace("60 J/K", "1200 J/K")
+    r = run(read_text(HOIST.replace("CAPACITY", "3000 N*m") + slow + stop, "hoist.toml"))
+    assert 60.0 < r.runs["warm disc", "jam"].measures["time_to_limit"] < 3600.0
+    told = [text for text in said(r, "Heats on") if "'warm disc'" in text]
+    assert bool(told) == (not stop)
