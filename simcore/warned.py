@@ -50,6 +50,12 @@ SHOWN_BY_RUNS: dict[str, Warned] = {
         "the damage of 4000 hours of it; counted only with fatigue = true",
         "Raise the strength, soften the start, or renew the pins by plan.",
     ),
+    "stands in star": Warned(
+        "In star the motor has a third of its torque, and that does not break the load loose: it stands with its "
+        "locked current until the contactors change over, and then starts as if direct on the mains.",
+        "in a start: the load below 1 % of its running speed until star ends, and nothing has let go before",
+        "Take a motor with more torque, relieve the start, or start by a torque ramp or a converter.",
+    ),
     "chain or belt goes slack": Warned(
         "A belt or chain cannot push. Its pull goes through zero in the run; as it tightens again it is a blow, and it "
         "may jump teeth.",

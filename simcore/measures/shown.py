@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
 from simcore.line.caution import Caution
@@ -10,11 +10,14 @@ from simcore.measures.cases import Case
 from simcore.measures.late import sensed_too_late
 from simcore.measures.reseat import dropped_in_at_speed
 from simcore.measures.slack import goes_slack
+from simcore.measures.star import stands_in_star
 from simcore.measures.tired import tired_pins
 from simcore.results.model import Run
 
+Look = Callable[[Case, Run], Iterable[Caution]]
 EACH = (sensed_too_late, dropped_in_at_speed, tired_pins)
 """By weight: what burns, what hammers, what tires."""
+LIGHT = (stands_in_star,)
 
 
 class Shown(NamedTuple):
@@ -30,9 +33,15 @@ def shown(pairs: Iterable[tuple[Case, Run]]) -> Shown:
     A belt or chain that goes slack as a crash or a release throws the line back is light, one in service is not.
     """
     known = list(pairs)
-    found = [c for look in EACH for case, run in known for c in look(case, run)]
-    once: dict[tuple[str, str], Caution] = {}
-    for c in found:
-        once.setdefault((c.name, c.path), c)
     slack = goes_slack(known)
-    return Shown([*once.values(), *(c for c, crash in slack if not crash)], [c for c, crash in slack if crash])
+    return Shown(
+        [*_each(EACH, known), *(c for c, crash in slack if not crash)],
+        [*_each(LIGHT, known), *(c for c, crash in slack if crash)],
+    )
+
+
+def _each(looks: Iterable[Look], known: Sequence[tuple[Case, Run]]) -> Iterable[Caution]:
+    once: dict[tuple[str, str], Caution] = {}
+    for c in (c for look in looks for case, run in known for c in look(case, run)):
+        once.setdefault((c.name, c.path), c)
+    return once.values()

@@ -15,6 +15,7 @@ from simcore.definitions import WARNINGS
 from simcore.line.caution import Caution
 from simcore.line.reflect import inertia_table
 from simcore.measures import late, reseat, slack, tired
+from simcore.measures import star as stars
 from simcore.measures.cases import Case
 from simcore.measures.extract import scalars
 from simcore.measures.recorded import as_run
@@ -28,6 +29,7 @@ from simcore.scenario.read import read_text
 from simcore.solver.kernel import run_one
 
 LATE, SEAT, TIRED, SLACK = "sensed too late", "dropped in at speed", "tired pins", "chain or belt goes slack"
+STANDS = "stands in star"
 
 BELT = """\
 title = "Tray lift of a bakery"
@@ -46,6 +48,26 @@ candidates."friction disc".setting = "60 N*m"
 situations."off" = {{event = "power off", expect = "hold", horizon = "1 s"}}
 situations."log" = {{event = "hard stop", stiffness = "1 MN/m", at = "trays"}}
 """
+
+
+def star(breakaway: float, starting: str = "star-delta", setting: str = "40 N*m") -> tuple[Scenario, str, str]:
+    """1.5 kW at 150 rad/s: 10 N*m."""
+    own = f'locked_rotor = 2.2, inertia = "0.02 kg*m^2", starting = "{starting}", changeover = "0.4 s"'
+    text = f"""\
+title = "Hop dryer of a brewery"
+question = "Does it start in star?"
+protect = "shaft"
+line = [
+  {{name = "motor", part = "induction motor", rated_power = "1.5 kW", rated_speed = "150 rad/s", {own}}},
+  {{name = "slot", part = "slot", hub_in = "0.01 kg*m^2", hub_out = "0.01 kg*m^2"}},
+  {{name = "shaft", part = "shaft", stiffness = "5 kN*m/rad", allowable = "400 N*m", allowable_source = "own"}},
+  {{name = "drum", part = "flywheel", inertia = "0.05 kg*m^2"}},
+  {{name = "drag", part = "friction load", running = "3 N*m", breakaway = "{breakaway} N*m"}},
+]
+candidates."shear pins" = {{setting = "{setting}", clearance = "0 deg"}}
+situations."start" = {{event = "start", horizon = "1 s"}}
+"""
+    return read_text(text), "shear pins", "start"
 
 
 def bale(horizon: float) -> str:
@@ -119,6 +141,11 @@ TABLE = [
     (SLACK, two(20.0), two(21.5)),
     (SLACK, belt('strands = "one"'), two(300.0)),
     (SLACK, two(300.0, "log"), two(500.0, "log")),
+    # 2.2 times 10 N*m at standstill, a third of it in star: 7.33 N*m, and nearly twice that on its swing
+    (STANDS, star(15.0), star(13.0)),
+    (STANDS, star(15.0), star(15.0, starting="direct")),
+    # pins that break in star have let the motor go before
+    (STANDS, star(15.0), star(15.0, setting="6 N*m")),
 ]  # fmt: skip
 
 
@@ -141,7 +168,7 @@ def test_raised_and_just_not(name, raises, near_miss):
 
 
 def test_table_covers_every_warning_of_the_modules():
-    text = "".join(Path(m.__file__).read_text() for m in (late, reseat, slack, tired))
+    text = "".join(Path(m.__file__).read_text() for m in (late, reseat, slack, stars, tired))
     written = set(re.findall(r'Caution\(\s*"([a-z ]+)"', text))
     assert written == {t[0] for t in TABLE}
     assert written <= set(WARNINGS)
