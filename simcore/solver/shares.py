@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from simcore.solver import arrays as ar
-from simcore.solver import dispatch, locate, steady, stiff, trace
+from simcore.solver import dispatch, locate, settle, steady, stiff, trace
 
 SOLVER: dict[Callable[..., Any], str] = {
     dispatch.switch_part: "iifvvLS",
@@ -22,6 +22,7 @@ SOLVER: dict[Callable[..., Any], str] = {
     steady.stands: "vmiiS",
     dispatch.part_store: "ifvLS",
     dispatch.part_clock: "ifvLS",
+    settle.settle_accounts: "fvLSW",
     stiff.stiff_step: "ffviLSW",
     locate.crossing_share: "ffvLSW",
     trace.record_step: "fffvvLSWv",
