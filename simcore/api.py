@@ -34,9 +34,10 @@ def read(path: PathLike, changes: Changes | None = None) -> Scenario:
 def check(scenario: Scenario | PathLike) -> list[Caution]:
     """Warnings of a scenario, without running it.  Raises InputError with all faults at once."""
     from simcore.line.cautions import cautions
+    from simcore.scenario.read import given
 
     with _by_path():
-        return cautions(_scenario(scenario))
+        return cautions(given(scenario))
 
 
 def run(
@@ -53,17 +54,10 @@ def run(
     Raises InputError, SolveError.
     """
     from simcore.conduct import Settings, conduct
+    from simcore.scenario.read import given
 
     with _by_path():
-        return conduct(_scenario(scenario, changes), Settings(evidence, progress))
-
-
-def _scenario(scenario: Scenario | PathLike, changes: Changes | None = None) -> Scenario:
-    if isinstance(scenario, str | os.PathLike):
-        return read(scenario, changes)
-    if changes:
-        raise InputError("changes go with a file; this scenario is read already, give them to read")
-    return scenario
+        return conduct(given(scenario, changes), Settings(evidence, progress))
 
 
 @contextmanager

@@ -10,8 +10,9 @@ from types import ModuleType
 from typing import TYPE_CHECKING, Final
 
 from simcore.contract import MODE_CLASSES, Kind, Param, Part
-from simcore.errors import Fault, InputError, nearest_hint
+from simcore.errors import Fault, InputError
 from simcore.formula import plain_formula
+from simcore.near import nearest_hint
 from simcore.trade_words import told_here
 
 if TYPE_CHECKING:

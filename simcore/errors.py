@@ -12,8 +12,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from simcore.near import near_name
-
 
 class SimcoreError(Exception):
     """Base of all errors that simcore raises on purpose; its text is a plain sentence."""
@@ -65,9 +63,3 @@ class SolveError(SimcoreError):
 
 class ResultError(SimcoreError):
     """A result set cannot be read: absent, damaged, or of another format."""
-
-
-def nearest_hint(name: str, names: Iterable[str], otherwise: str) -> str:
-    """``nearest: ...`` if one of ``names`` is near, else ``otherwise``."""
-    near = near_name(name.strip(), names, 0.5)
-    return f"nearest: {near}" if near else otherwise

@@ -16,3 +16,9 @@ def near_name(word: str, names: Iterable[str], cutoff: float) -> str:
     whole = [n for n in by_case if n and set(n.split()) <= said]
     hit = get_close_matches(word.casefold(), whole or list(by_case), 1, 0.0 if whole else cutoff)
     return by_case[hit[0]] if hit else ""
+
+
+def nearest_hint(name: str, names: Iterable[str], otherwise: str) -> str:
+    """``nearest: ...`` if one of ``names`` is near, else ``otherwise``."""
+    near = near_name(name.strip(), names, 0.5)
+    return f"nearest: {near}" if near else otherwise

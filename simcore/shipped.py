@@ -31,7 +31,7 @@ def find(name: str | os.PathLike[str]) -> Path:
     if path.suffix:
         return path
     word = os.fspath(name)[:200]
-    from simcore.errors import nearest_hint
+    from simcore.near import nearest_hint
 
     hint = nearest_hint(word, known, "simcore scenarios lists the shipped ones")
     raise InputError([Fault(word, "is neither a file nor a shipped scenario", hint=hint)])

@@ -109,7 +109,8 @@ def chart(
     from simcore.charts.draw import KINDS
     from simcore.cli.drawing import Drawing
     from simcore.cli.sweep_charts import on_demand
-    from simcore.errors import Fault, InputError, nearest_hint
+    from simcore.errors import Fault, InputError
+    from simcore.near import nearest_hint
     from simcore.sweep.result import is_sweep
 
     known_formats(formats)

@@ -45,7 +45,7 @@ def draw(
 def on_demand(path: Path, kind: str, formats: Sequence[str], out: Path | None, axes: dict[str, str]) -> list[Path]:
     """The chart ``kind`` of a sweep's folder or file (left out: all but 'pair'); ``axes``: x, y, by as given."""
     from simcore.charts.sweep_draw import PAIR, SWEEP_KINDS
-    from simcore.errors import nearest_hint
+    from simcore.near import nearest_hint
     from simcore.sweep.book import CHARTS
     from simcore.sweep.result import SweepResult, file_of
 

@@ -119,8 +119,7 @@ def build(scenario: Scenario, candidate: Candidate | None, draws: Draws | None =
     Raises InputError with all faults: a part where the motion does not fit, a node without inertia.
     """
     g = Graph([Node("ground", "ground")], [], {}, {}, {}, draws or {})
-    first_slot = next((s.name for s in scenario.stations if s.is_slot), None)
-    wanted = None if candidate is None else (candidate.slot or first_slot)
+    wanted = None if candidate is None else scenario.slot_of(candidate).name
     here: Place | None = None
     for s in scenario.stations:
         here = _walk_station(g, s, here, candidate if s.name == wanted else None)

@@ -127,16 +127,16 @@ def odd_hubs(scenario: Scenario, a: Assembly, i: int) -> Iterator[Caution]:
     e = a.graph.elements[i]
     setting = float(a.rows[i, COL_SETTING])
     c = scenario.candidates[e.name]
-    slot = next((s for s in scenario.stations if s.is_slot and c.slot in (None, s.name)), None)
+    slot = scenario.slot_of(c)
     own = bool(HUBS & c.item.given)
-    if not own and (slot is None or slot.hub_in is slot.hub_out is None):
+    if not own and slot.hub_in is slot.hub_out is None:
         return
     share = sum(e.raw[word] for word in HUBS) / sum(hubs_by_size(setting))
     if not 1.0 / FAR_OFF <= share <= FAR_OFF:
         word = "light" if share < 1.0 else "heavy"
         yield Caution(
             "odd hubs", e.path,
-            f"the hubs of '{e.name if own or slot is None else slot.name}' are {share:.2g} times as heavy as usual for "
+            f"the hubs of '{e.name if own else slot.name}' are {share:.2g} times as heavy as usual for "
             f"'{e.name}' at its setting: too {word}?",
         )  # fmt: skip
 

@@ -27,11 +27,10 @@ def drive_past_slot(scenario: Scenario, c: Candidate, a: Assembly, i: int) -> It
                 past.append(e.name)
     if past:
         who = " and ".join(f"'{name}'" for name in past)
-        slot = next(s.name for s in scenario.stations if s.is_slot and c.slot in (None, s.name))
         yield Caution(
             "drive past the slot", c.item.path,
-            f"{who} {'reach' if len(past) > 1 else 'reaches'} {where} past '{slot}': what stands there does not "
-            f"protect it from {'those drives' if len(past) > 1 else 'that drive'}",
+            f"{who} {'reach' if len(past) > 1 else 'reaches'} {where} past '{scenario.slot_of(c).name}': what stands "
+            f"there does not protect it from {'those drives' if len(past) > 1 else 'that drive'}",
         )  # fmt: skip
 
 

@@ -230,9 +230,7 @@ def _worst_crash(triples: Sequence[Triple]) -> Triple:
 
 def _slot(c: Case) -> str:
     """The slot the candidate sits in."""
-    if c.candidate is not None and c.candidate.slot is not None:
-        return c.candidate.slot
-    return next((s.name for s in c.scenario.stations if s.is_slot), "")
+    return "" if c.candidate is None else c.scenario.slot_of(c.candidate).name
 
 
 def ranked(answers: Sequence[Answer]) -> tuple[Answer, ...]:

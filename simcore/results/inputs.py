@@ -178,9 +178,8 @@ def _of_scenario(scenario: Scenario) -> dict[str, Any]:
     from simcore.line.graph import load_station
 
     out: dict[str, Any] = {f"{i.path}.{n}": v for i in scenario.items for n, v in i.values.items()}
-    first_slot = next((s.name for s in scenario.stations if s.is_slot), "")
     for c in scenario.candidates.values():
-        out |= {f"{c.item.path}.part": c.item.part, f"{c.item.path}.slot": c.slot or first_slot}
+        out |= {f"{c.item.path}.part": c.item.part, f"{c.item.path}.slot": scenario.slot_of(c).name}
     for s in scenario.situations.values():
         out |= {f"{s.path}.expect": s.expect, f"{s.path}.at": s.at or load_station(scenario)}
         for name, seconds in (("horizon", s.horizon), ("lead", s.lead)):

@@ -302,7 +302,7 @@ class ResultSet:
 
 
 def _unknown(name: object, what: str, names: Iterable[str], more: str = "") -> UnknownName:
-    from simcore.errors import nearest_hint
+    from simcore.near import nearest_hint
 
     valid = tuple(names)
     listed = f"there are {', '.join(valid)}{more}"

@@ -174,6 +174,10 @@ class Scenario:
         """Kinds of all parts that are named anywhere in it."""
         return frozenset(i.part for i in self.items)
 
+    def slot_of(self, candidate: Candidate) -> Station:
+        """The slot that a candidate is tried in: the one it names, else the first of the line."""
+        return next(s for s in self.stations if s.is_slot and candidate.slot in (None, s.name))
+
     def station(self, name: str) -> Station:
         """The station called ``name``; KeyError if there is none."""
         for s in self.stations:

@@ -72,6 +72,15 @@ def _parts() -> Registry:
     return REGISTRY
 
 
+def given(scenario: Scenario | str | os.PathLike[str], changes: Changes | None = None) -> Scenario:
+    """The scenario, read with its changes if it is a file.  Raises InputError; changes go with a file alone."""
+    if isinstance(scenario, str | os.PathLike):
+        return read(scenario, changes)
+    if changes:
+        raise InputError("changes go with a file; this scenario is read already, give them to read")
+    return scenario
+
+
 def _texts(changes: Changes) -> tuple[dict[str, str], list[Fault]]:
     """Changes as on the command line, numbers and flags written out; faults for what is neither."""
     out, wrong = {}, []

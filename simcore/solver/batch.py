@@ -17,7 +17,7 @@ from simcore.solver.arrays import (
     SWINGS,
     WAY,
     WAY_NODE,
-)  # fmt: skip
+)
 from simcore.solver.integrate import integrate
 from simcore.solver.steady import solve_steady
 from simcore.solver.watch import clear_measures

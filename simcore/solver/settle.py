@@ -3,7 +3,7 @@
 Rules.  Every switch of a pass sees the limit from the left.  A guard at or below zero is due if it
 still falls 1 ns later and is then below the noise floor, or if it is clearly negative.  Wires take
 effect after the pass.  Dry friction of a node decides from the sum of all other torques on it; one that swings to and
-fro by less than the tolerance, as the loss of a gear lets it that has nothing to hold against, is at rest.
+fro by no more than some tolerances, as the loss of a gear lets it that has nothing to hold against, is at rest.
 """
 
 from __future__ import annotations

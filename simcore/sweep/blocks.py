@@ -64,6 +64,11 @@ class BlockKey:
         return blake2b(json.dumps(words).encode(), digest_size=16).hexdigest()
 
 
+HARMS: Final = {"use": 1.0, "mates": 0.0, "burnt": 0.0}
+"""Measures that tell what a crash has damaged, each with the largest value that is no damage: a limit passed, a one-way
+clutch broken, the protection's heat limit passed."""
+
+
 @dataclass(frozen=True, slots=True)
 class Tally:
     """Counters of a block; shares of them steer nothing, they are shown while the sweep runs."""
@@ -153,15 +158,16 @@ def edges(draws: int, block: int, earlier: Sequence[int] = ()) -> list[int]:
 
 
 def tally(block: BlockLike, expects: Sequence[str]) -> Tally:
-    """Counters of a block: a case is damaged if ``use`` > 1, a one-way clutch broke or the protection passed its heat
-    limit where something must let go; tripped if a service situation was not met; failed cases count as neither."""
+    """Counters of a block: a case is damaged by one of HARMS where something must let go, tripped if a service
+    situation was not met; failed cases count as neither."""
     bad: NDArray[np.bool_] = np.any(np.asarray(block.status) > 1, axis=1)
     crash = np.array([e == "let go" for e in expects], dtype=bool)
     shape = block.status.shape
     unknown = np.full(shape, np.nan)
-    use, mates, burnt = (block.measures.get(name, unknown)[:, crash] for name in ("use", "mates", "burnt"))
     met = block.measures.get("met", unknown)[:, ~crash]
-    damaged = ((use > 1.0) | (mates > 0.0) | (burnt > 0.0)).any(axis=1)
+    damaged = np.zeros(len(bad), dtype=bool)
+    for name, most in HARMS.items():
+        damaged |= (block.measures.get(name, unknown)[:, crash] > most).any(axis=1)
     return Tally(
         len(bad), int(bad.sum()), int((damaged & ~bad).sum()),
         int(((met == 0.0).any(axis=1) & ~bad).sum()),

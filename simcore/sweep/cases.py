@@ -7,6 +7,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from simcore.sweep.blocks import HARMS
 from simcore.sweep.result import SweepResult
 from simcore.sweep.sensitivity import Pairing, pairing
 
@@ -77,8 +78,7 @@ def worst(result: SweepResult, candidate: int, measure: str, expects: tuple[str,
 
 
 class Harms(NamedTuple):
-    """What a crash does (setting, other, draw): a limit passed, a one-way clutch broken, the protection's heat limit
-    passed."""
+    """What a crash has damaged (setting, other, draw), in the order of HARMS."""
 
     limits: Flags
     mates: Flags
@@ -87,12 +87,8 @@ class Harms(NamedTuple):
 
 def harms(result: SweepResult, candidate: int) -> Harms:
     """All False where a case failed."""
-    use = worst(result, candidate, "use")
-    mates, heat = (
-        worst(result, candidate, m) > 0.0 if m in result.measures else np.zeros(use.shape, dtype=bool)
-        for m in ("mates", "burnt")
-    )
-    return Harms(use > 1.0, mates, heat)
+    none = np.zeros(worst(result, candidate, "use").shape, dtype=bool)
+    return Harms(*(worst(result, candidate, m) > most if m in result.measures else none for m, most in HARMS.items()))
 
 
 def damage(result: SweepResult, candidate: int) -> Floats:

@@ -42,12 +42,10 @@ def setup(file: Scenario | str | os.PathLike[str], folder: Path, changes: Mappin
 
     Raises InputError.
     """
-    from simcore.scenario.read import read
+    from simcore.scenario.read import given
     from simcore.sweep.plan import Plan
 
-    if changes and not isinstance(file, str | os.PathLike):
-        raise InputError("changes go with a file; this scenario is read already, give them to read")
-    scenario = read(file, changes) if isinstance(file, str | os.PathLike) else file
+    scenario = given(file, changes)
     if scenario.sweep is None:
         text = "has no section [sweep], which says what varies and how many draws are taken"
         raise InputError(f"{scenario.source}: {text}")

@@ -27,8 +27,7 @@ def limit_name(scenario: Scenario, candidate: str, element: Element) -> str:
     """Name of the limit at an element: a candidate's connection bears what its slot states."""
     if element.role != "candidate":
         return element.name
-    slot = scenario.candidates[candidate].slot
-    return slot or next(s.name for s in scenario.stations if s.is_slot)
+    return scenario.slot_of(scenario.candidates[candidate]).name
 
 
 def limit_path(scenario: Scenario, candidate: Candidate | None, element: Element) -> str:

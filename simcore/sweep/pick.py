@@ -57,7 +57,7 @@ def pick(result: SweepResult, text: str, candidate: str = "") -> Picked:
         return _by_number(result, int(words))
     if words.count("/") >= 2:
         return _by_places(result, words)
-    from simcore.errors import nearest_hint
+    from simcore.near import nearest_hint
 
     hint = nearest_hint(words, WORDS, f"a number, CANDIDATE/CELL/DRAW, or {_listed()}")
     raise InputError([Fault(words[:40], "is no case", hint=hint)])
@@ -74,7 +74,7 @@ def _candidates(result: SweepResult, name: str) -> list[int]:
 
 
 def _candidate(result: SweepResult, name: str) -> int:
-    from simcore.errors import nearest_hint
+    from simcore.near import nearest_hint
 
     if name not in result.candidates:
         hint = nearest_hint(name, result.candidates, f"there are {', '.join(result.candidates)}")

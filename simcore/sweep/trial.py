@@ -160,7 +160,7 @@ class Trial:
     def _light(self) -> bool:
         """Whether all grid factors act on the candidate's law alone, so that a draw is assembled once."""
         c = self.scenario.candidates[self.name]
-        slot = next(s for s in self.scenario.stations if s.is_slot and c.slot in (None, s.name))
+        slot = self.scenario.slot_of(c)
         hubs = all(slot_hub is not None or name in c.item.given
                    for name, slot_hub in (("hub_in", slot.hub_in), ("hub_out", slot.hub_out)))  # fmt: skip
         own = all(p.startswith((OWN, "candidates[")) for f in self.plan.grids for p in f.paths)

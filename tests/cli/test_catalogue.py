@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 
 import simcore
-from simcore.catalogue import explain, input_text, nearest_hint, part
+from simcore.catalogue import explain, input_text, part
 from simcore.definitions import MEASURES, WARNINGS
 from simcore.errors import InputError
 from simcore.file_tables import TABLES
+from simcore.near import nearest_hint
 from simcore.parts import REGISTRY
 from simcore.scenario.models import example
 from simcore.scenario.words import SCATTERS, TOP
