@@ -202,7 +202,7 @@ def pipelines() -> Pipelines:
     class InnerCompiler(CompilerBase):  # type: ignore[misc]
         def define_pipelines(self) -> list[Any]:
             _named_alike(self.state.func_id)
-            if self.state.func_id.func_name in APART:
+            if self.state.func_id.func.__name__ in APART:
                 self.state.flags.noalias = True
             return pipeline(self.state, LinkedLowering, UNUSED)
 

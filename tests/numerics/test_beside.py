@@ -14,6 +14,7 @@ from simcore.solver import compile as compiling
 from simcore.solver.compile import INNER, Adopter, load_kernel
 from simcore.solver.lean import lean
 from simcore.solver.parcel import received, sent
+from simcore.solver.step import dense_one, error_norm
 
 
 def inner(x: float) -> float:
@@ -59,6 +60,16 @@ def test_what_is_sent_is_linked_and_finds_the_receivers_own_function(monkeypatch
     taken._cache = One(parcel, lambda: shares.compiled(here.adopt(inner), "f"))
     assert entry(3.0) == 13.0
     assert taken._cache.asked == 1
+
+
+@pytest.mark.parametrize(("f", "types", "told"), [(error_norm, "fmviv", True), (dense_one, "ffvmi", False)])
+def test_llvm_is_told_whose_arguments_stay_apart(f, types, told):
+    """By the function's own name: what it is compiled under carries its kernel's as well."""
+    made = shares.compiled(Adopter("some_kernel").adopt(f), types)
+    head = next(s for s in str(made.library.own_code()).splitlines() if s.startswith("define"))
+    pointers = [s for s in head.split(", ") if s.startswith("ptr ") and "%arg." in s]
+    assert len(pointers) >= 6
+    assert all(("noalias" in s) == told for s in pointers)
 
 
 def test_nothing_is_waited_for_that_cannot_come():
