@@ -121,6 +121,12 @@ MEASURES: dict[str, Measure] = {
         "max of the plastic way over that to the break",
         "In service anything above zero counts as not held: after a few more such events they break.",
     ),
+    "too_soon": Measure(
+        "1", "triggered before the jam", "Where a jam follows an event of another kind, a start for instance: 1 if the "
+        "protection triggered before the jam came, or it never came, 0 if not; NaN where no jam follows.",
+        "t_trigger < t_jam",
+        "The line does not get as far as the jam: the protection trips in ordinary service.",
+    ),
     "slip_angle": Measure(
         "rad", "slipped angle", "Relative angle run through while slipping, open or broken.",
         "int |w_a - w_b| dt while class >= slipping",

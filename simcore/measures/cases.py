@@ -157,12 +157,13 @@ def met(expect: str, m: Mapping[str, float], heat_limit: float) -> bool:
 def meets(expect: str, m: Mapping[str, Any], heat_limit: Num) -> Any:
     """Whether runs meet what their situation expects: numbers, or arrays (runs,) of them.
 
-    Who holds has not triggered nor been stretched for good, and a start has come up to speed.  Who carries through is
-    not stretched either, may slide, but is engaged at the
-    end without having disconnected, has kept its speed to 2 % (who never slid to 10 %) and has not burnt.
+    Who lets go has not done so before a jam that follows another event has come.  Who holds has not triggered nor been
+    stretched for good, and a start has come up to speed.  Who carries through is not stretched either, may slide, but
+    is engaged at the end without having disconnected, has kept its speed to 2 % (who never slid to 10 %) and has not
+    burnt.
     """
     if expect == "let go":
-        return ~np.isnan(m["lets_go"])
+        return ~np.isnan(m["lets_go"]) & ~(m.get("too_soon", nan) > 0.0)
     whole = ~(m.get("stretched", nan) > 0.0)
     if expect == "hold":
         return np.isnan(m["trigger"]) & whole & ~(m.get("speed_reached", nan) < STARTED)

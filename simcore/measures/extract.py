@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from simcore.contract import COL_SETTING, Part
 from simcore.line.assemble import NEAR_RUNNING, Assembly
 from simcore.line.laws import Num
+from simcore.results.contact import JAMS
 from simcore.solver import arrays as ar
 
 Floats = NDArray[np.float64]
@@ -45,6 +46,7 @@ def measured(a: Assembly, meas: Floats, rows: Floats, protected: int, heat_limit
         out.update(dict.fromkeys(NAMES, unknown))
     else:
         out.update(_of_protection(a, meas[:, a.candidate], rows[:, a.candidate], heat_limit))
+        out["too_soon"] = _too_soon(a, meas)
     out["end"] = meas[:, -1, ar.L_T_END]
     out["speed_reached"] = NEAR_RUNNING * meas[:, -1, ar.L_REACHED]
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -55,7 +57,7 @@ def measured(a: Assembly, meas: Floats, rows: Floats, protected: int, heat_limit
 NAMES = (
     "trigger", "lets_go", "disconnect", "reengage", "relief", "standstill", "impulse", "energy", "heat", "rise",
     "heat_power", "time_to_limit", "burns_at", "slip_angle", "tally", "peak_protection", "end_class", "speed_kept",
-    "stretched",
+    "stretched", "too_soon",
 )  # fmt: skip
 
 
@@ -148,6 +150,17 @@ def _stretched(part: Part, rows: Floats, m: Floats) -> Floats:
     state, column = part.kind.stretches
     j = [s.name for s in part.kind.states].index(state)
     return np.asarray(m[:, ar.X_MAX + j] / rows[:, part.kind.column(column)])
+
+
+def _too_soon(a: Assembly, meas: Floats) -> Floats:
+    """1.0 (runs,) where it triggered before the first jam behind an event of another kind came, else 0.0; NaN where no
+    jam follows."""
+    events = [i for i, e in enumerate(a.graph.elements) if e.role == "event"]
+    jams = [i for i in events if a.graph.elements[i].part.kind.name in JAMS]
+    if not jams or jams[0] == events[0]:
+        return np.full(len(meas), nan)
+    comes = np.fmin.reduce(meas[:, jams, ar.TRIGGER], axis=1)
+    return (meas[:, a.candidate, ar.TRIGGER] < np.where(np.isnan(comes), inf, comes)).astype(float)
 
 
 def time_to_limit(limit: Num, rise: Floats, power: Floats, capacity: Floats, cooling: Floats) -> Floats:

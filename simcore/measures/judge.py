@@ -31,6 +31,10 @@ NOT_UP = "does not come up to speed"
 """How the reason begins where a start ends below running speed, though nothing lets go."""
 
 
+TOO_SOON = "trips before the jam comes"
+"""Remark where the protection lets go in what comes before the jam, a start for instance."""
+
+
 @dataclass(frozen=True, slots=True)
 class Triple:
     """One candidate in one situation: nominal, high and low end; measures, and peaks of all parts."""
@@ -102,7 +106,7 @@ def margin_of(t: Triple, setting: float) -> Margin:
     ok = met(s.expect, dict(m), t.case.heat_limit) and met(s.expect, dict(t.nominal), t.case.heat_limit)
     holds = (1.0 - t.case.tolerance) * setting
     margin = holds - t.asks
-    note = t.note
+    note = TOO_SOON if any(run.get("too_soon", nan) > 0.0 for run in (m, t.nominal)) else t.note
     if ok and margin < -2.0 * PRECISE * holds and first_cycle(t.case) is t.case:
         ok, note = False, BY_CHANCE
     return Margin(s.name, s.expect, ok, t.asks, holds, margin, 100.0 * margin / t.asks if t.asks else nan, note)
@@ -129,6 +133,8 @@ def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> lis
 
 def not_met(t: Triple, m: Margin) -> str:
     """Which expectation it fails, in words."""
+    if m.note == TOO_SOON:
+        return f"trips in '{m.situation}' before the jam comes"
     if m.expect == "let go":
         return f"does not let go in '{m.situation}'"
     if m.note == BY_CHANCE:

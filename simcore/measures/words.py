@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from math import isnan
 
 from simcore.measures.cases import Bears
-from simcore.measures.judge import NOT_UP, ONLY_AS_SET, STRETCHES
+from simcore.measures.judge import NOT_UP, ONLY_AS_SET, STRETCHES, TOO_SOON
 from simcore.results.model import Answer, Remark
 
 
@@ -53,7 +53,7 @@ def minding(told: str, answers: Sequence[Answer], remarks: Sequence[Remark]) -> 
 
 def _fails(a: Answer, crash: bool) -> bool:
     """Whether it fails to let go somewhere, or to hold."""
-    return any(not m.met for m in a.margins if (m.expect == "let go") is crash)
+    return any(not m.met for m in a.margins if (m.expect == "let go" and m.note != TOO_SOON) is crash)
 
 
 def _not_up(answers: Sequence[Answer]) -> str:

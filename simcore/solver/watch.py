@@ -103,9 +103,11 @@ def note_load(e: int, t: float, T: float, y: Any, line: Any, state: Any, meas: A
 
 
 def note_modes(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
-    """Trigger, letting go and re-engaging, from the classes after a switch."""
+    """Trigger, letting go and re-engaging, from the classes after a switch; of what protects nothing the instant it first
+    leaves the mode it began in."""
     for e in range(line.parts.shape[0]):
         if line.parts[e, ar.PROTECTS] == 0:
+            note_first_switch(e, t, state, work.meas)
             continue
         c = part_class(e, line, state)
         m = work.meas
@@ -119,6 +121,13 @@ def note_modes(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
         if c == ENGAGED and m[e, ar.DISCONNECT] == m[e, ar.DISCONNECT]:
             if m[e, ar.REENGAGE] != m[e, ar.REENGAGE]:
                 m[e, ar.REENGAGE] = t
+
+
+def note_first_switch(e: int, t: float, state: Any, meas: Any) -> None:
+    if meas[e, ar.BEGAN] != meas[e, ar.BEGAN]:
+        meas[e, ar.BEGAN] = state.mode[e]
+    elif state.mode[e] != meas[e, ar.BEGAN] and meas[e, ar.TRIGGER] != meas[e, ar.TRIGGER]:
+        meas[e, ar.TRIGGER] = t
 
 
 def note_step(

@@ -159,7 +159,7 @@ def edges(draws: int, block: int, earlier: Sequence[int] = ()) -> list[int]:
 
 def tally(block: BlockLike, expects: Sequence[str]) -> Tally:
     """Counters of a block: a case is damaged by one of HARMS where something must let go, tripped if a service
-    situation was not met; failed cases count as neither."""
+    situation was not met or what comes before a jam was not held; failed cases count as neither."""
     bad: NDArray[np.bool_] = np.any(np.asarray(block.status) > 1, axis=1)
     crash = np.array([e == "let go" for e in expects], dtype=bool)
     shape = block.status.shape
@@ -168,10 +168,8 @@ def tally(block: BlockLike, expects: Sequence[str]) -> Tally:
     damaged = np.zeros(len(bad), dtype=bool)
     for name, most in HARMS.items():
         damaged |= (block.measures.get(name, unknown)[:, crash] > most).any(axis=1)
-    return Tally(
-        len(bad), int(bad.sum()), int((damaged & ~bad).sum()),
-        int(((met == 0.0).any(axis=1) & ~bad).sum()),
-    )  # fmt: skip
+    tripped = (met == 0.0).any(axis=1) | (block.measures.get("too_soon", unknown)[:, crash] > 0.0).any(axis=1)
+    return Tally(len(bad), int(bad.sum()), int((damaged & ~bad).sum()), int((tripped & ~bad).sum()))
 
 
 def pack(block: Block) -> bytes:

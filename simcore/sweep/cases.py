@@ -98,11 +98,29 @@ def damage(result: SweepResult, candidate: int) -> Floats:
 
 
 def nuisance(result: SweepResult, candidate: int) -> Floats:
-    """(setting, other, draw): 1.0 an ordinary event was not held or carried, 0.0 all were, NaN failed."""
+    """(setting, other, draw): 1.0 an ordinary event was not held or carried, nor one that a jam follows, 0.0 all were,
+    NaN failed."""
     met = by_setting(result, candidate, result.measures["met"][candidate])[..., places(result, SERVICE)]
-    if met.shape[-1] == 0:
-        return np.full(met.shape[:-1], np.nan)
-    return np.where(failed(result, candidate, SERVICE), np.nan, (met != 1.0).any(axis=-1).astype(float))
+    early = too_soon(result, candidate)
+    tripped = (met != 1.0).any(axis=-1) | (early > 0.0)
+    unknown = failed(result, candidate, SERVICE) if met.shape[-1] else np.isnan(early)
+    return np.where(unknown, np.nan, tripped.astype(float))
+
+
+def holding(result: SweepResult) -> list[str]:
+    """Situations in which the protection has to hold: ordinary events, and a start or the like that a jam follows."""
+    early = result.measures.get("too_soon", np.full(len(result.situations), np.nan))
+    follows = np.isfinite(early).reshape(-1, early.shape[-1]).any(axis=0)
+    rows = zip(result.situations, result.expects, follows, strict=True)
+    return [s for s, expect, jam in rows if expect in SERVICE or jam]
+
+
+def too_soon(result: SweepResult, candidate: int) -> Floats:
+    """(setting, other, draw): 1.0 it triggered before a jam that follows another event came, 0.0 it did not, NaN failed
+    or no jam follows, or it was not read."""
+    if "too_soon" not in result.measures:
+        return np.full(worst(result, candidate, "use").shape, np.nan)
+    return worst(result, candidate, "too_soon")
 
 
 def stalls(result: SweepResult, candidate: int) -> Floats:

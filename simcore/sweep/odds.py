@@ -103,11 +103,12 @@ def nuisance_curve(result: SweepResult, candidate: int, confidence: float = CONF
     """Share of ordinary events that trip; falls with the setting.
 
     Averaged over the law of the setting's scatter where that and each case's smallest holding setting are
-    known: mean over draws of P(S X < asks); counted otherwise.
+    known: mean over draws of P(S X < asks); counted otherwise, and where a start is not held that a jam follows.
     """
-    if not len(cases.places(result, cases.SERVICE)):
+    if not cases.holding(result):
         return _unasked(result, candidate, "no ordinary event in this sweep")
-    asks = cases.asked(result, candidate)
+    early = bool((cases.too_soon(result, candidate) > 0.0).any())
+    asks = None if early else cases.asked(result, candidate)
     laws = setting_laws(result, result.candidates[candidate]) if result.design != "table" else None
     if asks is None or laws is None or not laws:
         return _counted(result, candidate, cases.nuisance(result, candidate), False, confidence)

@@ -47,7 +47,7 @@ NOT_ASSEMBLED = 98
 MEASURES = (
     "peak", "peak_time", "end", "ledger", "trigger", "lets_go", "disconnect", "reengage", "standstill", "impulse",
     "energy", "heat", "rise", "burns_at", "slip_angle", "tally", "peak_protection", "end_class", "speed_kept", "met",
-    "use", "mates", "burnt", "stretched", "asks",
+    "use", "mates", "burnt", "stretched", "too_soon", "asks",
 )  # fmt: skip
 ONE_ASSEMBLES = threading.Lock()
 """Threads that assemble at once would share the interpreter and then keep in step, blocks being alike; one that has

@@ -154,7 +154,7 @@ def window(result: SweepResult, kept: Window, found: Window, tolerance: float, c
 
 
 def _below(result: SweepResult, kept: Window, where: str) -> str:
-    if not cases.places(result, cases.SERVICE).size:
+    if not cases.holding(result):
         return f"{where}: no ordinary event in this sweep says how low"
     if kept.open_below:
         return f"{where}: the grid ends, extend it"
@@ -173,7 +173,7 @@ def _above(result: SweepResult, kept: Window, candidate: int, where: str) -> str
 
 def edges_words(result: SweepResult, kept: Window) -> str:
     """'238 and 480 N*m': the ends of a window that are only where the grid ends; '' if neither is."""
-    open_low = kept.open_below and bool(cases.places(result, cases.SERVICE).size)
+    open_low = kept.open_below and bool(cases.holding(result))
     open_high = kept.open_above and bool(cases.places(result, cases.CRASH).size)
     ends = [number(x, result.unit) for x, here in ((kept.low, open_low), (kept.high, open_high)) if here]
     return f"{' and '.join(dict.fromkeys(ends))} {result.unit}" if ends and kept.likely else ""
@@ -200,7 +200,7 @@ def _only_protected(result: SweepResult, candidate: int) -> bool:
 
 def service(result: SweepResult) -> str:
     """What the odds of nuisance count: the ordinary event by name, or draws in which several of them are run."""
-    names = [s for s, e in zip(result.situations, result.expects, strict=True) if e in cases.SERVICE]
+    names = cases.holding(result)
     return f"'{names[0]}' cases" if len(names) == 1 else f"draws of {len(names)} ordinary events"
 
 

@@ -335,3 +335,21 @@ def test_a_part_past_its_allowable_in_ordinary_running_is_told(hits: int) -> Non
     found = decide(replace(result, measures={**result.measures, "use": use}))
     assert found.choices[0].damage_odds == decide(result).choices[0].damage_odds
     assert sum(f"In {hits} of 400 draws" in c and "in an ordinary event" in c for c in found.cautions) == bool(hits)
+
+
+def test_a_sweep_of_nothing_but_jams_behind_a_start_has_odds_of_tripping():
+    """Every second draw trips too soon at the two lowest of the settings."""
+    result = made(1, 200)
+    early = np.full(result.measures["use"].shape, np.nan)
+    early[..., 0] = 0.0
+    early[0, :2, ::2, 0] = 1.0
+    alone = {name: values[..., :1] for name, values in (*result.measures.items(), ("too_soon", early))}
+    crash = replace(result, situations=result.situations[:1], expects=("let go",), measures=alone,
+                    asks=result.asks[..., :1], status=0 * result.status[..., :1])  # fmt: skip
+    curve = nuisance_curve(crash, 0)
+    assert curve.counted
+    assert curve.share[:3] == pytest.approx([0.5, 0.5, 0.0])
+    assert (
+        nuisance_curve(replace(crash, measures=alone | {"too_soon": np.full_like(alone["use"], np.nan)}), 0).failed == 0
+    )
+    assert wording.service(crash) == f"'{result.situations[0]}' cases"
