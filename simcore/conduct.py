@@ -31,7 +31,7 @@ from simcore.measures.climb import climb, domain_of, motor_not_inertia
 from simcore.measures.extract import scalars
 from simcore.measures.foremost import by_weight, grave_ones, in_order
 from simcore.measures.holding import smallest_setting
-from simcore.measures.judge import Triple, answer, peaks_of, ranked
+from simcore.measures.judge import Triple, answer, peaks_of, ranked, reasons_against
 from simcore.measures.lasting import left_remarks
 from simcore.measures.recorded import as_run
 from simcore.measures.reseat import drops_in
@@ -180,6 +180,7 @@ def _gather(
     findings |= varying(first)
     table = {} if first.protected < 0 else inertia_table(first.assembly, first.protected)
     say = torque_words(scenario)
+    against = {a.name: reasons_against(triples[a.name], a.margins) for a in answers}
     follows = by_weight([
         *remarks(pairs, say, {a.name: a.rank for a in answers}),
         *line_mates.remarks((n, t.case.situation.name, t.mates) for n, ts in solved.items() for t in ts),
@@ -189,7 +190,7 @@ def _gather(
     return ResultSet(
         title=scenario.title, protect=scenario.protect, unit=scenario.display.get("torque", "N*m"),
         allowable=allowable, runs=runs, answers=answers,
-        sentence=minding(sentence(answers, scenario.protect, say), answers, follows),
+        sentence=minding(sentence(answers, against, scenario.protect, say), answers, follows),
         warnings=(*honest, *warnings), defaults=tuple(defaults),
         bounds=(*_bounds(bare), *_overshoots(triples, answers)),
         inertias=table, findings=findings, provenance=provenance_of(scenario, rtol, began),

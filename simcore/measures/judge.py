@@ -14,6 +14,7 @@ from simcore.measures.cases import STARTED, Case, met
 from simcore.measures.extract import per_motion, until
 from simcore.measures.holding import PRECISE, first_cycle
 from simcore.measures.line_mates import Mate, also_again, end_reasons, reasons
+from simcore.measures.reason import Reason, Why
 from simcore.measures.restarting import to_run_again
 from simcore.measures.unsolved import why
 from simcore.results.model import Answer, Margin
@@ -23,14 +24,6 @@ Floats = NDArray[np.float64]
 
 BY_CHANCE = "meets it as set, yet a higher setting fails: not monotone, no margin"
 """Remark on a margin below zero where the runs as set and at the low end meet what is expected."""
-ONLY_AS_SET = "has no margin in"
-"""How the reason begins where it holds as set, but not at every higher setting."""
-STRETCHES = "stretches"
-"""How the reason begins where pins hold, but not without lasting damage."""
-NOT_UP = "does not come up to speed"
-"""How the reason begins where a start ends below running speed, though nothing lets go."""
-
-
 TOO_SOON = "trips before the jam comes"
 """Remark where the protection lets go in what comes before the jam, a start for instance."""
 
@@ -112,41 +105,43 @@ def margin_of(t: Triple, setting: float) -> Margin:
     return Margin(s.name, s.expect, ok, t.asks, holds, margin, 100.0 * margin / t.asks if t.asks else nan, note)
 
 
-def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> list[str]:
+def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> list[Reason]:
     """Why a candidate does not pass; empty if it passes."""
     missing = {t.case.situation.name: words for t in triples if (words := unanswered(t))}
-    out = [f"no answer in {quoted(missing, w)}{w}" for w in dict.fromkeys(missing.values())]
+    out = [Reason(Why.NO_ANSWER, by_word(missing, w), w) for w in dict.fromkeys(missing.values())]
     out += [not_met(t, m) for t, m in zip(triples, margins, strict=True) if not m.met and m.situation not in missing]
     for t in triples:
+        here = (t.case.situation.name,)
         for name, _, share in limits_over(t):
             if share > 1.0:
-                out.append(f"'{name}' sees {100 * share:.3g} % of its allowable in '{t.case.situation.name}'")
+                out.append(Reason(Why.OVER_LIMIT, here, f"{100 * share:.3g} %", name))
         burns = burnt_after(t)
         if burns:
-            out.append(f"passes its heat limit in '{t.case.situation.name}' {burns}")
+            out.append(Reason(Why.BURNS, here, burns))
         elif rise_of(t) > t.case.heat_limit:
-            out.append(f"heats past its limit in '{t.case.situation.name}'")
+            out.append(Reason(Why.HEATS, here))
         out += reasons(t.mates, t.case.situation.name, t.case.situation.expect)
         out += end_reasons(t.mates_over, t.mates, t.case.situation.name, t.case.situation.expect)
     return list(dict.fromkeys(out))
 
 
-def not_met(t: Triple, m: Margin) -> str:
-    """Which expectation it fails, in words."""
+def not_met(t: Triple, m: Margin) -> Reason:
+    """Which expectation it fails."""
+    here = (m.situation,)
     if m.note == TOO_SOON:
-        return f"trips in '{m.situation}' before the jam comes"
+        return Reason(Why.TOO_SOON, here)
     if m.expect == "let go":
-        return f"does not let go in '{m.situation}'"
+        return Reason(Why.NOT_LET_GO, here)
     if m.note == BY_CHANCE:
-        return f"{ONLY_AS_SET} '{m.situation}', as a higher setting fails"
+        return Reason(Why.ONLY_AS_SET, here)
     if words := _stretched(t):
-        return f"{STRETCHES} in '{m.situation}' by {words} of the way to the break, each time it happens"
+        return Reason(Why.STRETCHES, here, words)
     if m.expect == "carry":
-        return f"does not carry through '{m.situation}'"
+        return Reason(Why.NOT_CARRIED, here)
     share = float(np.fmin(t.nominal.get("speed_reached", nan), t.low.get("speed_reached", nan)))
     if share < STARTED and all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
-        return f"{NOT_UP} in '{m.situation}': {100.0 * share:.3g} % of its running speed at most"
-    return f"trips in '{m.situation}'"
+        return Reason(Why.NOT_UP, here, f"{100.0 * share:.3g} %")
+    return Reason(Why.TRIPS, here)
 
 
 def _stretched(t: Triple) -> str:
@@ -165,9 +160,9 @@ def unanswered(t: Triple) -> str:
     return ""
 
 
-def quoted(situations: Mapping[str, str], words: str) -> str:
-    """The situations with these words, in quotation marks."""
-    return ", ".join(f"'{s}'" for s, w in situations.items() if w == words)
+def by_word(situations: Mapping[str, str], words: str) -> tuple[str, ...]:
+    """The situations with these words."""
+    return tuple(s for s, w in situations.items() if w == words)
 
 
 def burnt_after(t: Triple) -> str:
@@ -208,7 +203,7 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
         overshoot=m["peak"] - setting * gain, impulse=m["impulse"], energy=m["energy"], until=until(dict(m)),
         heat=m["heat"], rise=float(np.fmax.reduce([rise_of(t) for t in triples])), rise_limit=c.heat_limit,
         slip_angle=m["slip_angle"], tally=m["tally"], tally_name=kind.tally, margins=margins,
-        passed=not against, reasons=tuple(against), again=again.words + also_again(crash.mates),
+        passed=not against, reasons=tuple(r.text for r in against), again=again.words + also_again(crash.mates),
         again_seconds=again.seconds, rank=0, phase_kept=again.phase_kept, worst_situation=where,
         window_low=_window_low(c, margins),
         window_high=_window_high(c, m["peak"], setting, gain),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from math import isnan
+from math import isnan, nan
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -13,6 +13,7 @@ from simcore.contract import BROKEN, ENGAGED, SLIPPING, Kind
 from simcore.line.assemble import Assembly
 from simcore.line.graph import GROUND
 from simcore.measures.cases import Case
+from simcore.measures.reason import Reason, Why
 from simcore.results.model import BARE, Event, Remark, Run
 from simcore.solver import arrays as ar
 from simcore.units import show
@@ -60,8 +61,8 @@ def measured(case: Case, meas: Floats) -> tuple[Mate, ...]:
         kind, end = e.part.kind, int(np.nan_to_num(meas[i, ar.CLASS_END]))
         if i == case.assembly.candidate:
             continue
-        when = float(meas[i, ar.TRIGGER])
-        if (kind.family == "protection" and not isnan(when)) or (kind.family == "overrunning clutch" and end == BROKEN):
+        when = float(meas[i, ar.TRIGGER]) if kind.family == "protection" else nan
+        if not isnan(when) or (kind.family == "overrunning clutch" and end == BROKEN):
             out.append(Mate(e.name, kind, when, "", end, GROUND in (e.a, e.b)))
     return tuple(out)
 
@@ -90,26 +91,29 @@ def _is_over(kind: Kind, classes: dict[str, int], v: Event) -> bool:
     return old == ENGAGED and new != ENGAGED
 
 
-def reasons(mates: Iterable[Mate], situation: str, expect: str) -> list[str]:
+def reasons(mates: Iterable[Mate], situation: str, expect: str) -> list[Reason]:
     """Why a candidate does not pass with these: a one-way clutch broke, or one that ought to hold in service let go."""
     out = []
     for m in mates:
         if m.klass == BROKEN and m.kind.family == "overrunning clutch":
             then = ": nothing holds the load" if m.holds_ground else ""
             when = "" if isnan(m.time) else f" after {show(m.time, 'time')}"
-            out.append(f"'{m.name}' breaks in '{situation}'{when}{then}")
+            out.append(Reason(Why.MATE_BREAKS, (situation,), f"{when}{then}", m.name))
         elif expect == "hold" and m.kind.family == "protection":
-            out.append(f"'{m.name}' trips in '{situation}'")
+            out.append(Reason(Why.MATE_TRIPS, (situation,), part=m.name))
     return out
 
 
-def end_reasons(over: Mapping[str, Iterable[Mate]], nominal: Iterable[Mate], situation: str, expect: str) -> list[str]:
+def end_reasons(
+    over: Mapping[str, Iterable[Mate]], nominal: Iterable[Mate], situation: str, expect: str
+) -> list[Reason]:
     """As :func:`reasons`, for those that let go at an end of the candidate's band alone."""
     known = {m.name for m in nominal}
     out = []
     for end, mates in over.items():
         new = [m for m in mates if m.name not in known]
-        out += [f"{r}, with the candidate at the {end} end of its band" for r in reasons(new, situation, expect)]
+        where = f", with the candidate at the {end} end of its band"
+        out += [r._replace(detail=r.detail + where) for r in reasons(new, situation, expect)]
         known |= {m.name for m in new}
     return out
 

@@ -4,29 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from math import isnan
+from typing import Final
 
 from simcore.measures.cases import Bears
-from simcore.measures.judge import NOT_UP, ONLY_AS_SET, STRETCHES, TOO_SOON
+from simcore.measures.judge import TOO_SOON
+from simcore.measures.reason import Reason, Why
 from simcore.results.model import Answer, Remark
 
+HIGHER: Final = frozenset({Why.TRIPS, Why.NOT_CARRIED, Why.STRETCHES, Why.ONLY_AS_SET})
+"""What a higher setting can take away."""
+Against = Mapping[str, Sequence[Reason]]
 
-def sentence(answers: Sequence[Answer], protect: str = "", say: Callable[[float], str] = str) -> str:
+
+def sentence(answers: Sequence[Answer], against: Against, protect: str = "", say: Callable[[float], str] = str) -> str:
     """The verdict in one sentence that takes both sides: lets go in the crash, holds in service.
 
-    ``protect``: the protected connection; ``say`` writes a torque [N*m].
+    ``against``: the reasons against each candidate; ``protect``: the protected connection; ``say`` writes a torque
+    [N*m].
     """
-    passing = sorted((a for a in answers if a.passed), key=lambda a: a.rank)
+    passing = [a for a in _by_rank(answers) if a.passed]
     if passing:
         return _fit(passing)
     if not answers:
         return "No candidates were given: this is the bare line."
-    if slow := _not_up(answers):
+    if slow := _not_up(answers, against):
         return slow
     gone = [a for a in answers if not isnan(a.lets_go)]
     safe = [a for a in gone if not a.use > 1.0]
     if not gone:
         return "No candidate lets go in the crash: lower the settings, or give it a longer horizon if it ends first."
-    if windows := [a for a in sorted(answers, key=lambda a: a.rank) if _cured_by_setting(a, protect)]:
+    if windows := [a for a in _by_rank(answers) if _cured_by_setting(a, against[a.name], protect)]:
         return _set_to(windows, say)
     if not safe:
         worst = {a.worst_limit for a in gone}
@@ -51,41 +58,37 @@ def minding(told: str, answers: Sequence[Answer], remarks: Sequence[Remark]) -> 
     return told.removesuffix(".") + ". Mind: once released, the load runs back; something must hold it."
 
 
+def _by_rank(answers: Sequence[Answer]) -> list[Answer]:
+    return sorted(answers, key=lambda a: a.rank)
+
+
 def _fails(a: Answer, crash: bool) -> bool:
     """Whether it fails to let go somewhere, or to hold."""
     return any(not m.met for m in a.margins if (m.expect == "let go" and m.note != TOO_SOON) is crash)
 
 
-def _not_up(answers: Sequence[Answer]) -> str:
+def _not_up(answers: Sequence[Answer], against: Against) -> str:
     """Where no candidate brings the line up to speed, and what it reaches with the best of them; else empty."""
-    slow = [[r for r in a.reasons if r.startswith(NOT_UP)] for a in sorted(answers, key=lambda a: a.rank)]
+    slow = [[r for r in against[a.name] if r.why is Why.NOT_UP] for a in _by_rank(answers)]
     if not all(slow):
         return ""
-    first = slow[0][0].removeprefix(NOT_UP)
     return (
-        f"No candidate passes: the line {NOT_UP}{first}, though nothing lets go there: see to motor, ramp, breakaway "
+        f"No candidate passes: the line {slow[0][0].text}, though nothing lets go there: see to motor, ramp, breakaway "
         "of the load, or a longer horizon."
     )
 
 
-HIGHER = ("trips in ", "does not carry through ", f"{STRETCHES} ", f"{ONLY_AS_SET} ")
-"""How reasons begin that a higher setting can take away."""
-
-
-def _cured_by_setting(a: Answer, protect: str) -> bool:
+def _cured_by_setting(a: Answer, against: Sequence[Reason], protect: str) -> bool:
     """Whether by the numbers of its runs another setting would meet everything."""
     if not a.window_low < a.window_high or a.window_low <= a.setting <= a.window_high:
         return False
     if a.setting < a.window_low:
-        return all(r.startswith(HIGHER) for r in a.reasons)
-    crashes = [m.situation for m in a.margins if m.expect == "let go"]
-    lower = {f"does not let go in '{c}'" for c in crashes}
-    return all(r in lower or _sees_in(r, protect, crashes) for r in a.reasons)
-
-
-def _sees_in(reason: str, protect: str, situations: Sequence[str]) -> bool:
-    """Whether the reason is what the protected connection sees in one of the situations."""
-    return reason.startswith(f"'{protect}' sees ") and any(reason.endswith(f" in '{s}'") for s in situations)
+        return all(r.why in HIGHER for r in against)
+    crashes = {m.situation for m in a.margins if m.expect == "let go"}
+    return all(
+        r.why is Why.NOT_LET_GO or (r.why is Why.OVER_LIMIT and r.part == protect and crashes.issuperset(r.situations))
+        for r in against
+    )
 
 
 def _set_to(found: Sequence[Answer], say: Callable[[float], str]) -> str:

@@ -86,7 +86,7 @@ STEPS, REJECTED, CALLS, EVENTS, ROWS, EV_ROWS, CHAIN_PASS, LAST_PART = range(8)
 # trial was refused; crossings in a row that asked for no switch; whether the next step is a long one
 STEP, EXPLICIT_STEP, QUIET, REFUSED, FUTILE, GOES_LONG = range(6)
 # columns of a case's setup that are used by name
-MARK, CYCLE, FINE_UNTIL, COARSE, STEPPER, LONGEST, WAY, WAY_NODE = range(8, 16)
+FIRST_TRIGGER, MARK, CYCLE, FINE_UNTIL, COARSE, STEPPER, LONGEST, WAY, WAY_NODE = range(7, 16)
 AUTOMATIC, EXPLICIT_ONLY, STIFF_ONLY = 0.0, 1.0, 2.0
 NO_ACCOUNT = 9
 """Mode of a node without dry friction."""

@@ -6,6 +6,7 @@ from typing import Any
 
 from simcore.solver.arrays import (
     DONE,
+    FIRST_TRIGGER,
     INERTIA,
     INV_J,
     L_START,
@@ -33,9 +34,10 @@ def run_case(
     """Steady state if asked for, then the run from ``t0`` to ``t_end`` [s].  Gives a Status.
 
     ``setup``: t0 and t_end of the case, first step, largest step, number of steering states, most steps, solve steady
-    (0, 1), end at the first trigger (0, 1), end of the first cycle, length of a cycle (0: nothing repeats), instant up
-    to which every step is recorded, time between records after that, stepper (0 automatic, 1 explicit only, 2 L-stable
-    only), longest step of the L-stable one, travel before the first event [rad or m] (0: t0 holds) and its node.
+    (0, 1), place of the protection, from 1, at whose first trigger it ends (0: none), end of the first cycle, length of
+    a cycle (0: nothing repeats), instant up to which every step is recorded, time between records after that, stepper
+    (0 automatic, 1 explicit only, 2 L-stable only), longest step of the L-stable one, travel before the first event
+    [rad or m] (0: t0 holds) and its node.
     """
     clear_measures(line, work)
     for j in range(work.count.shape[0]):
@@ -52,7 +54,7 @@ def run_case(
         setup[3],
         int(setup[4]),
         int(setup[5]),
-        setup[7] > 0.5,
+        int(setup[FIRST_TRIGGER]),
         setup,
         y,
         line,

@@ -103,8 +103,8 @@ def note_load(e: int, t: float, T: float, y: Any, line: Any, state: Any, meas: A
 
 
 def note_modes(t: float, y: Any, line: Any, state: Any, work: Any) -> None:
-    """Trigger, letting go and re-engaging, from the classes after a switch; of what protects nothing the instant it first
-    leaves the mode it began in."""
+    """Trigger, letting go and re-engaging, from the classes after a switch; of what protects nothing the instant it
+    first leaves the mode it began in."""
     for e in range(line.parts.shape[0]):
         if line.parts[e, ar.PROTECTS] == 0:
             note_first_switch(e, t, state, work.meas)

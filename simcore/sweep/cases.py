@@ -110,9 +110,8 @@ def nuisance(result: SweepResult, candidate: int) -> Floats:
 def holding(result: SweepResult) -> list[str]:
     """Situations in which the protection has to hold: ordinary events, and a start or the like that a jam follows."""
     early = result.measures.get("too_soon", np.full(len(result.situations), np.nan))
-    follows = np.isfinite(early).reshape(-1, early.shape[-1]).any(axis=0)
-    rows = zip(result.situations, result.expects, follows, strict=True)
-    return [s for s, expect, jam in rows if expect in SERVICE or jam]
+    follows = np.flatnonzero(np.isfinite(early).reshape(-1, early.shape[-1]).any(axis=0))
+    return [s for i, s in enumerate(result.situations) if result.expects[i] in SERVICE or i in follows]
 
 
 def too_soon(result: SweepResult, candidate: int) -> Floats:

@@ -8,7 +8,7 @@ from math import inf, isnan, nan, pi
 import numpy as np
 import pytest
 from lines import Line, ideal_disc, run, sliding
-from test_measures_judge import HOLDS, QUIET, some, triple
+from test_measures_judge import HOLDS, QUIET, first_sentence, some, triple
 
 from simcore.api import run as run_scenario
 from simcore.contract import BROKEN
@@ -18,11 +18,14 @@ from simcore.line.assemble import NEAR_RUNNING
 from simcore.measures import cases
 from simcore.measures.cases import met
 from simcore.measures.extract import _kept
-from simcore.measures.judge import BY_CHANCE, NOT_UP, margin_of, not_met, ranked
+from simcore.measures.judge import BY_CHANCE, margin_of, not_met, ranked
+from simcore.measures.reason import Reason, Why
 from simcore.measures.words import minding, sentence
 from simcore.results.model import Remark
 from simcore.scenario.read import read_text
 from simcore.solver import arrays as ar
+
+NOT_UP = "does not come up to speed"
 
 FOLDING = """
 title = "Folding table"
@@ -168,14 +171,14 @@ def test_a_start_is_held_once_it_is_up(reached, held):
     assert met("hold", m, inf) is held
     if not held:
         margin = margin_of(triple("thick log", m, asks=25.0), 50.0)
-        assert not_met(triple("thick log", m), margin).startswith(NOT_UP)
+        assert not_met(triple("thick log", m), margin).text.startswith(NOT_UP)
 
 
 def test_a_margin_below_zero_is_no_pass():
     """It holds as set and at the low end (40 N*m), yet a setting of 60 fails: the run's word is not trusted."""
     by_chance = margin_of(triple("thick log", QUIET, asks=60.0), 50.0)
     assert (by_chance.met, by_chance.note) == (False, BY_CHANCE)
-    assert not_met(HOLDS, by_chance) == "has no margin in 'thick log', as a higher setting fails"
+    assert not_met(HOLDS, by_chance).text == "has no margin in 'thick log', as a higher setting fails"
     assert margin_of(triple("thick log", QUIET, asks=40.05), 50.0).met
     assert margin_of(HOLDS, 50.0).met
 
@@ -189,8 +192,12 @@ def test_who_fails_at_any_setting_is_last():
     assert {a.name: a.rank for a in ranked(given)} == {"nearly": 1, "never": 2}
 
 
-def fails(name, reasons, **fields):
-    return replace(some(name, passed=False), reasons=reasons, setting=200.0, **fields)
+def fails(name, **fields):
+    return replace(some(name, passed=False), setting=200.0, **fields)
+
+
+def sees(share, situation, part="shaft"):
+    return Reason(Why.OVER_LIMIT, (situation,), f"{share} %", part)
 
 
 def told_torque(si):
@@ -198,39 +205,41 @@ def told_torque(si):
 
 
 def test_where_another_setting_would_do_it_is_said():
-    pins = fails("pins", ("trips in 'start'",), window_low=292.0, window_high=339.0)
-    over = ("'shaft' sees 120 % of its allowable in 'jam'",)
-    disc = fails("disc", over, window_low=100.0, window_high=150.0, use=1.2)
+    pins = fails("pins", window_low=292.0, window_high=339.0)
+    disc = fails("disc", window_low=100.0, window_high=150.0, use=1.2)
     disc = replace(disc, margins=(disc.margins[0]._replace(situation="jam"), *disc.margins[1:]))
-    told = sentence([pins, disc], "shaft", told_torque)
+    against = {"pins": [Reason(Why.TRIPS, ("start",))], "disc": [sees(120, "jam")]}
+    told = sentence([pins, disc], against, "shaft", told_torque)
     assert told == (
         "No candidate passes as set. By these runs' numbers the pins at 292 N*m to 339 N*m (now 200 N*m) or the "
         "disc at 100 N*m to 150 N*m (now 200 N*m) would: set it there and run again.")  # fmt: skip
 
 
 @pytest.mark.parametrize(("reason", "low", "high"), [
-    ("trips in 'start'", 292.0, 280.0),  # no window
-    ("trips in 'start'", nan, 339.0),
-    ("'gearbox' sees 120 % of its allowable in 'jam'", 292.0, 339.0),  # another limit than the window knows
-    ("heats past its limit in 'jam'", 292.0, 339.0),
-    ("does not let go in 'crash'", 292.0, 339.0),  # a higher setting still less
-    ("'shaft' sees 120 % of its allowable in 'thick log'", 100.0, 150.0),  # service: no window knows its peak
-    ("trips in 'start'", 100.0, 150.0),
+    (Reason(Why.TRIPS, ("start",)), 292.0, 280.0),  # no window
+    (Reason(Why.TRIPS, ("start",)), nan, 339.0),
+    (sees(120, "jam", "gearbox"), 292.0, 339.0),  # another limit than the window knows
+    (sees(120, "crash", "gearbox"), 100.0, 150.0),
+    (Reason(Why.HEATS, ("jam",)), 292.0, 339.0),
+    (Reason(Why.MATE_TRIPS, ("start",), part="second"), 292.0, 339.0),  # not the candidate's setting
+    (Reason(Why.NOT_LET_GO, ("crash",)), 292.0, 339.0),  # a higher setting still less
+    (sees(120, "thick log"), 100.0, 150.0),  # service: no window knows its peak
+    (Reason(Why.TRIPS, ("start",)), 100.0, 150.0),
 ])  # fmt: skip
 def test_no_setting_is_told_that_would_not_cure_it(reason, low, high):
-    told = sentence([fails("pins", (reason,), window_low=low, window_high=high)], "shaft", told_torque)
+    told = sentence([fails("pins", window_low=low, window_high=high)], {"pins": [reason]}, "shaft", told_torque)
     assert "set it there" not in told
 
 
 def test_a_crash_in_which_it_does_not_let_go_is_no_trip_in_service():
     a = some("magnets", passed=False)
     a = replace(a, margins=(a.margins[0]._replace(met=False), *a.margins[1:]))
-    assert sentence([a]).startswith("No candidate passes: what lets go in one crash does not in another")
+    assert first_sentence(a).startswith("No candidate passes: what lets go in one crash does not in another")
 
 
 def test_the_line_that_comes_up_best_is_told():
-    low, high = (f"{NOT_UP} in 'start': {share} % of its running speed at most" for share in (2, 60))
-    told = sentence([replace(fails("a", (low,)), rank=2), replace(fails("b", (high,)), rank=1)])
+    low, high = ([Reason(Why.NOT_UP, ("start",), f"{share} %")] for share in (2, 60))
+    told = sentence([replace(fails("a"), rank=2), replace(fails("b"), rank=1)], {"a": low, "b": high})
     assert "60 % of its running speed at most, though nothing lets go there" in told
 
 

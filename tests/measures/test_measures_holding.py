@@ -12,7 +12,8 @@ from measure_texts import STEP, case_of, fit, measures_at, sawmill
 from simcore.measures import holding
 from simcore.measures.cases import met
 from simcore.measures.holding import HIGH, LOW, Smallest, smallest_setting
-from simcore.solver.kernel import run_one
+from simcore.solver import arrays as ar
+from simcore.solver.kernel import run_many, run_one
 
 DETENT = fit("ball detent", setting="60 N*m")
 PINS = fit("shear pins", setting="60 N*m", clearance="0 deg")
@@ -104,3 +105,17 @@ def test_met(measures, let_go, hold, carry):
     assert (met("let go", measures, 50.0), met("hold", measures, 50.0), met("carry", measures, 50.0)) == (
         let_go, hold, carry,
     )  # fmt: skip
+
+
+def test_a_search_ends_a_run_where_its_own_protection_triggers():
+    """Whatever else in the line switches before: the motor's ramp ends long before."""
+    a = case_of(sawmill(STEP, fit("disc", part="friction disc", setting="15 N*m")), "disc", "thick log").assembly
+    whole, cut, other = (
+        run_many(a.with_setup(first_trigger=float(place)), a.rows[None])
+        for place in (0, 1 + a.candidate, 1 + a.index("log"))
+    )
+    ended = [float(meas[0, -1, ar.L_T_END]) for meas, _, _ in (whole, cut, other)]
+    triggered = float(whole[0][0, a.candidate, ar.TRIGGER])
+    assert 0.0 < triggered < 0.1
+    assert ended == [0.4, triggered, 0.4]
+    assert [int(status[0]) for _, _, status in (whole, cut, other)] == [ar.DONE, ar.STOPPED, ar.DONE]
