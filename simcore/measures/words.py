@@ -44,6 +44,8 @@ def sentence(answers: Sequence[Answer], against: Against, protect: str = "", say
             else f"{len(gone)} of {len(answers)} let{'s' * (len(gone) == 1)} go"
         )
         return f"No candidate passes: {who}, but {weakest} still sees more than it may."
+    if all(any(r.why is Why.TOO_SOON for r in against[a.name]) for a in safe):
+        return "No candidate passes: they trip before the jam comes; set them higher, or soften what comes before it."
     if all(_fails(a, crash=True) and not _fails(a, crash=False) for a in safe):
         return "No candidate passes: what lets go in one crash does not in another; look what is expected of each."
     return "No candidate passes: what protects in the crash trips in ordinary service; soften the start or load."

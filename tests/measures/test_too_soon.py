@@ -46,7 +46,7 @@ def test_where_all_trip_before_the_jam_the_setting_is_what_is_told():
     text = LINE + LOW + START.format(f'{JAM}, when = "1.2 s"')
     told = api.run(read_text(text, "t.toml"), evidence=False).sentence
     assert told == (
-        "No candidate passes: what protects in the crash trips in ordinary service; soften the start or load."
+        "No candidate passes: they trip before the jam comes; set them higher, or soften what comes before it."
     )
 
 
