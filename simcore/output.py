@@ -14,12 +14,13 @@ from simcore.results.files import RESULT, result_file, why
 if TYPE_CHECKING:
     from simcore.results.model import ResultSet
 
-__all__ = ["CHARTS", "RESULT", "TABLE", "named_folder", "next_folder", "refuse_taken", "result_file", "safe_name",
-           "save", "table", "tidy"]  # fmt: skip
+__all__ = ["CHARTS", "REPLAYS", "RESULT", "TABLE", "named_folder", "next_folder", "refuse_taken", "result_file",
+           "safe_name", "save", "table", "tidy"]  # fmt: skip
 
 TABLE: Final = "table.csv"
 CHARTS: Final = "charts"
 RUNS: Final = "runs"
+REPLAYS: Final = "replays"
 MOST: Final = 999_999
 
 
@@ -99,7 +100,7 @@ def tidy(folder: Path) -> None:
             (folder / RESULT).unlink()
     with suppress(OSError):
         folder.rmdir()
-        if folder.parent.name == RUNS:
+        if folder.parent.name in (RUNS, REPLAYS):
             folder.parent.rmdir()
 
 

@@ -12,7 +12,8 @@ from simcore.cli.start import known_formats
 
 if TYPE_CHECKING:
     from simcore.results.model import ResultSet
-    from simcore.sweep.replay import Replay
+    from simcore.sweep.pick import Picked
+    from simcore.sweep.result import SweepResult
 
 
 def replay(
@@ -67,25 +68,27 @@ def replay(
         output.refuse_taken(out, force)
     result = SweepResult.load(folder)
     picked = pick(result, case, candidate)
-    ready.announce(sweep_of(result)[0])
-    found = again(result, picked)
-    target = _target(folder, found) if out is None else out
-    files = [] if found.result is None else [_files(target, not no_charts and bool(found.result.answers))]
-    stdio.show(replay_screen(result, found, stdio.columns(), files))
-    if found.result is not None:
-        output.named_folder(target, force or out is None)
-        _leave(found.result, target, not no_charts, formats or ["png"])
+    scenario, _ = sweep_of(result)
+    target = output.named_folder(_target(folder, result, picked) if out is None else out, force or out is None)
+    try:
+        ready.announce(scenario)
+        found = again(result, picked)
+        files = [] if found.result is None else [_files(target, not no_charts and bool(found.result.answers))]
+        stdio.show(replay_screen(result, found, stdio.columns(), files))
+        if found.result is not None:
+            _leave(found.result, target, not no_charts, formats or ["png"])
+    finally:
+        output.tidy(target)
     if found.apart:
         raise ResultError(f"{folder}: case {picked.number(result)} is {checked(result, found)}")
 
 
-def _target(folder: Path, found: Replay) -> Path:
-    from simcore.output import safe_name
-    from simcore.sweep.book import REPLAYS
+def _target(folder: Path, result: SweepResult, case: Picked) -> Path:
+    from simcore.output import REPLAYS, safe_name
     from simcore.sweep.result import file_of
 
-    c = found.case
-    return file_of(folder).parent / REPLAYS / f"{safe_name(found.candidate)}-{c.cell}-{c.draw}"
+    name = safe_name(result.candidates[case.candidate])
+    return file_of(folder).parent / REPLAYS / f"{name}-{case.cell}-{case.draw}"
 
 
 def _files(target: Path, charts: bool) -> str:
@@ -99,9 +102,6 @@ def _leave(result: ResultSet, target: Path, charts: bool, formats: list[str]) ->
     from simcore import output
     from simcore.cli.drawing import Drawing
 
-    try:
-        output.save(result, target)
-        if charts and result.answers:
-            Drawing(result, target / output.CHARTS, formats).finish()
-    finally:
-        output.tidy(target)
+    output.save(result, target)
+    if charts and result.answers:
+        Drawing(result, target / output.CHARTS, formats).finish()

@@ -46,7 +46,7 @@ def on_demand(path: Path, kind: str, formats: Sequence[str], out: Path | None, a
     """The chart ``kind`` of a sweep's folder or file (left out: all but 'pair'); ``axes``: x, y, by as given."""
     from simcore.charts.sweep_draw import PAIR, SWEEP_KINDS
     from simcore.near import nearest_hint
-    from simcore.sweep.book import CHARTS
+    from simcore.output import CHARTS
     from simcore.sweep.result import SweepResult, file_of
 
     kinds = [*SWEEP_KINDS, PAIR]

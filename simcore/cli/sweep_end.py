@@ -12,9 +12,10 @@ def conclude(folder: Path, charts: bool, formats: Sequence[str], quiet: bool) ->
     """Numbers first: the screen, ``decision.csv``, then the charts.  Raises SimcoreError."""
     from simcore.charts.sweep_draw import SWEEP_KINDS
     from simcore.cli.sweep_charts import draw
+    from simcore.output import CHARTS
     from simcore.screen.sweep import sweep_screen
     from simcore.sweep.answers import write_answers
-    from simcore.sweep.book import CHARTS, DECISION
+    from simcore.sweep.book import DECISION
     from simcore.sweep.decide import decide
     from simcore.sweep.result import RESULT, SweepResult
 

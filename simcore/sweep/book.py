@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from simcore.errors import InputError, ResultError
+from simcore.output import CHARTS, REPLAYS
 from simcore.results.files import why
 from simcore.scenario.plan import BESIDE
 from simcore.sweep.atomic import At, digest, nothing, put
@@ -25,8 +26,6 @@ from simcore.sweep.result import PLAN, RESULT
 
 TEXT: Final = "sweep.toml"
 DECISION: Final = "decision.csv"
-CHARTS: Final = "charts"
-REPLAYS: Final = "replays"
 TARGETS: Final = ("damage_target", "nuisance_target")
 """Fields of a plan that no run depends on, only what is made of the runs."""
 LONGEST: Final = 60

@@ -107,6 +107,17 @@ def test_reasons(triples, words):
     assert reasons(*triples) == [words]
 
 
+def test_a_part_that_sees_just_what_it_bears_keeps_its_limit():
+    assert reasons(triple("crash", GONE, peaks=(400.0, 400.0, 400.0)), HOLDS) == []
+    assert "what protects in the crash trips" in first_sentence(some("pins", passed=False, use=1.0))
+
+
+def test_who_has_no_answer_is_behind_those_that_fail():
+    lost = replace(some("lost", passed=False, percent=90.0), peak=nan)
+    given = [lost, some("fails", passed=False, percent=10.0)]
+    assert {a.name: a.rank for a in ranked(given)} == {"fails": 1, "lost": 2}
+
+
 def test_facing_at_its_limit_is_not_past_it():
     assert reasons(triple("crash", {**GONE, "rise": 100.0}, name="friction disc")) == []
 

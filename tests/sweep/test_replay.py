@@ -132,6 +132,25 @@ def test_a_bit_that_moved_is_told(night: Path, result: SweepResult, command: Com
     assert command("replay", file, 7, "--no-charts", "--force", "--out", night.parent / "moved")[0] == 1
 
 
+@pytest.mark.parametrize("out", ["", "a/b"])
+def test_the_folder_is_claimed_before_anything_is_computed(
+    out: str, result: SweepResult, tmp_path: Path, command: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    result.write(tmp_path / "sweep.h5")
+    there = []
+
+    def fails(*_: object) -> None:
+        there.extend(p.relative_to(tmp_path).as_posix() for p in tmp_path.rglob("*"))
+        raise InputError("no steady running")
+
+    monkeypatch.setattr("simcore.sweep.replay.replay", fails)
+    words = ["--out", tmp_path / out] if out else []
+    assert command("replay", tmp_path, "friction disc/1/3", *words)[0] == 2
+    assert f"{out or 'replays/friction disc-1-3'}/result.h5" in there
+    assert not (tmp_path / "a" / "b").exists()
+    assert not (tmp_path / "replays").exists()
+
+
 def test_changes_read_back_to_the_bit(result: SweepResult) -> None:
     case = Picked(1, 1, 2)
     found = replay(result, case)

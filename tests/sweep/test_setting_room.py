@@ -17,7 +17,7 @@ from simcore.screen.words import plain
 from simcore.sweep import wording
 from simcore.sweep.answers import answers_table
 from simcore.sweep.decide import decide
-from simcore.sweep.odds import Window
+from simcore.sweep.odds import Curve, Window, window
 from simcore.sweep.result import SweepResult
 from simcore.sweep.tolerance import settable, tolerance_besides, tolerance_that_fits
 
@@ -28,6 +28,28 @@ EXACT = TEXT.replace(ACTS, ACTS.replace("candidates[*].setting", 'line["rails"].
 
 def told(result: SweepResult) -> dict[str, str]:
     return next(csv.DictReader(answers_table(decide(result)).decode("utf-8").splitlines()))
+
+
+def test_a_sure_window_whose_ends_have_passed_each_other_is_none() -> None:
+    """Bounds cross between the likely ends: the target of tripping is surely kept from 140, of damage up to 120."""
+    x = np.array([100.0, 200.0])
+
+    def curve(share: list[float], high: list[float]) -> Curve:
+        n = np.full(2, 50.0)
+        return Curve(x, np.array(share), np.zeros(2), np.array(high), n, 0, "counted", n)
+
+    found = window(curve([0.0, 0.2], [0.08, 0.18]), curve([0.2, 0.0], [0.14, 0.04]), 0.1, 0.1)
+    assert (found.low, found.high) == pytest.approx((150.0, 150.0))
+    assert found.likely
+    assert np.isnan([found.sure_low, found.sure_high]).all()
+
+
+def test_a_tolerance_that_is_no_band_any_more_leaves_no_window() -> None:
+    result = replace(made(1, 64), scenario_text=EXACT)
+    result = replace(result, tolerance=dict.fromkeys(result.candidates, 1.5))
+    t = tolerance_besides(result, result.candidates[0])
+    assert 0.0 < t < 1.0
+    assert not settable(Window(100.0, 130.0, 110.0, 115.0, False, True), t).likely
 
 
 def test_room_by_hand() -> None:

@@ -127,11 +127,21 @@ def test_monotone_pools_what_disagrees() -> None:
     assert np.isnan(got[3])
 
 
+def test_bounds_of_averaged_odds_fall_with_the_setting_as_the_odds_do() -> None:
+    """A bound found at one setting holds on the side where the true share can only be smaller, or larger."""
+    for asks in _asks("extreme value", (20, 60)):
+        curve = averaged(asks, (_normal(0.05),), np.linspace(120.0, 260.0, 60))
+        assert (np.diff(curve.high) <= 0.0).all()
+        assert (np.diff(curve.low) <= 0.0).all()
+
+
 def test_reach_interpolates_and_says_where_the_grid_ends() -> None:
     x, y = np.array([100.0, 110, 120]), np.array([0.0, 0.0, 0.1])
     assert st.reach(x, y, 0.025) == (pytest.approx(112.5), False)
     assert st.reach(x, y, 0.2) == (120.0, True)
     assert np.isnan(st.reach(x, y + 0.3, 0.025)[0])
+    assert st.reach(x, y, float(y[-1])) == (x[-1], True)
+    assert st.reach(x, y + 0.3, 0.3 + float(y[0]))[0] >= x[0]
 
 
 def test_quantile_bounds_are_order_statistics() -> None:
