@@ -8,7 +8,9 @@ import pytest
 from simcore.scenario.alter import value_at
 from simcore.scenario.read import read_text
 from simcore.sweep.plan import Plan
+from simcore.sweep.replay import kind_at
 from simcore.sweep.trial import Trial
+from simcore.units import units_of
 
 TEXT = """title = "Bakery dough divider"
 question = "What does the scan phase cost?"
@@ -82,3 +84,12 @@ def test_own_value_times_a_factor(path):
     values = Trial(s, plan, "friction disc").values(plan.cells()[1], ())
     assert values == {own: pytest.approx(1.5 * value_at(s, own))}
     assert value_at(s, own) == (7.0 if path == LATER else 0.5)
+
+
+@pytest.mark.parametrize("path", [PHASE, LATER])
+def test_the_scenario_of_a_replay_has_the_value_of_a_stop_or_of_a_later_event(path):
+    s, plan = plan_of(path, "[1.0, 1.5]", "times = true\n")
+    values = Trial(s, plan, "friction disc").values(plan.cells()[1], ())
+    (own,) = values
+    said = f"{values[own]!r} {units_of(kind_at(s, own))[0]}".strip()
+    assert value_at(read_text(s.text, changes={own: said}, files={}), own) == pytest.approx(values[own])
