@@ -13,7 +13,7 @@ from simcore.contract import OPEN, Part
 from simcore.measures.cases import STARTED, Case, met
 from simcore.measures.extract import per_motion, until
 from simcore.measures.holding import PRECISE, first_cycle
-from simcore.measures.line_mates import Mate, also_again, end_reasons, reasons
+from simcore.measures.line_mates import Mate, also_again, end_reasons, reasons, slips
 from simcore.measures.restarting import to_run_again
 from simcore.measures.unsolved import why
 from simcore.results.model import Answer, Margin
@@ -29,6 +29,8 @@ STRETCHES = "stretches"
 """How the reason begins where pins hold, but not without lasting damage."""
 NOT_UP = "does not come up to speed"
 """How the reason begins where a start ends below running speed, though nothing lets go."""
+SLIPS = " slips"
+"""How the reason ends where a belt drive slips while the candidate holds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,11 +138,18 @@ def not_met(t: Triple, m: Margin) -> str:
     if words := _stretched(t):
         return f"{STRETCHES} in '{m.situation}' by {words} of the way to the break, each time it happens"
     if m.expect == "carry":
-        return f"does not carry through '{m.situation}'"
+        return f"does not carry through '{m.situation}'{_for_a_belt(t)}"
     share = float(np.fmin(t.nominal.get("speed_reached", nan), t.low.get("speed_reached", nan)))
     if share < STARTED and all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
-        return f"{NOT_UP} in '{m.situation}': {100.0 * share:.3g} % of its running speed at most"
+        return f"{NOT_UP} in '{m.situation}': {100.0 * share:.3g} % of its running speed at most{_for_a_belt(t)}"
     return f"trips in '{m.situation}'"
+
+
+def _for_a_belt(t: Triple) -> str:
+    """Which belt drives slip while the candidate itself holds, as the end of a reason; '' if none."""
+    if not all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
+        return ""
+    return "".join(f", as '{m.name}'{SLIPS}" for m in t.mates if slips(m.kind))
 
 
 def _stretched(t: Triple) -> str:

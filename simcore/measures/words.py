@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from math import isnan
 
 from simcore.measures.cases import Bears
-from simcore.measures.judge import NOT_UP, ONLY_AS_SET, STRETCHES
+from simcore.measures.judge import NOT_UP, ONLY_AS_SET, SLIPS, STRETCHES
 from simcore.results.model import Answer, Remark
 
 
@@ -20,7 +20,7 @@ def sentence(answers: Sequence[Answer], protect: str = "", say: Callable[[float]
         return _fit(passing)
     if not answers:
         return "No candidates were given: this is the bare line."
-    if slow := _not_up(answers):
+    if slow := _belt(answers) or _not_up(answers):
         return slow
     gone = [a for a in answers if not isnan(a.lets_go)]
     safe = [a for a in gone if not a.use > 1.0]
@@ -54,6 +54,15 @@ def minding(told: str, answers: Sequence[Answer], remarks: Sequence[Remark]) -> 
 def _fails(a: Answer, crash: bool) -> bool:
     """Whether it fails to let go somewhere, or to hold."""
     return any(not m.met for m in a.margins if (m.expect == "let go") is crash)
+
+
+def _belt(answers: Sequence[Answer]) -> str:
+    """Where with every candidate a belt drive slips that ought to carry; else empty."""
+    slips = [[r for r in a.reasons if r.endswith(SLIPS)] for a in sorted(answers, key=lambda a: a.rank)]
+    if not all(slips):
+        return ""
+    which = slips[0][0].partition(", as ")[2]
+    return f"No candidate passes: {which} where each of them holds: more pretension, wrap or belts come first."
 
 
 def _not_up(answers: Sequence[Answer]) -> str:
