@@ -10,10 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcore.contract import OPEN, Part
+from simcore.line.belt_grip import slips
 from simcore.measures.cases import STARTED, Case, met
 from simcore.measures.extract import per_motion, until
 from simcore.measures.holding import PRECISE, first_cycle
-from simcore.measures.line_mates import Mate, also_again, end_reasons, reasons, slips
+from simcore.measures.line_mates import Mate, also_again, end_reasons, reasons
 from simcore.measures.restarting import to_run_again
 from simcore.measures.unsolved import why
 from simcore.results.model import Answer, Margin

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from simcore.contract import BROKEN, ENGAGED, SLIPPING, Kind
 from simcore.line.assemble import Assembly
+from simcore.line.belt_grip import slips
 from simcore.line.graph import GROUND
 from simcore.measures.cases import Case
 from simcore.results.model import BARE, Event, Remark, Run
@@ -52,11 +53,6 @@ def let_go(case: Case, run: Run) -> tuple[Mate, ...]:
             ground = GROUND in (e.a, e.b)
             out.append(Mate(e.name, kind, first.time, first.new, classes[first.new], ground))
     return tuple(out)
-
-
-def slips(kind: Kind) -> bool:
-    """Whether it is a transmission that carries by friction, a belt drive."""
-    return kind.family == "transmission" and any(m.klass == SLIPPING for m in kind.modes)
 
 
 def measured(case: Case, meas: Floats) -> tuple[Mate, ...]:
