@@ -115,7 +115,9 @@ HEADINGS: dict[str, Heading] = {
     ),
     "backstop": Heading("The largest torque at a backstop, in the run where it is largest."),
     "heats on": Heading("What still slips at the horizon, and how long its heat limit lets it.", "time_to_limit"),
-    "lets go too": Heading("What else in the line lets go: a second protection, a backstop past its capacity."),
+    "lets go too": Heading(
+        "What else in the line lets go: a second protection, a backstop past its capacity, a belt drive that slips."
+    ),
     "drops in": Heading("A detent that meets its pockets again by itself, and how fast."),
     "left behind": Heading(
         "What a run leaves in the protection for the next: setting lost, life used, phase lost; and what the resistor "

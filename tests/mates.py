@@ -1,6 +1,6 @@
-"""Two lines in which something else than the candidate may let go: an invented bag hoist and a napkin folder.
+"""Lines in which something else than the candidate may let go: an invented bag hoist, napkin folder and chip screw.
 
-CAPACITY and SETTING are to be filled in.
+CAPACITY, SETTING and PRETENSION are to be filled in.
 """
 
 HOIST = """
@@ -35,4 +35,21 @@ candidates."ball detent" = {setting = "300 N*m"}
 candidates."disc" = {part="friction disc", setting="300 N*m"}
 situations.jam = {event = "hard stop", stiffness = "600 kN*m/rad"}
 situations.start = {event = "start"}
+"""
+
+SCREW = """
+title = "Chip screw"
+protect = "screw shaft"
+line = [
+  {name = "motor", part = "constant-torque motor", torque = "100 N*m", speed = "1450 rpm", inertia = "0.06 kg*m^2"},
+  {name = "belts", part = "V-belt", radius_in="80 mm", radius_out="160 mm", centre_distance="0.5 m", PRETENSION},
+  {name = "pulley", part = "flywheel", inertia = "0.09 kg*m^2"},
+  {name = "gearbox", part = "gear", ratio = 10, efficiency = 1, stiffness = "400 kN*m/rad"},
+  {name = "slot", part = "slot", hub_in = "0.15 kg*m^2", hub_out = "0.12 kg*m^2"},
+  {name = "screw shaft", part = "shaft", stiffness = "450 kN*m/rad", allowable = "9 kN*m"},
+  {name = "screw", part = "flywheel", inertia = "3.2 kg*m^2"},
+  {name = "chips", part = "friction load", running = "800 N*m"}]
+candidates."detent" = {part = "ball detent", setting = "SETTING"}
+situations.stone = {event = "hard stop", stiffness = "900 kN*m/rad"}
+situations."branch sticks" = {event = "partial jam", drag = "600 N*m", lasts = "0.5 s", horizon = "0.55 s"}
 """

@@ -8,6 +8,7 @@ from simcore.contract import COL_SETTING, OPEN
 from simcore.errors import Fault
 from simcore.line.assemble import SPEED_IN, Assembly, assemble, lowest_mode
 from simcore.line.bearing import bearing_loads
+from simcore.line.belt_grip import belt_below_setting
 from simcore.line.caution import Caution as Caution
 from simcore.line.graph import Element
 from simcore.line.modes import frequencies, local_frequency
@@ -184,7 +185,9 @@ def _candidate(scenario: Scenario, c: Candidate, w1: float) -> Iterator[Caution]
                       f"'{c.name}' holds no more than {say(setting * (1.0 - tol))} at the low end of its band, and "
                       f"ordinary running already asks for {say(run)} there")  # fmt: skip
     top = motor_torque(a, i)
-    if band * setting > top:
+    weak = list(belt_below_setting(scenario, c, a, i, band * setting, say))
+    yield from weak
+    if band * setting > top and not weak:
         yield Caution("motor below setting", path,
                       f"'{c.name}' breaks away at {say(band * setting)}, the motor gives {say(top)} there "
                       "at its limit: a soft jam stalls the motor and nothing lets go")  # fmt: skip

@@ -90,7 +90,7 @@ def asked(a: Assembly) -> Asked:
     return Asked(own, loads, drives)
 
 
-def _efficiency(a: Assembly, gears: Iterable[int]) -> float:
+def efficiency(a: Assembly, gears: Iterable[int]) -> float:
     out = 1.0
     for i in gears:
         out /= 1.0 + a.rows[i, a.graph.elements[i].part.kind.column("up")]
@@ -100,7 +100,7 @@ def _efficiency(a: Assembly, gears: Iterable[int]) -> float:
 def _with_losses(a: Assembly, gears: Iterable[int], load: float) -> float:
     """A load seen from before the gears on its way: more where it is driven, less where it drives (none if held)."""
     if load >= 0.0:
-        return load / _efficiency(a, gears)
+        return load / efficiency(a, gears)
     for i in gears:
         load *= max(1.0 - float(a.rows[i, a.graph.elements[i].part.kind.column("back")]), 0.0)
     return load
@@ -124,7 +124,7 @@ def motor_torque_of(a: Assembly, at: int, torques: Sequence[float]) -> float:
 def _before(a: Assembly, at: int, known: Asked, torques: Mapping[int, float]) -> float:
     total = 0.0
     for gives, gain, gears in _drives_before(a, at, known.own, torques):
-        total += gives * gain * _efficiency(a, gears)
+        total += gives * gain * efficiency(a, gears)
     return total
 
 
@@ -154,7 +154,7 @@ def _others(a: Assembly, at: int, known: Asked) -> float:
         share = 1.0
         for gear in found.lossy[elements[at].b]:
             along = found.came.get(elements[gear].b, (-1, 0))[0] == gear
-            share = share * _efficiency(a, (gear,)) if along else share / _efficiency(a, (gear,))
+            share = share * efficiency(a, (gear,)) if along else share / efficiency(a, (gear,))
         total += gives * abs(known.own[i] / known.own[at]) * share
     return total
 

@@ -17,6 +17,7 @@ from simcore.line.laws import Draws, Num, Unlike
 from simcore.line.many import case_of, cases_of
 from simcore.line.reflect import load_torque
 from simcore.measures.extract import RUNS
+from simcore.results.model import BARE_LINE
 from simcore.scenario.corner import corner_values, cornered
 from simcore.scenario.model import Candidate, Scenario, Situation
 from simcore.scenario.placed import refused
@@ -79,7 +80,7 @@ def make_case(
             for node in (load, *drives):
                 a = a.stopping_at(node, speeds[..., node])
         except InputError:  # a candidate too weak to run, whose start takes the whole horizon, unless the motor is
-            running_speeds(scenario, None, w1, changes, draws)
+            running_speeds(scenario, None, w1, changes, draws, bare_in(situation))
     try:
         protected = a.index(scenario.protect)
     except ValueError:
@@ -93,6 +94,7 @@ def running_speeds(
     w1: Num,
     changes: dict[tuple[str, str], float] | None = None,
     draws: Draws | None = None,
+    where: str = "steady running",
 ) -> Floats:
     """Speeds (..., nodes) in steady running [rad/s or m/s], of each case where there are many."""
     a = assemble(scenario, candidate, None, w1, changes, draws=draws)
@@ -102,7 +104,7 @@ def running_speeds(
             raise Unlike
         return np.ascontiguousarray(y[:, a.nodes.shape[1] : 2 * a.nodes.shape[1]])
     out = run_one(a, trace=False)
-    check_outcome(out, a, "steady running", scenario)
+    check_outcome(out, a, where, scenario)
     return out.y[len(a.nodes) : 2 * len(a.nodes)]
 
 
@@ -111,12 +113,18 @@ def _but(draws: Draws, values: Mapping[str, float]) -> Draws:
     return {owner: {n: v for n, v in drawn.items() if f"{owner}.{n}" not in values} for owner, drawn in draws.items()}
 
 
+def bare_in(situation: Situation) -> str:
+    """The bare line in a situation, in words."""
+    corner = f", corner '{situation.corner}'" if situation.corner else ""
+    return f"{BARE_LINE} in '{situation.name}'{corner}"
+
+
 def check_outcome(out: Outcome, a: Assembly, where: str, scenario: Scenario) -> None:
     """Raise a plain sentence if the kernel did not finish, InputError or SolveError."""
     if out.status == ar.Status.NO_STEADY:
         raise refused([Fault("line", f"no steady running state ({where}): the motor cannot carry the load, "
-                             "the protection lets go in ordinary running, or nothing holds the load at "
-                             "rest")], scenario)  # fmt: skip
+                             "a protection or belt drive lets go in ordinary running, or nothing holds the "
+                             "load at rest")], scenario)  # fmt: skip
     if out.status > ar.Status.STOPPED:
         part = a.names[int(out.counts[ar.LAST_PART])]
         raise SolveError(f"{where}: {ar.MESSAGES[out.status]}; last to switch was '{part}'")

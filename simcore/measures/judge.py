@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcore.contract import OPEN, Part
+from simcore.line.belt_grip import slips
 from simcore.measures.cases import STARTED, Case, met
 from simcore.measures.extract import per_motion, until
 from simcore.measures.holding import PRECISE, first_cycle
@@ -137,11 +138,18 @@ def not_met(t: Triple, m: Margin) -> Reason:
     if words := _stretched(t):
         return Reason(Why.STRETCHES, here, words)
     if m.expect == "carry":
-        return Reason(Why.NOT_CARRIED, here)
+        return Reason(Why.NOT_CARRIED, here, belts=_slipping_belts(t))
     share = float(np.fmin(t.nominal.get("speed_reached", nan), t.low.get("speed_reached", nan)))
     if share < STARTED and all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
-        return Reason(Why.NOT_UP, here, f"{100.0 * share:.3g} %")
+        return Reason(Why.NOT_UP, here, f"{100.0 * share:.3g} %", belts=_slipping_belts(t))
     return Reason(Why.TRIPS, here)
+
+
+def _slipping_belts(t: Triple) -> tuple[str, ...]:
+    """Belt drives that slip while the candidate itself holds."""
+    if not all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
+        return ()
+    return tuple(m.name for m in t.mates if slips(m.kind))
 
 
 def _stretched(t: Triple) -> str:

@@ -1,4 +1,4 @@
-"""What else in the line lets go besides the candidate: a second protection, a freewheel, a backstop."""
+"""What else in the line lets go besides the candidate: a second protection, a freewheel, a backstop, a belt drive."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from simcore.contract import BROKEN, ENGAGED, SLIPPING, Kind
 from simcore.line.assemble import Assembly
+from simcore.line.belt_grip import slips
 from simcore.line.graph import GROUND
 from simcore.measures.cases import Case
 from simcore.measures.reason import Reason, Why
@@ -39,12 +40,13 @@ class Mate(NamedTuple):
 def let_go(case: Case, run: Run) -> tuple[Mate, ...]:
     """Those that let go from the event on, each at its first time.
 
-    Of an overrunning clutch that is slipping past its capacity or breaking, not overrunning.
+    Of an overrunning clutch that is slipping past its capacity or breaking, not overrunning; of a belt drive that is
+    slipping, which rules nobody out by itself.
     """
     out = []
     for i, e in enumerate(case.assembly.graph.elements):
         kind = e.part.kind
-        if i == case.assembly.candidate or kind.family not in ("protection", "overrunning clutch"):
+        if i == case.assembly.candidate or not (kind.family in ("protection", "overrunning clutch") or slips(kind)):
             continue
         classes = {m.name: m.klass for m in kind.modes}
         first = next((v for v in run.events if v.who == e.name and v.time >= 0.0 and _is_over(kind, classes, v)), None)
@@ -151,5 +153,5 @@ def _remark(name: str, situation: str, seen: list[tuple[str, Mate]], everyone: l
     others = ("all candidates" if who == THE_BARE_LINE else "all others") if every else ", ".join(rest)
     likewise = f", likewise with {others}" if rest else ""
     what = f"'{name}' ({m.kind.name}) in '{situation}'"
-    how = "lets go" if m.kind.family == "protection" else "goes past its capacity"
+    how = "slips" if slips(m.kind) else "lets go" if m.kind.family == "protection" else "goes past its capacity"
     return Remark("Lets go too", f"{what} {how} after {show(m.time, 'time')} with {who}{likewise}: {m.mode}.")

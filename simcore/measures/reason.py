@@ -31,8 +31,15 @@ class Reason(NamedTuple):
     situations: tuple[str, ...]
     detail: str = ""
     part: str = ""
+    belts: tuple[str, ...] = ()
+    """Belt drives that slip while the candidate itself holds, which explains it."""
+
+    @property
+    def slips(self) -> str:
+        return ", as ".join(f"'{b}' slips" for b in self.belts)
 
     @property
     def text(self) -> str:
         where = ", ".join(f"'{s}'" for s in self.situations)
-        return self.why.value.format(where=where, detail=self.detail, part=self.part)
+        why = f", as {self.slips}" if self.belts else ""
+        return self.why.value.format(where=where, detail=self.detail, part=self.part) + why

@@ -7,7 +7,7 @@ from math import nan
 from typing import Protocol
 
 from simcore.errors import SolveError
-from simcore.measures.cases import Case, check_outcome
+from simcore.measures.cases import Case, bare_in, check_outcome
 from simcore.results.model import BARE
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import Outcome
@@ -29,7 +29,7 @@ class Tried(Protocol):
 def status_of(out: Outcome, case: Case) -> int:
     """0 if the case was solved, else the status; InputError if the bare line has no steady running."""
     if case.candidate is None and out.status == ar.Status.NO_STEADY:
-        check_outcome(out, case.assembly, f"{BARE}, {case.situation.name}", case.scenario)
+        check_outcome(out, case.assembly, bare_in(case.situation), case.scenario)
     return given_up(out.status)
 
 

@@ -27,7 +27,7 @@ def sentence(answers: Sequence[Answer], against: Against, protect: str = "", say
         return _fit(passing)
     if not answers:
         return "No candidates were given: this is the bare line."
-    if slow := _not_up(answers, against):
+    if slow := _belt(answers, against) or _not_up(answers, against):
         return slow
     gone = [a for a in answers if not isnan(a.lets_go)]
     safe = [a for a in gone if not a.use > 1.0]
@@ -67,6 +67,15 @@ def _by_rank(answers: Sequence[Answer]) -> list[Answer]:
 def _fails(a: Answer, crash: bool) -> bool:
     """Whether it fails to let go somewhere, or to hold."""
     return any(not m.met for m in a.margins if (m.expect == "let go" and m.note != TOO_SOON) is crash)
+
+
+def _belt(answers: Sequence[Answer], against: Against) -> str:
+    """Where with every candidate a belt drive slips that ought to carry; else empty."""
+    slipping = [[r for r in against[a.name] if r.belts] for a in _by_rank(answers)]
+    if not all(slipping):
+        return ""
+    which = slipping[0][0].slips
+    return f"No candidate passes: {which} where each of them holds: more pretension, wrap or belts come first."
 
 
 def _not_up(answers: Sequence[Answer], against: Against) -> str:

@@ -114,10 +114,10 @@ def kind_at(scenario: Scenario, path: str) -> str:
             if name == "allowable" and getattr(thing, "limit", None) is not None:
                 return str(thing.limit.allowable.kind)
             return _kind(thing.item, name, "inertia" if thing.item is None else "time")
-    steps = [step for s in scenario.situations.values() for step in s.then]
-    for other in (*scenario.candidates.values(), *scenario.stops.values(), *steps):
-        if other.item.path == owner:
-            return _kind(other.item, name, "")
+    fitted = [*(c.item for c in scenario.candidates.values()), *(s.item for s in scenario.stops.values())]
+    for item in (*fitted, *(step.item for s in scenario.situations.values() for step in s.then)):
+        if item.path == owner:
+            return _kind(item, name, "")
     raise KeyError(path)
 
 

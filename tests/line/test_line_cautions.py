@@ -10,7 +10,7 @@ from line_texts import candidate, fitted, motor, scenario, situation, station, s
 
 from simcore.definitions import WARNINGS
 from simcore.errors import InputError
-from simcore.line import bearing, odd_ratio, oversights, past_slot, plate, release, starting, starting_angle
+from simcore.line import bearing, belt_grip, odd_ratio, oversights, past_slot, plate, release, starting, starting_angle
 from simcore.line import cautions as module
 from simcore.line import worm as worms
 from simcore.line.cautions import cautions, effort_words, grouped
@@ -83,6 +83,16 @@ def reduced(radius: float) -> tuple[str, ...]:
     belt = station("vee", "V-belt", radius_in="60 mm", radius_out=f"{radius} mm", centre_distance="1.5 m",
                    stiffness="100 kN/m", pretension="600 N")  # fmt: skip
     return (motor(inertia="0.2 kg*m^2"), belt, HUB, shaft(), wheel(), drag(0.1), JAM)
+
+
+def belted(setting: float, behind: bool = False, torque: float = 30.0) -> tuple[str, ...]:
+    """A V-belt of ratio 2 that slips at 2*300 N*tanh(0.5*0.3/sin(18 deg)*pi) * 0.06 m = 32.7 N*m, driven pulley."""
+    belt = station("vee", "V-belt", radius_in="30 mm", radius_out="60 mm", wrap_angle="180 deg",
+                   stiffness="100 kN/m", pretension="300 N", inertia_out="0.01 kg*m^2")  # fmt: skip
+    between = (SLOT, belt) if behind else (belt, station("gear", "gear", ratio=2, efficiency="90 %",
+                                                         stiffness="20 kN*m/rad"), SLOT)  # fmt: skip
+    return (motor(torque=f"{torque} N*m", inertia="0.2 kg*m^2"), *between, shaft(), wheel(), drag(0.1), JAM,
+            pins(setting))  # fmt: skip
 
 
 def kloss(inertia: float) -> tuple[str, ...]:
@@ -182,6 +192,7 @@ ODD, BELOW_ONE = "odd ratio", "ratio below one"
 RELEASED, CURVE = "released load", "one curve for the motor"
 PAST, ANGLE = "drive past the slot", "one angle only"
 SIZE = "heat of another size"
+GRIP = "belt below setting"
 STRONG = {"torque": 900.0, "running": 5.0}
 BEARING, NOT_JUDGED = "bearing overloaded", "bearing load not judged"
 
@@ -214,6 +225,12 @@ TABLE = [
     # the disc's breakaway is what counts: 1.15 over the running torque far from it
     (MOTOR, line(JAM, disc(29.0, breakaway=1.15, rise="0 %/(rad/s)")),
      line(JAM, disc(26.0, breakaway=1.15, rise="0 %/(rad/s)"))),
+    # slips at 32.74 N*m: behind a gear 2:1 of 90 % 58.94 N*m, before it, at the motor, 16.37 N*m
+    (GRIP, belted(59.1), belted(58.8)),
+    (GRIP, belted(16.5, behind=True), belted(16.3, behind=True)),
+    # the motor brings 14 N*m to the belt: it stalls, the belt does not slip
+    (MOTOR, belted(70.0, torque=14.0), belted(70.0)),
+    (GRIP, belted(70.0), belted(70.0, torque=14.0)),
     (ALLOWABLE, line(JAM, pins(29.0), allowable=28.9), line(JAM, pins(29.0), allowable=29.1)),
     (RATIO, fast(10.5), fast(9.5)),
     # behind, half of the slot and 0.51/10.5^2: 0.01463, a fifth of 0.0731; before, the rotor and the other 0.01
@@ -342,7 +359,19 @@ def test_grave_is_what_falls_runs_away_or_burns(name, raises):
 
 def test_table_covers_every_caution_of_the_module():
     """All names the module writes, and each has its explanation."""
-    rooms = (module, bearing, odd_ratio, oversights, past_slot, plate, release, starting, starting_angle, worms)
+    rooms = (
+        module,
+        bearing,
+        belt_grip,
+        odd_ratio,
+        oversights,
+        past_slot,
+        plate,
+        release,
+        starting,
+        starting_angle,
+        worms,
+    )
     text = "".join(Path(m.__file__).read_text() for m in rooms)
     written = set(re.findall(r'Caution\(\s*"([a-z ]+)"', text))
     assert written == {t[0] for t in TABLE}

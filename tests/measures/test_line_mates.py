@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from mates import FOLDER, HOIST
+from mates import FOLDER, HOIST, SCREW
 
 from simcore.api import run
 from simcore.scenario.read import read_text
@@ -15,6 +15,11 @@ def hoist(capacity):
 
 def folder(setting):
     return run(read_text(FOLDER.replace("SETTING", setting), "folder.toml"))
+
+
+def screw(pretension, setting="3200 N*m"):
+    text = SCREW.replace("PRETENSION", f'pretension = "{pretension}"').replace("SETTING", setting)
+    return run(read_text(text, "screw.toml"))
 
 
 def said(result, label):
@@ -108,3 +113,21 @@ def test_without_a_stop_the_time_to_the_limit_is_told_however_long(stop):
     assert 60.0 < r.runs["warm disc", "jam"].measures["time_to_limit"] < 3600.0
     told = [text for text in said(r, "Heats on") if "'warm disc'" in text]
     assert bool(told) == (not stop)
+
+
+def test_belts_that_slip_under_what_the_candidate_carries_are_told_as_the_reason():
+    """450 N: 2*450 N*tanh(0.5*0.3/sin(18 deg)*2.820)*0.16 m*10 = 1265 N*m at the screw, and the branch wants 1400."""
+    r = screw("450 N")
+    assert named(r, "detent").reasons == ("does not carry through 'branch sticks', as 'belts' slips",)
+    (stone, branch) = said(r, "Lets go too")
+    assert stone.startswith("'belts' (V-belt) in 'stone' slips after ")
+    assert branch.startswith("'belts' (V-belt) in 'branch sticks' slips after ")
+    assert "soften the start" not in r.sentence
+    assert "'belts' slips" in r.sentence
+
+
+def test_belts_that_slip_rule_nobody_out_by_themselves():
+    """900 N: 2530 N*m at the screw, more than the branch swings to; the stone makes them slip."""
+    r = screw("900 N")
+    assert named(r, "detent").passed
+    assert [t.split(" slips")[0] for t in said(r, "Lets go too")] == ["'belts' (V-belt) in 'stone'"]

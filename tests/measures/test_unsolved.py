@@ -8,15 +8,18 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from mates import SCREW
 from measure_texts import STEP, fit, sawmill
 
 from simcore import conduct as room
+from simcore.api import run
 from simcore.charts import draw
 from simcore.conduct import Settings, conduct
 from simcore.errors import InputError, SolveError
 from simcore.output import save
 from simcore.results.model import Answer, ResultSet
 from simcore.results.read import open_result
+from simcore.scenario.read import read_text
 from simcore.solver.arrays import Status
 from simcore.solver.kernel import Outcome, run_one
 
@@ -91,3 +94,14 @@ def test_nothing_solved_ends_in_words(kernel: object, monkeypatch: pytest.Monkey
 def test_a_line_that_its_motor_cannot_carry_is_still_the_inputs_fault(kernel: object) -> None:
     with pytest.raises(InputError, match="the motor cannot carry the load"):
         conduct(sawmill(DISC, torque=5.0), Settings(evidence=False))
+
+
+@pytest.mark.parametrize(("event", "drag"), [('"start"', ""), ('"partial jam"', ', drag="9 N*m"')])
+def test_where_the_line_itself_cannot_run_situation_and_corner_are_named(kernel: object, event: str, drag: str) -> None:
+    """The motor gives 2000 N*m at the screw and cold chips want 2100 N*m; warm ones 800 N*m."""
+    cold = f'corners.cold."line[\\"chips\\"].running" = "2100 N*m"\nsituations."cold one" = {{event={event}{drag}, '
+    text = SCREW.replace("PRETENSION", 'pretension = "900 N"').replace("SETTING", "3 kN*m") + cold + 'corner="cold"}\n'
+    with pytest.raises(InputError) as refusal:
+        run(read_text(text, "screw.toml"))
+    assert "(bare line in 'cold one', corner 'cold')" in str(refusal.value)
+    assert "belt drive" in str(refusal.value)
