@@ -174,16 +174,21 @@ def by_word(situations: Mapping[str, str], words: str) -> tuple[str, ...]:
 
 
 def burnt_after(t: Triple) -> str:
-    """When it passes its heat limit, as set and at the end of its band if that is earlier; empty if never."""
-    own, end = t.nominal["burns_at"], worse(t)[1]["burns_at"]
-    if isnan(end) or own <= end:
+    """When it passes its heat limit, as set and at the end of its band at which it does so earlier; empty if never."""
+    own = t.nominal["burns_at"]
+    ends = [(m["burns_at"], end) for end, m in (("high", t.high), ("low", t.low)) if not isnan(m["burns_at"])]
+    first, end = min(ends, default=(nan, ""))
+    if isnan(first) or own <= first:
         return "" if isnan(own) else f"after {own:.3g} s"
-    return f"after {end:.3g} s at the {worse(t)[0]} end of its band" + ("" if isnan(own) else f", {own:.3g} s as set")
+    return f"after {first:.3g} s at the {end} end of its band" + ("" if isnan(own) else f", {own:.3g} s as set")
 
 
 def rise_of(t: Triple) -> float:
-    """Temperature rise [K], as set or at the end of its band that decides, whichever is larger."""
-    return float(np.fmax(t.nominal["rise"], worse(t)[1]["rise"]))
+    """Largest temperature rise [K], as set and at both ends of the band.
+
+    What slips harder at the high end may at the low one slip on where the motor would have stalled.
+    """
+    return float(np.fmax.reduce([m["rise"] for m in (t.nominal, t.high, t.low)]))
 
 
 def answer(name: str, triples: Sequence[Triple]) -> Answer:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from math import exp
 
 import pytest
 from measure_texts import LINE, fit
@@ -241,3 +242,39 @@ part = "friction disc"
 setting = "40 N*m"
 tolerance = "10 %"
 """
+
+
+STALLS = """
+title = "Chip screw"
+protect = "shaft"
+line = [
+  {name = "motor", part = "constant-torque motor", torque = "45 N*m", speed = "75 rad/s", inertia = "0.02 kg*m^2"},
+  {name = "slot", part = "slot", hub_in = "8 kg*cm^2", hub_out = "6 kg*cm^2"},
+  {name = "shaft", part = "shaft", stiffness = "5 kN*m/rad", allowable = "350 N*m"},
+  {name = "screw", part = "flywheel", inertia = "0.03 kg*m^2"},
+  {name = "chips", part = "friction load", running = "9 N*m"}]
+situations.jam = {event = "hard stop", stiffness = "5 kN*m/rad", horizon = "40 s"}
+[candidates.disc]
+part = "friction disc"
+setting = "48 N*m"
+tolerance = "20 %"
+heat_capacity = "300 J/K"
+cooling = "2 W/K"
+heat_limit = "80 K"
+fade = "0 1/K"
+rise = "0 s/rad"
+breakaway = 1.0
+"""
+
+
+def test_a_disc_that_stalls_its_motor_as_set_and_burns_at_its_low_end_does_not_pass():
+    """48 N*m stalls a motor of 45 N*m and stays cold; 0.8 of it slips on at the speed that droop leaves, and warms by
+    T w/G (1 - exp(-G t/C)): one heat capacity that is cooled, textbook."""
+    r = conducted(STALLS)
+    (a,), run = r.answers, r.runs["disc", "jam"]
+    assert run.measures["rise"] < 5.0
+    assert run.high["rise"] < 5.0
+    power = 38.4 * 75.0 * (1.0 - 0.03 * 38.4 / 45.0)
+    assert a.rise == run.low["rise"] == pytest.approx(power / 2.0 * (1.0 - exp(-2.0 * 40.0 / 300.0)), rel=1e-3)
+    burns = f"{run.low['burns_at']:.3g} s"
+    assert a.reasons == (f"passes its heat limit in 'jam' after {burns} at the low end of its band",)
