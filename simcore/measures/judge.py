@@ -32,6 +32,8 @@ NOT_UP = "does not come up to speed"
 """How the reason begins where a start ends below running speed, though nothing lets go."""
 SLIPS = " slips"
 """How the reason ends where a belt drive slips while the candidate holds."""
+TAKEN_OFF = " takes the drive off"
+"""How the reason ends where a stop chain acts while the candidate holds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,8 @@ class Triple:
     """The same at the ends of the band, 'high' and 'low'."""
     last: str = ""
     """The part that switched last."""
+    stop: str = ""
+    """The stop chain that acted first, in the nominal run."""
 
 
 def worse(t: Triple) -> tuple[str, Mapping[str, float]]:
@@ -139,17 +143,19 @@ def not_met(t: Triple, m: Margin) -> str:
     if words := _stretched(t):
         return f"{STRETCHES} in '{m.situation}' by {words} of the way to the break, each time it happens"
     if m.expect == "carry":
-        return f"does not carry through '{m.situation}'{_for_a_belt(t)}"
+        return f"does not carry through '{m.situation}'{_cause(t)}"
     share = float(np.fmin(t.nominal.get("speed_reached", nan), t.low.get("speed_reached", nan)))
     if share < STARTED and all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
-        return f"{NOT_UP} in '{m.situation}': {100.0 * share:.3g} % of its running speed at most{_for_a_belt(t)}"
+        return f"{NOT_UP} in '{m.situation}': {100.0 * share:.3g} % of its running speed at most{_cause(t)}"
     return f"trips in '{m.situation}'"
 
 
-def _for_a_belt(t: Triple) -> str:
-    """Which belt drives slip while the candidate itself holds, as the end of a reason; '' if none."""
+def _cause(t: Triple) -> str:
+    """What keeps the load from running while the candidate itself holds, as the end of a reason; '' if not known."""
     if not all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
         return ""
+    if t.stop:
+        return f", as '{t.stop}'{TAKEN_OFF}"
     return "".join(f", as '{m.name}'{SLIPS}" for m in t.mates if slips(m.kind))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from math import isnan
 
 from simcore.measures.cases import Bears
-from simcore.measures.judge import NOT_UP, ONLY_AS_SET, SLIPS, STRETCHES
+from simcore.measures.judge import NOT_UP, ONLY_AS_SET, SLIPS, STRETCHES, TAKEN_OFF
 from simcore.results.model import Answer, Remark
 
 
@@ -20,7 +20,7 @@ def sentence(answers: Sequence[Answer], protect: str = "", say: Callable[[float]
         return _fit(passing)
     if not answers:
         return "No candidates were given: this is the bare line."
-    if slow := _belt(answers) or _not_up(answers):
+    if slow := _another(answers) or _not_up(answers):
         return slow
     gone = [a for a in answers if not isnan(a.lets_go)]
     safe = [a for a in gone if not a.use > 1.0]
@@ -56,13 +56,22 @@ def _fails(a: Answer, crash: bool) -> bool:
     return any(not m.met for m in a.margins if (m.expect == "let go") is crash)
 
 
-def _belt(answers: Sequence[Answer]) -> str:
-    """Where with every candidate a belt drive slips that ought to carry; else empty."""
-    slips = [[r for r in a.reasons if r.endswith(SLIPS)] for a in sorted(answers, key=lambda a: a.rank)]
-    if not all(slips):
-        return ""
-    which = slips[0][0].partition(", as ")[2]
-    return f"No candidate passes: {which} where each of them holds: more pretension, wrap or belts come first."
+NOT_ITS_OWN = {
+    SLIPS: "more pretension, wrap or belts come first",
+    TAKEN_OFF: "see to what it senses, and to its filter and blanking",
+}
+"""How reasons end that are no fault of the candidates, and what to do."""
+
+
+def _another(answers: Sequence[Answer]) -> str:
+    """Where with every candidate the same else keeps the load from running; else empty."""
+    order = sorted(answers, key=lambda a: a.rank)
+    for end, advice in NOT_ITS_OWN.items():
+        found = [[r for r in a.reasons if r.endswith(end)] for a in order]
+        if all(found):
+            which = found[0][0].rpartition(", as ")[2]
+            return f"No candidate passes: {which} where each of them holds: {advice}."
+    return ""
 
 
 def _not_up(answers: Sequence[Answer]) -> str:
