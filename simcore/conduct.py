@@ -25,7 +25,7 @@ from simcore.line.reflect import (
 )
 from simcore.line.run_up import start_by_hand
 from simcore.measures import line_mates
-from simcore.measures.aftermath import remarks
+from simcore.measures.aftermath import remarks, stopped_at
 from simcore.measures.cases import Case, make_case, seen_set_lowest
 from simcore.measures.climb import climb, domain_of, motor_not_inertia
 from simcore.measures.extract import scalars
@@ -121,7 +121,8 @@ def _one(case: Case, known: Mapping[tuple[str, str], Outcome]) -> tuple[Triple, 
     if run is None or status:
         return triple, run
     mates = line_mates.let_go(case, run)
-    return replace(triple, back=comes_back(case, run), mates=mates, mates_over=lost), run
+    stop, *_ = stopped_at(run) or ("",)
+    return replace(triple, back=comes_back(case, run), mates=mates, mates_over=lost, stop=stop), run
 
 
 def _ends(case: Case) -> tuple[list[dict[str, float]], dict[str, Floats], dict[str, tuple[line_mates.Mate, ...]]]:

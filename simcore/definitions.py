@@ -201,7 +201,7 @@ WARNINGS: dict[str, Warned] = {
         "A flat belt or V-belt in the line slips at less torque than the protection breaks away at. In a soft jam it "
         "is the belt that slips, on and on, and burns or comes off; only the inertia of a crash trips the protection.",
         "breakaway > largest pull of a belt at the protection's shaft, gear losses counted; belts between the drives "
-        "and the protection, or between it and the load; and the motors at their limit bring no less",
+        "and the protection, or between it and where it ought to let go; and the motors at their limit bring no less",
         "Lower the setting, give the belt more pretension, or see that its slip is noticed.",
     ),
     "slips without a stop": Warned(

@@ -50,6 +50,13 @@ SHOWN_BY_RUNS: dict[str, Warned] = {
         "the damage of 4000 hours of it; counted only with fatigue = true",
         "Raise the strength, soften the start, or renew the pins by plan.",
     ),
+    "stop in service": Warned(
+        "A stop chain takes the drive off in ordinary service, though the protection holds. The line stops for "
+        "nothing, or never comes up to speed.",
+        "in a service situation: a stop chain acts and the protection has not triggered; not where the drives are "
+        "stopped, reversed or slowed down on command",
+        "Raise what it acts past, give it a filter, or a blanking time that covers the start.",
+    ),
     "stands in star": Warned(
         "In star the motor has a third of its torque, and that does not break the load loose: it stands with its "
         "locked current until the contactors change over, and then starts as if direct on the mains.",

@@ -19,6 +19,8 @@ MOST_NAMED: Final = 2
 ORDINARY: Final = "ordinary service"
 """In the corner: each panel names its own situation."""
 FAILING: Final = {"hold": "trips", "carry": "fails"}
+OTHERWISE: Final = {"does not come up to speed": "stays slow", "stretches": "stretches", "has no margin": "no margin"}
+"""How the verdict's reasons begin where it fails otherwise, and the word for it."""
 
 
 class Item(NamedTuple):
@@ -104,8 +106,8 @@ def _items(result: ResultSet, names: Sequence[str], situation: str) -> tuple[Ite
                 setting * (1 + a.tolerance),
                 margin.percent,
                 margin.met,
-                _words(result, to, margin),
-                _brief(margin),
+                _words(result, to, margin, _failing_word(a, margin)),
+                _brief(margin, _failing_word(a, margin)),
                 _more(result, to, a, margin),
             )
         )
@@ -136,17 +138,24 @@ def _more(result: ResultSet, to: float, a: Answer, m: Margin) -> tuple[tuple[str
     return tuple(out)
 
 
-def _words(result: ResultSet, to: float, m: Margin) -> str:
+def _failing_word(a: Answer, m: Margin) -> str:
+    """How it fails, as the verdict has it; empty where it does not."""
+    if m.met:
+        return ""
+    told = [r for r in a.reasons if f" in '{m.situation}'" in r]
+    return next((w for start, w in OTHERWISE.items() for r in told if r.startswith(f"{start} in ")),
+                FAILING.get(m.expect, "fails"))  # fmt: skip
+
+
+def _words(result: ResultSet, to: float, m: Margin, failing: str) -> str:
     """Margin at the low end in torque and percent, or why there is none."""
-    failing = FAILING.get(m.expect, "fails")
     if math.isfinite(m.percent):
         text = f"low end {spare(result, to * m.margin, m.percent / 100.0)}"
-        return text if m.met else f"{text}, {failing}"
-    return m.note or (failing if not m.met else "asks nothing")
+        return f"{text}, {failing}" if failing else text
+    return m.note or failing or "asks nothing"
 
 
-def _brief(m: Margin) -> str:
-    failing = "" if m.met else FAILING.get(m.expect, "fails")
+def _brief(m: Margin, failing: str) -> str:
     if math.isfinite(m.percent):
         return ", ".join(x for x in (base.percent(m.percent / 100.0, sign=True), failing) if x)
     return failing

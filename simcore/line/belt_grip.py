@@ -51,12 +51,14 @@ def _driven(a: Assembly, i: int) -> Grip:
 
 
 def _behind(scenario: Scenario, a: Assembly, i: int) -> Grip:
-    """The weakest belt between the candidate and the load, as the candidate sees it."""
-    goal = a.graph.places[load_station(scenario)].node
-    way = walk(a.graph, a.graph.elements[i].b, i).to(goal)
-    slipping = [(_capacity(a, j) * _gain(a, j, i) / _carried(a, way[:n]), f"'{a.names[j]}'")
-                for n, j in enumerate(way) if slips(a.graph.elements[j].part.kind)]  # fmt: skip
-    return min(slipping, default=(inf, ""))
+    """The weakest belt between the candidate and where it ought to let go, as the candidate sees it."""
+    places = {s.at or load_station(scenario) for s in scenario.situations.values() if s.expect == "let go"}
+    behind, found = walk(a.graph, a.graph.elements[i].b, i), []
+    for place in sorted(places):
+        way = behind.to(a.graph.places[place].node)
+        found += [(_capacity(a, j) * _gain(a, j, i) / _carried(a, way[:n]), f"towards '{place}' '{a.names[j]}'")
+                  for n, j in enumerate(way) if slips(a.graph.elements[j].part.kind)]  # fmt: skip
+    return min(found, default=(inf, ""))
 
 
 def _belts(a: Assembly, way: list[int], i: int) -> list[Grip]:

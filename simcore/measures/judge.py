@@ -15,7 +15,7 @@ from simcore.measures.cases import STARTED, Case, met
 from simcore.measures.extract import per_motion, until
 from simcore.measures.holding import PRECISE, first_cycle
 from simcore.measures.line_mates import Mate, also_again, end_reasons, reasons
-from simcore.measures.reason import Reason, Why
+from simcore.measures.reason import Cause, How, Reason, Why
 from simcore.measures.restarting import to_run_again
 from simcore.measures.unsolved import why
 from simcore.results.model import Answer, Margin
@@ -49,6 +49,8 @@ class Triple:
     """The same at the ends of the band, 'high' and 'low'."""
     last: str = ""
     """The part that switched last."""
+    stop: str = ""
+    """The stop chain that acted first, in the nominal run."""
 
 
 def worse(t: Triple) -> tuple[str, Mapping[str, float]]:
@@ -138,18 +140,20 @@ def not_met(t: Triple, m: Margin) -> Reason:
     if words := _stretched(t):
         return Reason(Why.STRETCHES, here, words)
     if m.expect == "carry":
-        return Reason(Why.NOT_CARRIED, here, belts=_slipping_belts(t))
+        return Reason(Why.NOT_CARRIED, here, causes=_causes(t))
     share = float(np.fmin(t.nominal.get("speed_reached", nan), t.low.get("speed_reached", nan)))
     if share < STARTED and all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
-        return Reason(Why.NOT_UP, here, f"{100.0 * share:.3g} %", belts=_slipping_belts(t))
+        return Reason(Why.NOT_UP, here, f"{100.0 * share:.3g} %", causes=_causes(t))
     return Reason(Why.TRIPS, here)
 
 
-def _slipping_belts(t: Triple) -> tuple[str, ...]:
-    """Belt drives that slip while the candidate itself holds."""
+def _causes(t: Triple) -> tuple[Cause, ...]:
+    """What keeps the load from running while the candidate itself holds."""
     if not all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
         return ()
-    return tuple(m.name for m in t.mates if slips(m.kind))
+    if t.stop:
+        return (Cause(t.stop, How.STOPS),)
+    return tuple(Cause(m.name, How.SLIPS) for m in t.mates if slips(m.kind))
 
 
 def _stretched(t: Triple) -> str:

@@ -24,6 +24,24 @@ class Why(Enum):
     MATE_TRIPS = "'{part}' trips in {where}{detail}"
 
 
+class How(Enum):
+    """What else in the line keeps the load from running."""
+
+    SLIPS = "slips"
+    STOPS = "takes the drive off"
+
+
+class Cause(NamedTuple):
+    """A belt drive or a stop chain by name, and what it does while the candidate itself holds."""
+
+    who: str
+    how: How
+
+    @property
+    def text(self) -> str:
+        return f"'{self.who}' {self.how.value}"
+
+
 class Reason(NamedTuple):
     """One reason against a candidate; ``part``: what else of the line it is about, ``detail``: how much, when."""
 
@@ -31,15 +49,10 @@ class Reason(NamedTuple):
     situations: tuple[str, ...]
     detail: str = ""
     part: str = ""
-    belts: tuple[str, ...] = ()
-    """Belt drives that slip while the candidate itself holds, which explains it."""
-
-    @property
-    def slips(self) -> str:
-        return ", as ".join(f"'{b}' slips" for b in self.belts)
+    causes: tuple[Cause, ...] = ()
 
     @property
     def text(self) -> str:
         where = ", ".join(f"'{s}'" for s in self.situations)
-        why = f", as {self.slips}" if self.belts else ""
-        return self.why.value.format(where=where, detail=self.detail, part=self.part) + why
+        causes = "".join(f", as {c.text}" for c in self.causes)
+        return self.why.value.format(where=where, detail=self.detail, part=self.part) + causes

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from simcore.line.caution import Caution
 from simcore.measures.cases import Case
+from simcore.measures.false_stop import stops_in_service
 from simcore.measures.late import sensed_too_late
 from simcore.measures.reseat import dropped_in_at_speed
 from simcore.measures.slack import goes_slack
@@ -15,8 +16,8 @@ from simcore.measures.tired import tired_pins
 from simcore.results.model import Run
 
 Look = Callable[[Case, Run], Iterable[Caution]]
-EACH = (sensed_too_late, dropped_in_at_speed, tired_pins)
-"""By weight: what burns, what hammers, what tires."""
+EACH = (sensed_too_late, dropped_in_at_speed, tired_pins, stops_in_service)
+"""By weight: what burns, what hammers, what tires, what stops the line for nothing."""
 LIGHT = (stands_in_star,)
 
 

@@ -8,7 +8,7 @@ from typing import Final
 
 from simcore.measures.cases import Bears
 from simcore.measures.judge import TOO_SOON
-from simcore.measures.reason import Reason, Why
+from simcore.measures.reason import How, Reason, Why
 from simcore.results.model import Answer, Remark
 
 HIGHER: Final = frozenset({Why.TRIPS, Why.NOT_CARRIED, Why.STRETCHES, Why.ONLY_AS_SET})
@@ -27,7 +27,7 @@ def sentence(answers: Sequence[Answer], against: Against, protect: str = "", say
         return _fit(passing)
     if not answers:
         return "No candidates were given: this is the bare line."
-    if slow := _belt(answers, against) or _not_up(answers, against):
+    if slow := _another(answers, against) or _not_up(answers, against):
         return slow
     gone = [a for a in answers if not isnan(a.lets_go)]
     safe = [a for a in gone if not a.use > 1.0]
@@ -69,13 +69,20 @@ def _fails(a: Answer, crash: bool) -> bool:
     return any(not m.met for m in a.margins if (m.expect == "let go" and m.note != TOO_SOON) is crash)
 
 
-def _belt(answers: Sequence[Answer], against: Against) -> str:
-    """Where with every candidate a belt drive slips that ought to carry; else empty."""
-    slipping = [[r for r in against[a.name] if r.belts] for a in _by_rank(answers)]
-    if not all(slipping):
-        return ""
-    which = slipping[0][0].slips
-    return f"No candidate passes: {which} where each of them holds: more pretension, wrap or belts come first."
+NOT_ITS_OWN: Final = {
+    How.SLIPS: "more pretension, wrap or belts come first",
+    How.STOPS: "see to what it senses, and to its filter and blanking",
+}
+"""What is no fault of the candidates, and what to do."""
+
+
+def _another(answers: Sequence[Answer], against: Against) -> str:
+    """Where with every candidate the same else keeps the load from running; else empty."""
+    for how, advice in NOT_ITS_OWN.items():
+        found = [[c for r in against[a.name] for c in r.causes if c.how is how] for a in _by_rank(answers)]
+        if all(found):
+            return f"No candidate passes: {found[0][0].text} where each of them holds: {advice}."
+    return ""
 
 
 def _not_up(answers: Sequence[Answer], against: Against) -> str:

@@ -10,8 +10,10 @@ from chart_boxes import outside, overlaps, words_of
 from chart_hand import TIMES, hand_run, hand_set
 from chart_samples import NAMES, result_set
 from chart_timed import JAM, timed_set
+from mates import SCREW
 from matplotlib.figure import Figure
 
+from simcore.api import run
 from simcore.charts import base, limits
 from simcore.charts.crash_data import crash_data
 from simcore.charts.draw import SIZES, figure
@@ -30,6 +32,7 @@ from simcore.charts.style import read_style
 from simcore.charts.timeline import middle_of
 from simcore.charts.timeline_data import Bar, timeline_data
 from simcore.results.model import Margin, ResultSet
+from simcore.scenario.read import read_text
 
 FOUR = timed_set(4)
 NEVER = float("nan")
@@ -333,3 +336,14 @@ def test_every_tick_of_the_service_chart_has_its_number(size):
     shown = [[t.get_text() for t in ax.get_xticklabels()] for ax in drawn.axes]
     assert all(all(texts) for texts in shown)
     assert "400" in shown[0]
+
+
+def test_service_calls_a_start_that_never_comes_up_by_the_name_of_the_verdict(kernel):
+    """The motor's torque itself is what the chain senses: it takes the drive off while the detent holds."""
+    text = SCREW.replace("PRETENSION", 'pretension = "900 N"').replace("SETTING", "3 kN*m")
+    text += 'situations.start = {event = "start"}\nstops.watch = {senses = "torque", of = "motor", torque = "50 N*m"}\n'
+    result = run(read_text(text, "screw.toml"))
+    assert any(r.startswith("does not come up to speed in 'start'") for r in result.answers[0].reasons)
+    (item,) = next(s for s in service_data(result).services if s.situation == "start").items
+    assert item.brief.endswith("stays slow")
+    assert "trips" not in item.words + item.brief

@@ -95,6 +95,14 @@ def belted(setting: float, behind: bool = False, torque: float = 30.0) -> tuple[
             pins(setting))  # fmt: skip
 
 
+def branched(caught: str) -> tuple[str, ...]:
+    """A belt to a side roller that slips at 16.4 N*m at the shaft; the pins break at 25."""
+    belt = station("vee", "V-belt", radius_in="30 mm", radius_out="60 mm", wrap_angle="180 deg", after="shaft",
+                   stiffness="100 kN/m", pretension="300 N")  # fmt: skip
+    return (motor(), SLOT, shaft(), wheel(), drag(0.1), belt, station("roller", "flywheel", inertia="0.01 kg*m^2"),
+            situation("jam", "partial jam", drag="1 kN*m", at=caught), pins(25.0))  # fmt: skip
+
+
 def kloss(inertia: float) -> tuple[str, ...]:
     """1.5 kW at 150 rad/s: J w^2/P = 15 J."""
     drive = station("motor", "torque-speed motor", rated_power="1.5 kW", rated_speed="150 rad/s",
@@ -228,6 +236,8 @@ TABLE = [
     # slips at 32.74 N*m: behind a gear 2:1 of 90 % 58.94 N*m, before it, at the motor, 16.37 N*m
     (GRIP, belted(59.1), belted(58.8)),
     (GRIP, belted(16.5, behind=True), belted(16.3, behind=True)),
+    # a belt in a side branch matters where something is caught behind it
+    (GRIP, branched("roller"), branched("wheel")),
     # the motor brings 14 N*m to the belt: it stalls, the belt does not slip
     (MOTOR, belted(70.0, torque=14.0), belted(70.0)),
     (GRIP, belted(70.0), belted(70.0, torque=14.0)),

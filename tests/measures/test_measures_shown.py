@@ -14,7 +14,7 @@ from simcore.conduct import Settings, conduct
 from simcore.definitions import WARNINGS
 from simcore.line.caution import Caution
 from simcore.line.reflect import inertia_table
-from simcore.measures import late, reseat, slack, tired
+from simcore.measures import false_stop, late, reseat, slack, tired
 from simcore.measures import star as stars
 from simcore.measures.cases import Case
 from simcore.measures.extract import scalars
@@ -29,7 +29,7 @@ from simcore.scenario.read import read_text
 from simcore.solver.kernel import run_one
 
 LATE, SEAT, TIRED, SLACK = "sensed too late", "dropped in at speed", "tired pins", "chain or belt goes slack"
-STANDS = "stands in star"
+STANDS, STOPS = "stands in star", "stop in service"
 
 BELT = """\
 title = "Tray lift of a bakery"
@@ -103,6 +103,12 @@ def pins(setting: float, step: str = STEP, **inputs: object) -> tuple[Scenario, 
     return sawmill(step, text.replace('"true"', "true")), "shear pins", "thick log"
 
 
+def watched(torque: float, step: str = STEP, **inputs: object) -> tuple[Scenario, str, str]:
+    """The thick log brings 20 N*m; a chain that acts past ``torque`` [N*m]."""
+    own = chain(senses="torque", of="shaft", torque=f"{torque} N*m", **inputs)
+    return sawmill(step, fit("shear pins", setting="60 N*m", clearance="0 deg"), own), "shear pins", "thick log"
+
+
 def belt(strands: str, situation: str = "off") -> tuple[Scenario, str, str]:
     return read_text(BELT.format(strands=strands)), "friction disc", situation
 
@@ -146,6 +152,10 @@ TABLE = [
     (STANDS, star(15.0), star(15.0, starting="direct")),
     # pins that break in star have let the motor go before
     (STANDS, star(15.0), star(15.0, setting="6 N*m")),
+    (STOPS, watched(19.0), watched(21.0)),
+    # asked to let go it is no service, and what comes after an emergency stop is stopped already
+    (STOPS, watched(19.0), watched(19.0, STEP + 'expect = "let go"\n')),
+    (STOPS, watched(19.0), watched(19.0, STEP + 'then = [{event = "emergency stop", when = "0.01 s"}]\n')),
 ]  # fmt: skip
 
 
@@ -168,7 +178,7 @@ def test_raised_and_just_not(name, raises, near_miss):
 
 
 def test_table_covers_every_warning_of_the_modules():
-    text = "".join(Path(m.__file__).read_text() for m in (late, reseat, slack, stars, tired))
+    text = "".join(Path(m.__file__).read_text() for m in (false_stop, late, reseat, slack, stars, tired))
     written = set(re.findall(r'Caution\(\s*"([a-z ]+)"', text))
     assert written == {t[0] for t in TABLE}
     assert written <= set(WARNINGS)
@@ -234,3 +244,18 @@ def test_both_sides_of_the_protection_add_up_to_the_whole():
         "inertia behind 'shear pins'": pytest.approx(0.51),
     }
     assert sum(found.values()) == pytest.approx(sum(inertia_table(case.assembly, case.protected).values()))
+
+
+def test_a_stop_chain_that_keeps_the_line_from_running_is_the_reason():
+    """It sees the start's own torque from the first moment on; blanked until the line runs it does not."""
+    go = '[situations."start"]\nevent = "start"\n'
+    watch = {"senses": "torque", "of": "shaft", "torque": "14 N*m"}
+    disc = fit("shear pins", setting="90 N*m", clearance="0 deg")
+    blind = conduct(sawmill(go, disc, chain(**watch)), Settings(evidence=False))
+    reason = next(r for r in blind.answers[0].reasons if "'start'" in r)
+    assert reason.startswith("does not come up to speed in 'start': ")
+    assert reason.endswith(" at most, as 'watch' takes the drive off")
+    assert "'watch' takes the drive off" in blind.sentence
+    assert "see to motor" not in blind.sentence
+    blanked = conduct(sawmill(go, disc, chain(**watch, blanking="4 s")), Settings(evidence=False))
+    assert not any("'start'" in r for r in blanked.answers[0].reasons)
