@@ -295,7 +295,8 @@ def _cautions(result: SweepResult, choices: list[Choice], total: int, bad: int) 
             out.append(f"Nuisance odds take the setting's law at its word: {c.nuisance.model}.")
         if abs(c.ran_at - c.setting) > 1e-9 * abs(c.setting):
             near = wording.effort(c.ran_at, result.unit)
-            out.append(f"Peak, use and times of {c.name} are those of the nearest setting that was run, {near}.")
+            low = ": at its own, higher one, the peak is higher too" if c.ran_at < c.setting else ""
+            out.append(f"Peak, use and times of {c.name} are those of the nearest setting that was run, {near}{low}.")
         out += _counted(result, c)
         if c.tolerance > 0.0:
             out.append(

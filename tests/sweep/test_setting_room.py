@@ -16,7 +16,7 @@ from simcore.screen.sweep import sweep_screen
 from simcore.screen.words import plain
 from simcore.sweep import wording
 from simcore.sweep.answers import answers_table
-from simcore.sweep.decide import decide
+from simcore.sweep.decide import _cautions, decide
 from simcore.sweep.odds import Curve, Window, window
 from simcore.sweep.result import SweepResult
 from simcore.sweep.tolerance import settable, tolerance_besides, tolerance_that_fits
@@ -241,3 +241,12 @@ def test_odds_say_what_they_count() -> None:
     one = replace(result, expects=("let go", "hold", "let go"))
     assert wording.service(one) == f"'{result.situations[1]}' cases"
     assert wording.crashes(one) == "draws of 2 crashes"
+
+
+@pytest.mark.parametrize(("ran_at", "lower"), [(200.0, True), (220.0, False)])
+def test_a_peak_run_at_a_lower_setting_than_the_recommended_one_is_said_to_be_too_low(ran_at, lower) -> None:
+    """200 to 220 N*m leave 208.3 to 211.5 for a tolerance of 4 %."""
+    result = stepped(2, 3, 0.04)
+    choice = decide(result).choices[0]._replace(ran_at=ran_at)
+    (told,) = [t for t in _cautions(result, [choice], 1, 0) if "nearest setting that was run" in t]
+    assert told.endswith("at its own, higher one, the peak is higher too.") is lower
