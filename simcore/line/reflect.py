@@ -42,6 +42,8 @@ class Seen:
     """One drive, whose torque does not rise with its speed, and no load before the connection that breaks loose."""
     contact: float = inf
     """Stiffness of the contact of a crash."""
+    others: float = 0.0
+    """Largest torque of the drives behind the connection."""
 
 
 def speed_ratio(a: Assembly, node: int, protected: int) -> float:
@@ -258,6 +260,7 @@ def seen_from(a: Assembly, protected: int) -> Seen:
         play=_lash(a, protected, up_nodes | down_nodes),
         alone=_drives_alone(a, down_nodes),
         contact=inf if event is None else stiffness_at(a, event, protected),
+        others=_others(a, protected, asked(a)),
     )
 
 
@@ -317,13 +320,18 @@ def crash_estimate(s: Seen) -> float:
 
 
 def crash_bound(s: Seen) -> float:
-    """Not exceeded at this connection: all moving energy, and all that the motor winds up, into it alone [N*m].
+    """Not exceeded at this connection: all moving energy, and all that the drives wind up, into it alone [N*m].
 
-    ``M + sqrt(k (J w^2 + (M - L)^2 (1/K + 1/kc) + 2 M b))``, ``K`` all springs, ``kc`` the contact, ``b`` all play of
-    the line: each spring and the contact hold ``M - L`` less than with the motor at its limit, and play may lie on the
+    ``M + sqrt(k (J w^2 + D^2 (1/K + 1/kc) + 2 A b))``, ``K`` all springs, ``kc`` the contact, ``b`` all play,
+    ``A`` what all drives of the line give at their limit and ``D`` what that leaves over the load, ``M`` and ``M - L``
+    with none behind: each spring and the contact hold at most ``D`` less than at the limit, and play may lie on the
     other flank.  Energy balance about that rest, springs linear, any number of inertias.
     """
-    wound = (s.motor - s.running) ** 2 * (1.0 / s.series + 1.0 / s.contact) + 2.0 * s.motor * s.play
+    every = s.motor + s.others
+    left = s.motor - s.running
+    if s.others > 0.0:
+        left = left * every / s.motor if s.motor > 0.0 else s.others
+    wound = left**2 * (1.0 / s.series + 1.0 / s.contact) + 2.0 * every * s.play
     return s.motor + sqrt(s.stiffness * ((s.up + s.down) * s.speed**2 + wound))
 
 

@@ -100,6 +100,30 @@ def test_crash_bound_counts_the_springs_before_the_connection(speed, coupling):
     assert run > s.motor + left_out
 
 
+def test_crash_bound_counts_what_a_second_drive_winds_up():
+    """A pilot motor of 10 N*m before the shaft, one of 1000 N*m behind it on a soft shaft: what that one has wound up
+    when the drum stands against the stop passes what the moving energy and the pilot's own torque come to."""
+    pilot = motor(torque="10 N*m", speed="15 rad/s", inertia="0.54 kg*m^2", droop=0.026)
+    main = motor(name="main motor", torque="1000 N*m", speed="15 rad/s", inertia="0.007 kg*m^2", droop=0.017)
+    shaft = SHAFT.replace("5 kN*m/rad", "14 kN*m/rad")
+    drum = station("drum", "flywheel", inertia="0.73 kg*m^2")
+    load = station("load", "friction load", running="1 N*m")
+    second = station("second shaft", "shaft", stiffness="267 N*m/rad", joins="drum", **NONE)
+    stop = situation("jam", "hard stop", stiffness="27 kN*m/rad", horizon="0.5 s", **NONE)
+    a = bare(scenario(pilot, shaft, drum, load, main, second, stop), "jam")
+    run, s = peak(a), seen_from(a, a.index("shaft"))
+    assert run <= crash_bound(s) < 4 * run
+    assert run > crash_bound(replace(s, others=0.0))
+
+
+def test_crash_bound_of_two_drives_by_hand():
+    """Each drive has the same share of its torque left over the load: (100 + 300)(1 - 40/100) = 240 N*m."""
+    two = seen(series=5e3, contact=7.5e3, others=300.0, play=0.01)
+    assert crash_bound(two) == pytest.approx(100 + sqrt(5000 * (250 + 240**2 / 3000 + 2 * 400 * 0.01)))
+    behind = replace(two, motor=0.0, running=0.0)
+    assert crash_bound(behind) == pytest.approx(sqrt(5000 * (250 + 300**2 / 3000 + 2 * 300 * 0.01)))
+
+
 @pytest.mark.parametrize(("load", "breakaway"), [(0, 0), (10, 10), (10, 18)])
 def test_unwound_start_against_the_kernel(load, breakaway):
     """Two inertias from rest by a torque step; no damping, the drive at its limit."""
