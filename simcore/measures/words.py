@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from math import isnan
 
+from simcore.measures.aftermath import DRIVE_OFF
 from simcore.measures.cases import Bears
 from simcore.measures.judge import NOT_UP, ONLY_AS_SET, STRETCHES
 from simcore.results.model import Answer, Remark
@@ -43,12 +44,13 @@ def sentence(answers: Sequence[Answer], protect: str = "", say: Callable[[float]
 
 
 def minding(told: str, answers: Sequence[Answer], remarks: Sequence[Remark]) -> str:
-    """The first sentence ``told``, and whether a load that the recommended candidate releases runs back."""
+    """The first sentence ``told``, and whether the load runs back, released by the recommended candidate or not."""
     best = next((a for a in answers if a.passed and a.rank == 1), None)
-    back = " ".join(r.text for r in remarks if r.label == "Runs back")
-    if best is None or f"'{best.name}'" not in back:
+    back = [r.text for r in remarks if r.label == "Runs back" and best is not None and f"'{best.name}'" in r.text]
+    if not back:
         return told
-    return told.removesuffix(".") + ". Mind: once released, the load runs back; something must hold it."
+    when = DRIVE_OFF if all(text.startswith(DRIVE_OFF) for text in back) else "once released"
+    return told.removesuffix(".") + f". Mind: {when}, the load runs back; something must hold it."
 
 
 def _fails(a: Answer, crash: bool) -> bool:
