@@ -12,6 +12,7 @@ import numpy as np
 from simcore.contract import ENGAGED, OPEN, SLIPPING
 from simcore.line.graph import GROUND, load_station
 from simcore.line.reflect import side_nodes
+from simcore.line.weight import weights
 from simcore.measures.cases import Case
 from simcore.results.model import BARE, Floats, Remark, Run
 from simcore.units import show
@@ -20,12 +21,17 @@ STILL: Final = 0.01
 """Share of running speed past which the load still runs back at the horizon."""
 LATE: Final = 0.8
 """Share of the time since the trigger after which it must have grown faster: a load thrown back slows down."""
+FALLS: Final = 0.9
+"""Share of its speed then that a load must still have which a weight pulls back through what is not open: one that
+swings on slack or against a backstop has been further back before, or is slowed."""
 FAR: Final = {"m": 3.0, "rad": 6.0 * pi}
 """Way back past which it is not told: the machine ends before (three metres, three turns; our choice)."""
 SOON: Final = 60.0
 """Longest time to a heat limit [s] that is told where a stop chain is there; without one every time is."""
 ACTS: Final = frozenset({"stopped", "ramping down", "pausing", "reversing"})
 """Modes of a stop chain from its first action on."""
+DRIVE_OFF: Final = "with the drive off"
+"""How a remark begins on a load that takes the line back with it."""
 Pairs = Iterable[tuple[Case, Run]]
 Say = Callable[[float], str]
 
@@ -38,7 +44,7 @@ def remarks(pairs: Pairs, say: Say, ranks: Mapping[str, int]) -> tuple[Remark, .
         *_worst_stop(kept),
         *_reverses(protected),
         *_holds_again(kept),
-        *_runs_back(kept, ranks),
+        *_runs_back(protected, ranks),
         *_backstops(kept, say),
         *_heats_on(kept),
     )
@@ -179,16 +185,30 @@ def _holds_again(pairs: list[tuple[Case, Run]]) -> Iterator[Remark]:
 
 
 def back_way(case: Case, run: Run) -> tuple[float, bool, str]:
-    """How far the load has run back after the trigger, whether it still does, and the unit (m or rad)."""
+    """How far the load has run back after the trigger (without one: the event), whether it still does, and the unit."""
     place = case.assembly.graph.places[load_station(case.scenario)]
     sense = float(np.sign(case.assembly.free_speeds[place.node])) or 1.0
-    after = run.time >= run.measures["trigger"]
+    after = run.time >= (0.0 if isnan(run.measures["trigger"]) else run.measures["trigger"])
     way, unit = _load_way(case, run)
     x = way[after]
     t, speed = run.time[after], sense * run.speed[after, place.node - 1]
-    v, before = speed[-1], float(np.interp(t[0] + LATE * (t[-1] - t[0]), t, speed))
-    usual = abs(float(case.assembly.free_speeds[place.node]))
-    return float(np.max(x) - x[-1]), bool(v < -STILL * usual and v < before), unit
+    late = t[0] + LATE * (t[-1] - t[0])
+    v, before = speed[-1], float(np.interp(late, t, speed))
+    still = -STILL * abs(float(case.assembly.free_speeds[place.node]))
+    if run.measures["end_class"] >= OPEN:
+        return float(np.max(x) - x[-1]), bool(v < still and v < before), unit
+    falls = max(before, float(np.max(speed[t >= late]))) < still and v < FALLS * before
+    lowest = x[-1] <= np.min(x[np.argmax(x) :])
+    return float(np.max(x) - x[-1]), bool(falls and lowest and _lets_fall(case, run)), unit
+
+
+def _lets_fall(case: Case, run: Run) -> bool:
+    """Whether a weight pulls back and nothing turns the load back by intent: the part slips, or the drive is off."""
+    a, end = case.assembly, float(run.time[-1])
+    pulls = weights(a.graph.elements, a.rows, a.tab, a.own_speeds())
+    turned = any(r.ends >= end for r in reversals(run))
+    slips = run.measures["end_class"] >= SLIPPING
+    return max(pulls.values(), default=0.0) > 0.0 and not turned and (slips or not driven(case, run, end))
 
 
 def holds_back(case: Case) -> bool:
@@ -203,18 +223,20 @@ def holds_back(case: Case) -> bool:
 
 
 def _runs_back(pairs: list[tuple[Case, Run]], ranks: Mapping[str, int]) -> Iterator[Remark]:
-    """Loads that still run back at the horizon, by situation: crashes first, and of each the best candidate first."""
-    found: dict[str, list[tuple[Case, Run]]] = {}
+    """Loads that still run back at the horizon, by situation, released or with the whole line: crashes first, and of
+    each the best candidate first."""
+    found: dict[tuple[str, bool], list[tuple[Case, Run]]] = {}
     for c, r in pairs:
-        if c.assembly.candidate is not None and r.measures["end_class"] >= OPEN and back_way(c, r)[1]:
-            found.setdefault(r.situation, []).append((c, r))
-    groups = [sorted(seen, key=lambda p: ranks[p[1].candidate]) for seen in found.values()]
-    for seen in sorted(groups, key=lambda g: (g[0][1].expect != "let go", ranks[g[0][1].candidate])):
+        if c.assembly.candidate is not None and back_way(c, r)[1]:
+            found.setdefault((r.situation, r.measures["end_class"] >= SLIPPING), []).append((c, r))
+    groups = [(gone, sorted(seen, key=lambda p: ranks[p[1].candidate])) for (_, gone), seen in found.items()]
+    for gone, seen in sorted(groups, key=lambda g: (g[1][0][1].expect != "let go", ranks[g[1][0][1].candidate])):
         case, run = seen[0]
         likewise = ", ".join(f"'{r.candidate}'" for _, r in seen[1:])
         more = f" (likewise {likewise})" if likewise else ""
         need = "that bears it" if holds_back(case) else "on the load side"
-        text = f"released by '{run.candidate}' in '{run.situation}' the load runs back {_how_far(case, run)}{more}"
+        how = f"released by '{run.candidate}'" if gone else f"{DRIVE_OFF} and '{run.candidate}' holding"
+        text = f"{how} in '{run.situation}' the load runs back {_how_far(case, run)}{more}"
         yield Remark("Runs back", f"{text}: a backstop or brake {need} is needed.")
 
 
@@ -222,7 +244,8 @@ def _how_far(case: Case, run: Run) -> str:
     way, _, unit = back_way(case, run)
     if way > FAR[unit]:
         return "ever faster until something stops it"
-    seconds = case.situation.horizon - run.measures["trigger"]
+    began = run.measures["trigger"]
+    seconds = float(run.time[-1]) - (0.0 if isnan(began) else began)
     return f"{show(way, 'length' if unit == 'm' else 'angle')} within {show(seconds, 'time')} and goes on"
 
 

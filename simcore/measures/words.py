@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from math import isnan
 from typing import Final
 
+from simcore.measures.aftermath import DRIVE_OFF
 from simcore.measures.cases import Bears
 from simcore.measures.judge import TOO_SOON
 from simcore.measures.reason import How, Reason, Why
@@ -52,12 +53,13 @@ def sentence(answers: Sequence[Answer], against: Against, protect: str = "", say
 
 
 def minding(told: str, answers: Sequence[Answer], remarks: Sequence[Remark]) -> str:
-    """The first sentence ``told``, and whether a load that the recommended candidate releases runs back."""
+    """The first sentence ``told``, and whether the load runs back, released by the recommended candidate or not."""
     best = next((a for a in answers if a.passed and a.rank == 1), None)
-    back = " ".join(r.text for r in remarks if r.label == "Runs back")
-    if best is None or f"'{best.name}'" not in back:
+    back = [r.text for r in remarks if r.label == "Runs back" and best is not None and f"'{best.name}'" in r.text]
+    if not back:
         return told
-    return told.removesuffix(".") + ". Mind: once released, the load runs back; something must hold it."
+    when = DRIVE_OFF if all(text.startswith(DRIVE_OFF) for text in back) else "once released"
+    return told.removesuffix(".") + f". Mind: {when}, the load runs back; something must hold it."
 
 
 def _by_rank(answers: Sequence[Answer]) -> list[Answer]:

@@ -7,6 +7,7 @@ from math import exp
 
 import pytest
 from measure_texts import LINE, fit
+from numpy import polyfit
 
 from simcore import api
 from simcore.errors import InputError
@@ -278,3 +279,56 @@ def test_a_disc_that_stalls_its_motor_as_set_and_burns_at_its_low_end_does_not_p
     assert a.rise == run.low["rise"] == pytest.approx(power / 2.0 * (1.0 - exp(-2.0 * 40.0 / 300.0)), rel=1e-3)
     burns = f"{run.low['burns_at']:.3g} s"
     assert a.reasons == (f"passes its heat limit in 'jam' after {burns} at the low end of its band",)
+
+
+HOIST = """
+title = "Sack hoist"
+protect = "rope"
+line = [
+  {name = "motor", part = "constant-torque motor", torque = "120 N*m", speed = "20 rad/s", inertia = "0.05 kg*m^2"},
+  {name = "slot", part = "slot", hub_in = "0.01 kg*m^2", hub_out = "0.01 kg*m^2"},
+  {name = "drum", part = "drum", radius = "100 mm", inertia = "0.02 kg*m^2"},
+  {name = "rope", part = "belt or chain", stiffness = "200 kN/m", allowable = "9 kN"},
+  {name = "sack", part = "hoisted mass", mass = "50 kg"}]
+candidates.magnets = {part = "magnet disc", setting = "80 N*m", pole_pairs = 8}
+candidates.disc = {part = "friction disc", setting = "80 N*m"}
+situations.bump = {event = "partial jam", drag = "900 N", lasts = "0.2 s", horizon = "3 s", expect = "let go"}
+"""
+WATCH = 'stops."slip watch" = {senses = "letting go"}\n'
+
+
+def running_back(r):
+    return [m.text for m in r.remarks if m.label == "Runs back"]
+
+
+def test_magnets_out_of_step_let_a_weight_fall():
+    """They slip, they do not open, and turn out of step with no mean torque to speak of: the sack falls all the same.
+
+    It gains less than g t = 27 m/s from 0.2 s on, by what its own rotor and hubs and the drag of the poles take.
+    """
+    r = conducted(HOIST)
+    run = r.runs["magnets", "bump"]
+    assert -27.5 < run.speed[-1, -1] < -10.0
+    (said,) = running_back(r)
+    assert said.startswith("released by 'magnets' in 'bump' the load runs back ever faster until something stops it: ")
+    assert "'disc'" not in said
+
+
+def test_a_stop_without_a_brake_lets_a_weight_take_the_line_back():
+    """What holds again takes the rotor with it: a = m g/(m + J/r^2), by hand, from when the power is off."""
+    r = conducted(HOIST + WATCH)
+    run = r.runs["disc", "bump"]
+    whole = 50.0 + (0.05 + 0.01 + 0.01 + 0.02) / 0.1**2
+    late = run.time > 1.0
+    fall = polyfit(run.time[late], run.speed[late, -1], 1)[0]
+    assert fall == pytest.approx(-9.81 * 50.0 / whole, rel=2e-3)
+    (said,) = running_back(r)
+    assert said.startswith("with the drive off and 'disc' holding in 'bump' the load runs back ever faster")
+    assert "(likewise 'magnets')" in said
+    assert "Mind: with the drive off, the load runs back; something must hold it." in r.sentence
+
+
+def test_a_weight_that_is_held_does_not_run_back():
+    last = 'mass = "50 kg"}'
+    held = last + ',\n  {name = "backstop", part = "roller backstop", after = "slot", capacity = "900 N*m"}'
+    assert running_back(conducted(HOIST.replace(last, held) + WATCH)) == []
