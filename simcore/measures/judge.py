@@ -102,7 +102,9 @@ def margin_of(t: Triple, setting: float) -> Margin:
     ok = met(s.expect, dict(m), t.case.heat_limit) and met(s.expect, dict(t.nominal), t.case.heat_limit)
     holds = (1.0 - t.case.tolerance) * setting
     margin = holds - t.asks
-    note = TOO_SOON if any(run.get("too_soon", nan) > 0.0 for run in (m, t.nominal)) else t.note
+    note = t.note
+    if any(run.get("too_soon", nan) > 0.0 for run in (t.nominal, t.high, t.low)):
+        ok, note = False, TOO_SOON
     if ok and margin < -2.0 * PRECISE * holds and first_cycle(t.case) is t.case:
         ok, note = False, BY_CHANCE
     return Margin(s.name, s.expect, ok, t.asks, holds, margin, 100.0 * margin / t.asks if t.asks else nan, note)

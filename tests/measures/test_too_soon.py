@@ -42,6 +42,15 @@ def test_who_trips_before_the_jam_comes_does_not_pass(jam):
     assert result.sentence.startswith("Fit the high: ")
 
 
+def test_who_trips_before_the_jam_at_the_low_end_of_its_band_does_not_pass_either():
+    """The start asks some 246 N*m of it (245 trip, 250 do not): 252 hold as set, 95 % of that do not."""
+    text = LINE + HIGH.replace("340", "252") + START.format(f'{JAM}, when = "1.2 s"')
+    result = api.run(read_text(text, "t.toml"), evidence=False)
+    run, (a,) = result.runs["high", "jams behind the start"], result.answers
+    assert (run.measures["too_soon"], run.low["too_soon"]) == (0.0, 1.0)
+    assert a.reasons == ("trips in 'jams behind the start' before the jam comes",)
+
+
 def test_where_all_trip_before_the_jam_the_setting_is_what_is_told():
     text = LINE + LOW + START.format(f'{JAM}, when = "1.2 s"')
     told = api.run(read_text(text, "t.toml"), evidence=False).sentence
