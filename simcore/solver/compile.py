@@ -14,7 +14,7 @@ import os
 import shutil
 import sys
 import tempfile
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
@@ -36,12 +36,17 @@ INNER: dict[str, Any] = {
 FORCED = {**INNER, "forceinline": True}
 """For laws, and for functions called from one place in the loop: their many arguments are not handed over.
 
-Laws called instead of inlined cost up to 20 % of the speed (shear pins), and save no compiling.
+Laws called instead of inlined cost up to 20 % of the speed (shear pins).
 """
 INLINED = frozenset(
     {"try_step", "trial_state", "error_norm", "note_step", "may_turn", "crossing_share", "advance_slopes",
      "copy_state", "copy_row", "all_clear", "any_crossed_since", "next_step", "stop_reached", "note_torque", "one_step"}
 )  # fmt: skip
+IN_EVERY_STEP = ("torque", "ground", "friction", "inertia", "rate", "signals", "guards", "loss")
+"""Laws of a part that every evaluation asks; what only its other functions call is inlined where LLVM sees fit.
+
+Forced into every place where a mode may change it would be a fourth of the kernel's code, seldom run.
+"""
 PRIVATE = "simcore-kernel-"
 ENTRY: dict[str, Any] = {"error_model": "numpy", "nogil": True, "cache": True}
 
@@ -54,6 +59,7 @@ class Adopter:
 
     def __init__(self, tag: str = "", plain: bool = False) -> None:
         self.done: dict[Callable[..., Any], Any] = {}
+        self.seldom: frozenset[Callable[..., Any]] = frozenset()
         self.tag = tag
         self.plain = plain
 
@@ -72,7 +78,8 @@ class Adopter:
     def adopt(self, plain: Callable[..., Any]) -> Any:
         """Kernel version of ``plain``."""
         if plain not in self.done:
-            self.done[plain] = self.njit(**(FORCED if _is_inlined(plain) else INNER))(self.rebound(plain))
+            forced = _is_inlined(plain) and plain not in self.seldom
+            self.done[plain] = self.njit(**(FORCED if forced else INNER))(self.rebound(plain))
         return self.done[plain]
 
     def rebound(self, plain: Callable[..., Any]) -> FunctionType:
@@ -80,15 +87,36 @@ class Adopter:
         f = plain
         if not isinstance(f, FunctionType):
             raise TypeError(f"{plain!r} is not a plain function")
-        names = {n: f.__globals__[n] for n in f.__code__.co_names if n in f.__globals__}
-        for n, v in names.items():
-            if isinstance(v, FunctionType) and v.__module__.startswith("simcore"):
-                names[n] = self.adopt(v)
+        names = {n: self.adopt(v) for n, v in _callees(f).items()}
         scope = {**f.__globals__, **names}
         own = FunctionType(f.__code__, scope, f.__name__, f.__defaults__, f.__closure__)
         # two kernels in one process must not share a symbol: the loader would take the first it finds
         own.__qualname__ = f"{f.__qualname__}_{self.tag}"
         return own
+
+
+def _callees(f: FunctionType) -> dict[str, FunctionType]:
+    """Every simcore function that ``f`` names."""
+    named = {n: f.__globals__.get(n) for n in f.__code__.co_names}
+    return {n: v for n, v in named.items() if isinstance(v, FunctionType) and v.__module__.startswith("simcore")}
+
+
+def _reached(first: Iterable[Callable[..., Any]]) -> set[Callable[..., Any]]:
+    """These functions and all that they call, directly or not."""
+    found: set[Callable[..., Any]] = set()
+    waiting = list(first)
+    while waiting:
+        f = waiting.pop()
+        if f not in found and isinstance(f, FunctionType):
+            found.add(f)
+            waiting += _callees(f).values()
+    return found
+
+
+def _seldom(parts: Sequence[Part]) -> frozenset[Callable[..., Any]]:
+    """Functions of parts that no evaluation calls."""
+    laws = [(name, f) for p in parts for name, f in p.functions.items()]
+    return frozenset(_reached(f for _, f in laws) - _reached(f for name, f in laws if name in IN_EVERY_STEP))
 
 
 def _is_inlined(plain: Callable[..., Any]) -> bool:
@@ -181,6 +209,7 @@ def load_kernel(parts: Sequence[Part], stand_ins: Mapping[Callable[..., Any], An
 
 def furnish(module: ModuleType, parts: Sequence[Part], adopter: Adopter) -> None:
     """Give the generated module what its text names."""
+    adopter.seldom = _seldom(parts)
     for p in parts:
         for f, fn in p.functions.items():
             module.__dict__[f"k{p.index}_{f}"] = _Lazy(adopter, fn)

@@ -14,11 +14,11 @@ from typing import Any
 import numpy as np
 
 from simcore.solver import arrays as ar
-from simcore.solver import dispatch, locate, settle, steady, stiff, trace
+from simcore.solver import dispatch, locate, pace, settle, steady, stiff, trace, watch
 
 SOLVER: dict[Callable[..., Any], str] = {
-    dispatch.switch_part: "iifvvLS",
     steady.run_up: "vfmLSWm",
+    dispatch.switch_part: "iifvvLS",
     steady.stands: "vmiiS",
     dispatch.part_store: "ifvLS",
     dispatch.part_clock: "ifvLS",
@@ -26,7 +26,9 @@ SOLVER: dict[Callable[..., Any], str] = {
     stiff.stiff_step: "ffviLSW",
     locate.crossing_share: "ffvLSW",
     trace.record_step: "fffvvLSWv",
-    stiff.unrest: "fivLSW",
+    pace.accept: "ffbbivLSWv",
+    watch.note_cycle: "fvLSW",
+    watch.close_ledger: "fvvLSW",
 }
 """Functions of the loop in the order in which the first process comes to need them."""
 EVALUATE = dispatch.evaluate, "ffvvvvLS"
@@ -50,8 +52,8 @@ def _types() -> dict[str, Any]:
 
     line, state, work = (typeof(x) for x in ar.working_arrays(_smallest(), 0, 0))
     vector = np.zeros(1)
-    return {"f": types.float64, "i": types.int64, "v": typeof(vector), "m": typeof(np.zeros((1, 1))),
-            "L": line, "S": state, "W": work}  # fmt: skip
+    return {"f": types.float64, "i": types.int64, "b": types.boolean,
+            "v": typeof(vector), "m": typeof(np.zeros((1, 1))), "L": line, "S": state, "W": work}  # fmt: skip
 
 
 def compiled(dispatcher: Any, code: str) -> Any:

@@ -10,6 +10,7 @@ from ast import literal_eval
 from hashlib import sha256
 from math import sqrt
 from pathlib import Path
+from types import ModuleType
 
 import numpy as np
 import pytest
@@ -21,7 +22,7 @@ from simcore.contract import COL_SETTING, registry_of
 from simcore.parts import REGISTRY, shaft
 from simcore.solver import arrays as ar
 from simcore.solver import kernel as kn
-from simcore.solver.compile import fingerprint, load_kernel, plain_kernel
+from simcore.solver.compile import Adopter, fingerprint, furnish, load_kernel, plain_kernel
 
 HERE = Path(__file__).parent
 
@@ -135,6 +136,16 @@ def test_a_part_is_one_file_and_one_line():
     top = sqrt(2.0 / 0.5 * (0.5 * 250.0 * 0.3**2 + 0.25 * 3000.0 * 0.3**4))
     assert np.abs(r.speed(n)).max() == pytest.approx(top, rel=1e-3)
     assert np.abs([a for _, a in r.turning(n)]) == pytest.approx(0.3, rel=1e-7)
+
+
+def test_what_only_switches_call_is_not_forced_inline():
+    """A law of every evaluation is, and so is what it calls even where a switch calls it as well."""
+    adopter, detent = Adopter("any"), REGISTRY["ball detent"]
+    furnish(ModuleType("any"), [detent], adopter)
+    own = detent.functions["switch"].__globals__
+    seldom, often = ("switch", "_gap", "_put_back", "store"), ("torque", "guards", "loss", "_side")
+    forced = {name: bool(adopter.adopt(own[name]).targetoptions["forceinline"]) for name in (*seldom, *often)}
+    assert forced == dict.fromkeys(seldom, False) | dict.fromkeys(often, True)
 
 
 def test_an_edit_gives_another_kernel_and_undoing_it_the_old_one(tmp_path):
