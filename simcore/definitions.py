@@ -250,6 +250,12 @@ WARNINGS: dict[str, Warned] = {
         "at its shaft (common practice, from memory)",
         "Try the slow side as well; compare the peaks at the protected part.",
     ),
+    "place not said": Warned(
+        "The line branches, loads stand on more than one of its branches, and a situation does not say at which of "
+        "them it happens: it happens at the last one in the file. A jam elsewhere loads other parts.",
+        "no station given for the event; the last load stands behind a station with after, another load before that",
+        "Give at, also where the last load is meant.",
+    ),
     "slot not said": Warned(
         "The line has several slots, and the candidate does not say in which it is to be tried: it is tried in the "
         "first. Before or behind a gear a setting means something else, and so does what it protects from.",

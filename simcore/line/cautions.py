@@ -20,6 +20,7 @@ from simcore.line.oversights import (
     odd_hubs,
     odd_stiffness,
     overhauling,
+    place_not_said,
     slot_not_said,
     stops_at_once,
     usual_overshoot,
@@ -67,6 +68,7 @@ def cautions(scenario: Scenario) -> list[Caution]:
     out += _contacts(scenario, w1)
     out += without_start(scenario)
     out += stops_at_once(scenario)
+    out += place_not_said(scenario)
     out += load_not_held(scenario, running)
     out += overhauling(running)
     out += worm_not_locking(running)

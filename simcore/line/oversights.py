@@ -14,6 +14,7 @@ from simcore.line.reflect import Seen, asked, load_torque, motor_torque, seen_fr
 from simcore.line.relative_damping import stiffness_of
 from simcore.line.weight import demand, held, weights
 from simcore.line.worm import locks_behind
+from simcore.parts import REGISTRY
 from simcore.parts._protection import hubs_by_size
 from simcore.scenario.model import Candidate, Scenario
 from simcore.scenario.stop_rules import AT_ONCE
@@ -165,6 +166,23 @@ def slot_not_said(scenario: Scenario, c: Candidate) -> Iterator[Caution]:
             "slot not said", f"{c.item.path}.slot",
             f"'{c.name}' does not say which of the slots {named} it is for, and fits the first, '{slots[0]}': say "
             f'slot = "{slots[0]}" or slot = "{slots[1]}"',
+        )  # fmt: skip
+
+
+def place_not_said(scenario: Scenario) -> Iterator[Caution]:
+    """Events that do not say where they happen, in a line whose last load stands on a branch that others share."""
+    stations, load = scenario.stations, load_station(scenario)
+    names = [s.name for s in stations]
+    last = names.index(load)
+    fork = max((n for n in range(last + 1) if stations[n].after is not None), default=0)
+    others = [s.name for s in stations[:fork] if s.item is not None and REGISTRY[s.item.part].kind.family == "load"]
+    untold = [s for s in scenario.situations.values() if s.at is None and REGISTRY[s.event].kind.hubs > 0]
+    if others and untold:
+        named = " and ".join(f"'{s.name}'" for s in untold)
+        yield Caution(
+            "place not said", f"{untold[0].path}.at",
+            f"{named} {'happens' if len(untold) == 1 else 'happen'} at '{load}', the last load in the file, which "
+            f"stands on a branch: say at = \"{load}\" or at = \"{others[-1]}\"",
         )  # fmt: skip
 
 

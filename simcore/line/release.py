@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from simcore.contract import OPEN
+from simcore.contract import ENGAGED, OPEN, SLIPPING, Kind
 from simcore.line.assemble import Assembly
 from simcore.line.caution import Caution
 from simcore.line.reflect import side_nodes
@@ -15,10 +15,17 @@ SURE = 0.8
 """Share of the friction that may be counted on to hold a weight (common practice, from memory)."""
 
 
+def lets_fall(kind: Kind) -> bool:
+    """Whether a protection that has let go bears no weight: it opens, or slips poles, each as much forth as back."""
+    carries_twist = any(m.klass == ENGAGED and m.tie for m in kind.modes)
+    slips = any(m.klass == SLIPPING for m in kind.modes)
+    return max(m.klass for m in kind.modes) >= OPEN or (slips and carries_twist and not kind.slides)
+
+
 def released_load(scenario: Scenario, a: Assembly, i: int) -> Iterator[Caution]:
-    """A protection that opens before a weight that neither friction nor a backstop on its side holds."""
+    """A protection that lets a weight fall which neither friction nor a backstop on its side holds."""
     elements, own = a.graph.elements, a.own_speeds()
-    if max(m.klass for m in elements[i].part.kind.modes) < OPEN:
+    if not lets_fall(elements[i].part.kind):
         return
     behind = side_nodes(a, i, elements[i].b)
     pulls = {j: w * abs(own[j]) for j, w in weights(elements, a.rows, a.tab, own).items() if elements[j].a in behind}

@@ -167,11 +167,11 @@ def held_again(case: Case, run: Run) -> float:
 
 
 def _holds_again(pairs: list[tuple[Case, Run]]) -> Iterator[Remark]:
-    """Which of the protections that only slip hold again once the jam is gone, by situation."""
+    """Which of the protections that only slip hold again once the jam is gone, by situation, unless the load falls."""
     found: dict[str, list[tuple[str, float, float]]] = {}
     for c, r in pairs:
         kind = c.assembly.graph.elements[c.assembly.candidate or 0].part.kind
-        if is_cleared(c) and max(m.klass for m in kind.modes) < OPEN:
+        if is_cleared(c) and max(m.klass for m in kind.modes) < OPEN and not back_way(c, r)[1]:
             end = c.situation.horizon
             found.setdefault(r.situation, []).append((r.candidate, held_again(c, r), end))
     for situation, seen in found.items():

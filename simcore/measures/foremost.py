@@ -20,8 +20,8 @@ BY_WEIGHT: Final = (
 )  # fmt: skip
 """Labels of remarks: a load that falls, what gives way besides, what burns; then how the drive stops, what running
 again takes, and what stays for the next time."""
-OPEN: Final = {"slot not said"}
-"""What leaves open which line was meant: told with the grave ones, whomever it concerns."""
+OPEN: Final = {"slot not said", "place not said"}
+"""What leaves open which line, or which crash, was meant: told with the grave ones, whomever it concerns."""
 GRAVE, USUAL, REMARK = range(3)
 LINE, OTHER, FAILING = range(3)
 """Whom a warning concerns: the line or the recommended candidate, another that passes, one that fails."""

@@ -95,12 +95,13 @@ def belted(setting: float, behind: bool = False, torque: float = 30.0) -> tuple[
             pins(setting))  # fmt: skip
 
 
-def branched(caught: str) -> tuple[str, ...]:
+def branched(caught: str = "") -> tuple[str, ...]:
     """A belt to a side roller that slips at 16.4 N*m at the shaft; the pins break at 25."""
     belt = station("vee", "V-belt", radius_in="30 mm", radius_out="60 mm", wrap_angle="180 deg", after="shaft",
                    stiffness="100 kN/m", pretension="300 N")  # fmt: skip
+    place = {"at": caught} if caught else {}
     return (motor(), SLOT, shaft(), wheel(), drag(0.1), belt, station("roller", "flywheel", inertia="0.01 kg*m^2"),
-            situation("jam", "partial jam", drag="1 kN*m", at=caught), pins(25.0))  # fmt: skip
+            situation("jam", "partial jam", drag="1 kN*m", **place), pins(25.0))  # fmt: skip
 
 
 def kloss(inertia: float) -> tuple[str, ...]:
@@ -312,6 +313,7 @@ TABLE = [
     # a brake before what lets go holds nothing behind it
     (RELEASED, (*slope(0.2, BRAKE), pins(9.0)), (*slope(0.2, behind=BRAKE), pins(9.0))),
     (RELEASED, (*slope(0.2), pins(9.0)), (*slope(0.2), disc(9.0))),
+    (RELEASED, (*slope(0.2), candidate("magnet disc", setting="9 N*m", pole_pairs=4)), (*slope(0.2), disc(9.0))),
     # breakdown 2.8: 1.44 times the rated torque at standstill needs a slip of 0.05107, from 157.08 rad/s
     (CURVE, mains("torque-speed motor", 149.2), mains("torque-speed motor", 148.9)),
     (CURVE, mains("torque-speed motor", 150.0), mains("torque-speed motor", 150.0, limit=1.5)),
@@ -330,6 +332,9 @@ TABLE = [
     (LOOSE, slope(0.212), slope(0.212, BRAKE)),
     ("slot not said", (*TWO_SLOTS, pins(29.0)), (*TWO_SLOTS, pins(29.0, slot="slot"))),
     ("slot not said", (*TWO_SLOTS, pins(29.0)), line(JAM, pins(29.0))),
+    ("place not said", branched(), branched("roller")),
+    ("place not said", branched(), line(JAM, pins(25.0))),
+    ("place not said", branched(), [t for t in branched() if "friction load" not in t]),
     # what joins the shaft, or the wheel behind it, pushes on; what joins the hub before the slot does not
     (PAST, helped("shaft"), helped("hub")),
     (PAST, helped("wheel"), helped("hub")),

@@ -301,6 +301,10 @@ def running_back(r):
     return [m.text for m in r.remarks if m.label == "Runs back"]
 
 
+def holding_again(r):
+    return [m.text for m in r.remarks if m.label == "Holds again"]
+
+
 def test_magnets_out_of_step_let_a_weight_fall():
     """They slip, they do not open, and turn out of step with no mean torque to speak of: the sack falls all the same.
 
@@ -312,6 +316,9 @@ def test_magnets_out_of_step_let_a_weight_fall():
     (said,) = running_back(r)
     assert said.startswith("released by 'magnets' in 'bump' the load runs back ever faster until something stops it: ")
     assert "'disc'" not in said
+    (again,) = holding_again(r)
+    assert again.startswith("after 'bump' hold again: disc from ")
+    assert "magnets" not in again
 
 
 def test_a_stop_without_a_brake_lets_a_weight_take_the_line_back():
@@ -325,6 +332,7 @@ def test_a_stop_without_a_brake_lets_a_weight_take_the_line_back():
     (said,) = running_back(r)
     assert said.startswith("with the drive off and 'disc' holding in 'bump' the load runs back ever faster")
     assert "(likewise 'magnets')" in said
+    assert holding_again(r) == []
     assert "Mind: with the drive off, the load runs back; something must hold it." in r.sentence
 
 
