@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simcore.line.assemble import lowest_mode
-from simcore.line.cautions import cautions, effort_words, torque_words
+from simcore.line.cautions import cautions
+from simcore.line.effort_words import effort_words, torque_words
 from simcore.line.reflect import (
     Seen,
     crash_bound,

@@ -56,18 +56,19 @@ def _behind(scenario: Scenario, a: Assembly, i: int) -> Grip:
     behind, found = walk(a.graph, a.graph.elements[i].b, i), []
     for place in sorted(places):
         way = behind.to(a.graph.places[place].node)
-        found += [(_capacity(a, j) * _gain(a, j, i) / _carried(a, way[:n]), f"towards '{place}' '{a.names[j]}'")
+        found += [(capacity(a, j) * _gain(a, j, i) / _carried(a, way[:n]), f"towards '{place}' '{a.names[j]}'")
                   for n, j in enumerate(way) if slips(a.graph.elements[j].part.kind)]  # fmt: skip
     return min(found, default=(inf, ""))
 
 
 def _belts(a: Assembly, way: list[int], i: int) -> list[Grip]:
     """Of every belt on the way to the candidate what it brings there when it slips."""
-    return [(_capacity(a, j) * _gain(a, j, i) * _carried(a, way[n:]), f"'{a.names[j]}'")
+    return [(capacity(a, j) * _gain(a, j, i) * _carried(a, way[n:]), f"'{a.names[j]}'")
             for n, j in enumerate(way) if slips(a.graph.elements[j].part.kind)]  # fmt: skip
 
 
-def _capacity(a: Assembly, j: int) -> float:
+def capacity(a: Assembly, j: int) -> float:
+    """Torque at the shaft of the belt drive ``j`` at which it slips."""
     return float(a.graph.elements[j].part.call("sheet", a.rows[j])["capacity"][0])
 
 

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Collection, Iterator
 
 from simcore.contract import COL_SETTING, OPEN
-from simcore.errors import Fault
 from simcore.line.assemble import SPEED_IN, Assembly, assemble, lowest_mode
 from simcore.line.bearing import bearing_loads
 from simcore.line.belt_grip import belt_below_setting
 from simcore.line.caution import Caution as Caution
+from simcore.line.effort_words import effort_words, torque_words
 from simcore.line.graph import Element
 from simcore.line.modes import frequencies, local_frequency
-from simcore.line.odd_ratio import odd_ratio, ratio_below_one, turned_round
+from simcore.line.odd_ratio import odd_ratio, ratio_below_one
+from simcore.line.overload import check_loads
 from simcore.line.oversights import (
     heat_of_another_size,
     high_ratio,
@@ -30,7 +31,6 @@ from simcore.line.past_slot import drive_past_slot
 from simcore.line.plate import one_curve
 from simcore.line.reflect import (
     Seen,
-    asked,
     load_torque,
     motor_torque,
     overshoot_bound,
@@ -47,8 +47,6 @@ from simcore.line.worm import limiter_before_worm, worm_alike, worm_not_locking
 from simcore.parts import REGISTRY
 from simcore.parts.stop_chain import SPEED_LOSS, TORQUE
 from simcore.scenario.model import Candidate, Scenario
-from simcore.scenario.placed import refused
-from simcore.units import show
 
 STIFF_CONTACT = 3.0
 LIGHT_ROTOR = 0.03
@@ -59,8 +57,8 @@ def cautions(scenario: Scenario) -> list[Caution]:
     """All warnings of a scenario, each once, in the order of the file.  Raises InputError."""
     w1 = lowest_mode(scenario)
     out = list(_rotor(scenario))
+    check_loads(scenario, w1)
     running = assemble(scenario, None, None, w1)
-    _check_load(scenario, running)
     out += _carry(running)
     out += odd_stiffness(scenario, running)
     out += odd_ratio(running)
@@ -81,17 +79,6 @@ def cautions(scenario: Scenario) -> list[Caution]:
     return list(dict.fromkeys(out))
 
 
-def torque_words(scenario: Scenario) -> Callable[[float], str]:
-    """How a torque in SI is written, in the scenario's own unit."""
-    unit = scenario.display.get("torque")
-    return lambda si: show(float(si), "torque", unit)
-
-
-def effort_words(scenario: Scenario, domain: str) -> Callable[[float], str]:
-    """How what a connection carries is written: a force on a travelling one, else a torque."""
-    return (lambda si: show(float(si), "force")) if domain == "travel" else torque_words(scenario)
-
-
 def grouped(found: list[Caution], everyone: Collection[str] = ()) -> list[str]:
     """One sentence a kind of warning; others it holds for are named behind it, unless all of ``everyone``."""
     kinds: dict[str, list[Caution]] = {}
@@ -105,21 +92,6 @@ def grouped(found: list[Caution], everyone: Collection[str] = ()) -> list[str]:
         out.append(cs[0].sentence(f" (likewise {who})" if others else ""))
         out += [c.sentence() for c in cs[1:] if not c.candidate]
     return out
-
-
-def _check_load(scenario: Scenario, a: Assembly) -> None:
-    """Raise if the drives cannot carry the running load."""
-    known = asked(a)
-    for i, e in enumerate(a.graph.elements):
-        if not e.a or not e.b:
-            continue
-        load, top = load_torque(a, i, known)[0], motor_torque(a, i, known)
-        if top > 0.0 and load > top:
-            say = effort_words(scenario, e.domain)
-            raise refused([Fault(
-                "line", f"a load the motor cannot carry: ordinary running asks for {say(load)} at '{e.name}', the "
-                f"motor gives {say(top)} there at its limit", hint=turned_round(a),
-            )], scenario)  # fmt: skip
 
 
 def _rotor(scenario: Scenario) -> Iterator[Caution]:

@@ -15,6 +15,8 @@ from simcore.line.assemble import NEAR_RUNNING, Assembly, assemble
 from simcore.line.graph import load_station
 from simcore.line.laws import Draws, Num, Unlike
 from simcore.line.many import case_of, cases_of
+from simcore.line.odd_ratio import turned_round
+from simcore.line.overload import overload
 from simcore.line.reflect import load_torque
 from simcore.measures.extract import RUNS
 from simcore.results.model import BARE_LINE
@@ -31,6 +33,10 @@ STARTED = RUNS
 KEPT, SWINGS = 0.02, 0.1
 """By how much the driven speed may differ from that before the event, of a protection that slid and of one that did
 not: there only a drive that stalls matters, not a line that swings by itself."""
+NO_STEADY = (
+    "the motor cannot carry the load, a protection or belt drive lets go in ordinary running, or nothing holds the "
+    "load at rest"
+)
 LOWEST_SETTING = 0.01
 """Share of the setting at which a line without load is still coupled."""
 
@@ -122,9 +128,10 @@ def bare_in(situation: Situation) -> str:
 def check_outcome(out: Outcome, a: Assembly, where: str, scenario: Scenario) -> None:
     """Raise a plain sentence if the kernel did not finish, InputError or SolveError."""
     if out.status == ar.Status.NO_STEADY:
-        raise refused([Fault("line", f"no steady running state ({where}): the motor cannot carry the load, "
-                             "a protection or belt drive lets go in ordinary running, or nothing holds the "
-                             "load at rest")], scenario)  # fmt: skip
+        known = overload(scenario, a)
+        by_hand = f"by hand {known.who} cannot carry it: {known.numbers}" if known else ""
+        hint = "; ".join(filter(None, (by_hand, turned_round(a))))
+        raise refused([Fault("line", f"no steady running state ({where}): {NO_STEADY}", hint=hint)], scenario)
     if out.status > ar.Status.STOPPED:
         part = a.names[int(out.counts[ar.LAST_PART])]
         raise SolveError(f"{where}: {ar.MESSAGES[out.status]}; last to switch was '{part}'")

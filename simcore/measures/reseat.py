@@ -9,7 +9,7 @@ import numpy as np
 
 from simcore.contract import OPEN
 from simcore.line.caution import Caution
-from simcore.line.cautions import effort_words
+from simcore.line.effort_words import effort_words
 from simcore.line.graph import Element
 from simcore.measures.aftermath import Pairs, driven, held_again
 from simcore.measures.cases import Case

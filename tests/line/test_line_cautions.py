@@ -13,7 +13,8 @@ from simcore.errors import InputError
 from simcore.line import bearing, belt_grip, odd_ratio, oversights, past_slot, plate, release, starting, starting_angle
 from simcore.line import cautions as module
 from simcore.line import worm as worms
-from simcore.line.cautions import cautions, effort_words, grouped
+from simcore.line.cautions import cautions, grouped
+from simcore.line.effort_words import effort_words
 from simcore.line.places import inertias_at_slots
 from simcore.line.reflect import seen_from
 
