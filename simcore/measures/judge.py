@@ -136,7 +136,7 @@ def not_met(t: Triple, m: Margin) -> Reason:
     if m.note == TOO_SOON:
         return Reason(Why.TOO_SOON, here)
     if m.expect == "let go":
-        return Reason(Why.NOT_LET_GO, here)
+        return Reason(Why.NOT_LET_GO, here, causes=_belts(t))
     if m.note == BY_CHANCE:
         return Reason(Why.ONLY_AS_SET, here)
     if words := _stretched(t):
@@ -151,10 +151,15 @@ def not_met(t: Triple, m: Margin) -> Reason:
 
 def _causes(t: Triple) -> tuple[Cause, ...]:
     """What keeps the load from running while the candidate itself holds."""
+    if t.stop and all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
+        return (Cause(t.stop, How.STOPS),)
+    return _belts(t)
+
+
+def _belts(t: Triple) -> tuple[Cause, ...]:
+    """Belt drives that slip while the candidate itself holds."""
     if not all(isnan(run["trigger"]) for run in (t.nominal, t.low)):
         return ()
-    if t.stop:
-        return (Cause(t.stop, How.STOPS),)
     return tuple(Cause(m.name, How.SLIPS) for m in t.mates if slips(m.kind))
 
 

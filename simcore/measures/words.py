@@ -76,14 +76,18 @@ NOT_ITS_OWN: Final = {
     How.STOPS: "see to what it senses, and to its filter and blanking",
 }
 """What is no fault of the candidates, and what to do."""
+BELOW: Final = "set them below what it carries, or give it more pretension, wrap or belts"
+"""What to do where a belt drive slips in a crash in which a lower setting would have let go."""
 
 
 def _another(answers: Sequence[Answer], against: Against) -> str:
     """Where with every candidate the same else keeps the load from running; else empty."""
     for how, advice in NOT_ITS_OWN.items():
-        found = [[c for r in against[a.name] for c in r.causes if c.how is how] for a in _by_rank(answers)]
+        found = [[(r.why, c) for r in against[a.name] for c in r.causes if c.how is how] for a in _by_rank(answers)]
         if all(found):
-            return f"No candidate passes: {found[0][0].text} where each of them holds: {advice}."
+            crash = all(why is Why.NOT_LET_GO for seen in found for why, _ in seen)
+            todo = BELOW if crash else advice
+            return f"No candidate passes: {found[0][0][1].text} where each of them holds: {todo}."
     return ""
 
 

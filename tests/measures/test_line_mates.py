@@ -131,3 +131,12 @@ def test_belts_that_slip_rule_nobody_out_by_themselves():
     r = screw("900 N")
     assert named(r, "detent").passed
     assert [t.split(" slips")[0] for t in said(r, "Lets go too")] == ["'belts' (V-belt) in 'stone'"]
+
+
+def test_belts_that_slip_in_a_jam_are_told_where_nothing_lets_go():
+    """1265 N*m reach the screw, the detent lets go at 3200: set lower it would."""
+    short = SCREW.replace('situations.stone = {event = "hard stop", stiffness = "900 kN*m/rad"}\n', "")
+    text = short.replace('drag = "600 N*m", lasts = "0.5 s"', 'drag = "1 kN*m"').replace("SETTING", "3200 N*m")
+    r = run(read_text(text.replace("PRETENSION", 'pretension = "450 N"'), "screw.toml"))
+    assert named(r, "detent").reasons == ("does not let go in 'branch sticks', as 'belts' slips",)
+    assert r.sentence.startswith("No candidate passes: 'belts' slips where each of them holds: set them below what it ")
