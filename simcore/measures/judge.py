@@ -17,7 +17,7 @@ from simcore.measures.holding import PRECISE, first_cycle
 from simcore.measures.line_mates import Mate, also_again, end_reasons, reasons
 from simcore.measures.reason import Cause, How, Reason, Why
 from simcore.measures.restarting import to_run_again
-from simcore.measures.unsolved import why
+from simcore.measures.unsolved import has_no_steady, why
 from simcore.results.model import Answer, Margin
 from simcore.solver import arrays as ar
 
@@ -112,8 +112,8 @@ def margin_of(t: Triple, setting: float) -> Margin:
 
 def reasons_against(triples: Sequence[Triple], margins: Sequence[Margin]) -> list[Reason]:
     """Why a candidate does not pass; empty if it passes."""
-    missing = {t.case.situation.name: words for t in triples if (words := unanswered(t))}
-    out = [Reason(Why.NO_ANSWER, by_word(missing, w), w) for w in dict.fromkeys(missing.values())]
+    missing = {t.case.situation.name: known for t in triples if (known := unanswered(t))}
+    out = [Reason(kind, alike(missing, (kind, words)), words) for kind, words in dict.fromkeys(missing.values())]
     out += [not_met(t, m) for t, m in zip(triples, margins, strict=True) if not m.met and m.situation not in missing]
     for t in triples:
         here = (t.case.situation.name,)
@@ -171,17 +171,24 @@ def _stretched(t: Triple) -> str:
     return f"{100.0 * share:.2g} %" if share > 0.0 else ""
 
 
-def unanswered(t: Triple) -> str:
-    """Why it is not known how it behaves, as set or at the end of its band that decides; '' if it is."""
-    for where, m in (("", t.nominal), (f" at the {worse(t)[0]} end of its band", worse(t)[1])):
-        if words := why(m):
-            return f"{where}: {words}"
-    return ""
+def unanswered(t: Triple) -> tuple[Why, str] | None:
+    """Why it is not known how it behaves, as set or at the end of its band that decides; None if it is.
+
+    At the low end it has to run as well, whatever is expected of it.
+    """
+    if has_no_steady(t.nominal):
+        return Why.NO_STEADY, ""
+    if words := why(t.nominal):
+        return Why.NO_ANSWER, f": {words}"
+    if has_no_steady(t.low):
+        return Why.NO_STEADY, " at the low end of its band"
+    end, m = worse(t)
+    return (Why.NO_ANSWER, f" at the {end} end of its band: {words}") if (words := why(m)) else None
 
 
-def by_word(situations: Mapping[str, str], words: str) -> tuple[str, ...]:
-    """The situations with these words."""
-    return tuple(s for s, w in situations.items() if w == words)
+def alike(situations: Mapping[str, tuple[Why, str]], known: tuple[Why, str]) -> tuple[str, ...]:
+    """The situations of which the same is known."""
+    return tuple(s for s, k in situations.items() if k == known)
 
 
 def burnt_after(t: Triple) -> str:

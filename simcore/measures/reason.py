@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from enum import Enum
-from typing import NamedTuple
+from typing import Final, NamedTuple
+
+LETS_GO_RUNNING: Final = "it lets go in ordinary running already, so there is no steady state to begin from"
 
 
 class Why(Enum):
     """Kinds of reasons, each with the pattern of its sentence."""
 
     NO_ANSWER = "no answer in {where}{detail}"
+    NO_STEADY = "no answer in {where}{detail}: " + LETS_GO_RUNNING
     NOT_LET_GO = "does not let go in {where}"
     ONLY_AS_SET = "has no margin in {where}, as a higher setting fails"
     STRETCHES = "stretches in {where} by {detail} of the way to the break, each time it happens"

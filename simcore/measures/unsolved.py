@@ -8,19 +8,26 @@ from typing import Protocol
 
 from simcore.errors import SolveError
 from simcore.measures.cases import Case, bare_in, check_outcome
+from simcore.measures.reason import LETS_GO_RUNNING
 from simcore.results.model import BARE
 from simcore.solver import arrays as ar
 from simcore.solver.kernel import Outcome
 
 
 class Tried(Protocol):
-    """A case with the measures of its nominal run, and the part that switched last in it."""
+    """A case with the measures of its run as set and at both ends of the band, and the part that switched last."""
 
     @property
     def case(self) -> Case: ...
 
     @property
     def nominal(self) -> Mapping[str, float]: ...
+
+    @property
+    def low(self) -> Mapping[str, float]: ...
+
+    @property
+    def high(self) -> Mapping[str, float]: ...
 
     @property
     def last(self) -> str: ...
@@ -47,9 +54,14 @@ def why(m: Mapping[str, float]) -> str:
     """Why a run has no measures, in words; '' if it has."""
     if "failed" not in m:
         return ""
-    if m["failed"] == ar.Status.NO_STEADY:
-        return "it lets go in ordinary running already, so there is no steady state to begin from"
+    if has_no_steady(m):
+        return LETS_GO_RUNNING
     return f"the solver gave up: {ar.MESSAGES[ar.Status(int(m['failed']))]}"
+
+
+def has_no_steady(m: Mapping[str, float]) -> bool:
+    """Whether a run has no measures because there was no steady running to begin from."""
+    return m.get("failed") == ar.Status.NO_STEADY
 
 
 def told(triples: Mapping[str, Sequence[Tried]]) -> list[str]:
@@ -58,9 +70,14 @@ def told(triples: Mapping[str, Sequence[Tried]]) -> list[str]:
     for name, tried in triples.items():
         who = "The bare line" if name == BARE else f"'{name}'"
         for t in tried:
-            if t.nominal.get("failed", ar.Status.NO_STEADY) != ar.Status.NO_STEADY:
-                out.append(f"{who} has no answer in '{t.case.situation.name}': {why(t.nominal)}; last to switch was "
-                           f"'{t.last}'.")  # fmt: skip
+            where = t.case.situation.name
+            if "failed" in t.nominal:
+                if not has_no_steady(t.nominal):
+                    out.append(f"{who} has no answer in '{where}': {why(t.nominal)}; last to switch was '{t.last}'.")
+                continue
+            out += [f"{who} has no answer at the {end} end of its band in '{where}': {why(m)}; peaks and heat are "
+                    "without it." for end, m in (("high", t.high), ("low", t.low)) if "failed" in m
+                    and not has_no_steady(m)]  # fmt: skip
     return out
 
 

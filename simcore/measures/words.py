@@ -30,6 +30,11 @@ def sentence(answers: Sequence[Answer], against: Against, protect: str = "", say
         return "No candidates were given: this is the bare line."
     if slow := _another(answers, against) or _not_up(answers, against):
         return slow
+    if all(any(r.why is Why.NO_STEADY for r in against[a.name]) for a in answers):
+        it = "it" if len(answers) == 1 else "each"
+        return (
+            f"No candidate passes: {it} lets go in ordinary running already, at the low end of its band; set it higher."
+        )
     gone = [a for a in answers if not isnan(a.lets_go)]
     safe = [a for a in gone if not a.use > 1.0]
     if not gone:

@@ -105,3 +105,33 @@ def test_where_the_line_itself_cannot_run_situation_and_corner_are_named(kernel:
         run(read_text(text, "screw.toml"))
     assert "(bare line in 'cold one', corner 'cold')" in str(refusal.value)
     assert "belt drive" in str(refusal.value)
+
+
+@pytest.mark.parametrize(("setting", "passes"), [(13.4, True), (13.2, False), (8.0, False)])
+def test_a_low_end_that_cannot_run_does_not_pass_a_crash(kernel: object, setting: float, passes: bool) -> None:
+    """Ordinary running asks for 12 N*m: 90 % of 13.2 is less, of 13.4 more; it lets go in the crash all the same."""
+    pins = fit("pins", part="shear pins", setting=f"{setting} N*m", tolerance="10 %", clearance="0 deg")
+    result = conduct(sawmill(pins, allowable=1500.0), Settings(evidence=False))
+    end = " at the low end of its band" if setting > 12.0 else ""
+    assert of(result, "pins").reasons == (() if passes else (f"no answer in 'crash'{end}: {TOLD}",))
+    assert result.sentence.startswith(
+        "Fit the pins" if passes else "No candidate passes: it lets go in ordinary running"
+    )
+
+
+def test_an_end_of_the_band_that_the_solver_gives_up_is_told(kernel: object, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The low end decides nothing in a crash, but its peak and heat would count."""
+    many = room.run_many
+
+    def low_lost(a: Any, rows: Any) -> Any:
+        meas, counts, status = many(a, rows)
+        status[1] = Status.STEP_TOO_SMALL
+        return meas, counts, status
+
+    monkeypatch.setattr(room, "run_many", low_lost)
+    result = conduct(sawmill(DISC, allowable=1500.0), Settings(evidence=False))
+    assert of(result, "disc").passed
+    assert result.warnings[0].startswith(
+        "'disc' has no answer at the low end of its band in 'crash': the solver gave up"
+    )
+    assert result.warnings[0].endswith("peaks and heat are without it.")
