@@ -312,6 +312,13 @@ WARNINGS: dict[str, Warned] = {
         "the larger of cold_loss and 0.05 (common practice, from memory), over the efficiency > tolerance",
         "Put the protection behind the worm, or run the crash cold and warm.",
     ),
+    "horizon too short": Warned(
+        "A situation ends while a torque still rises to its peak. What it would have become is not known: peak and "
+        "margin are those of a shorter event.",
+        "at the end of the horizon 99.9 % of the peak or more, and over its last twentieth a rise by 2 % or more of "
+        "all its range; of the protection where it holds in service, of the protected part on the bare line in a crash",
+        "Give the situation a longer horizon.",
+    ),
     "released load": Warned(
         "Once the protection has let go, the load side is free, and a weight pulls at it harder than friction is sure "
         "to hold. A brake or backstop on the motor side does not help then.",

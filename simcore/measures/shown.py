@@ -10,15 +10,16 @@ from simcore.measures.cases import Case
 from simcore.measures.false_stop import stops_in_service
 from simcore.measures.late import sensed_too_late
 from simcore.measures.reseat import dropped_in_at_speed
+from simcore.measures.rising import margin_still_rises, reference_still_rises
 from simcore.measures.slack import goes_slack
 from simcore.measures.star import stands_in_star
 from simcore.measures.tired import tired_pins
 from simcore.results.model import Run
 
 Look = Callable[[Case, Run], Iterable[Caution]]
-EACH = (sensed_too_late, dropped_in_at_speed, tired_pins, stops_in_service)
-"""By weight: what burns, what hammers, what tires, what stops the line for nothing."""
-LIGHT = (stands_in_star,)
+EACH = (sensed_too_late, dropped_in_at_speed, tired_pins, stops_in_service, margin_still_rises)
+"""By weight: what burns, what hammers, what tires, what stops the line for nothing, what is watched too briefly."""
+LIGHT = (stands_in_star, reference_still_rises)
 
 
 class Shown(NamedTuple):
