@@ -74,7 +74,8 @@ MEASURES: dict[str, Measure] = {
         "Nominal crash peak at the protected connection minus the nominal setting at the same shaft. It "
         "contains breakaway minus running torque.",
         "peak - S * ratio",
-        "It adds to the setting; it does not scale with it. Leave this room below the allowable.",
+        "It adds to the breakaway and does not scale with it; what a disc breaks away above its setting does. Leave "
+        "this room below the allowable.",
     ),
     "impulse": Measure(
         "N m s", "let-through impulse",
@@ -149,13 +150,16 @@ MEASURES: dict[str, Measure] = {
         "N m",
         "window of the setting",
         "Settings between which the service situations hold at the low end of the band and the crash stays below the "
-        "allowable of the protected connection at the high end, by the run's own overshoot.",
-        "max(S_hold)/(1 - tol) < S < (allowable - overshoot)/(1 + tol)",
+        "allowable of the protected connection at the high end: what the run sees there beyond its breakaway is taken "
+        "to stay as it is, and where it sees less than that, its share of it. Of all crashes, as set and at the high "
+        "end, the least counts.",
+        "max(S_hold)/(1 - tol) < S < (allowable - peak + breakaway * ratio) / (breakaway * ratio / S) / (1 + tol)",
         "Empty (low above high): soften the start, stiffen the weak part, or move the protection.",
     ),
     "window_low": Measure("N m", "low end of the setting's window", "See window.", "max(S_hold)/(1 - tol)"),
     "window_high": Measure(
-        "N m", "high end of the setting's window", "See window.", "(allowable - overshoot)/(1 + tol)"
+        "N m", "high end of the setting's window", "See window.",
+        "(allowable - peak + breakaway * ratio) / (breakaway * ratio / S) / (1 + tol)",
     ),
     "ledger": Measure(
         "1", "energy ledger residual",

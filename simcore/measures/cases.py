@@ -79,19 +79,25 @@ def make_case(
         candidate = None if candidate is None else scenario.candidates[candidate.name]
     a = assemble(scenario, candidate, situation, w1, changes, rtol, draws)
     if situation.event == "start" and not situation.then and situation.expect == "hold":
-        load = a.graph.places[situation.at or load_station(scenario)].node
-        drives = [e.b for e in a.graph.elements if e.part.kind.family == "drive"]
+        place = situation.at or load_station(scenario)
+        running = a
         try:
-            speeds = NEAR_RUNNING * running_speeds(scenario, candidate, w1, changes, draws)
-            for node in (load, *drives):
-                a = a.stopping_at(node, speeds[..., node])
-        except InputError:  # a candidate too weak to run, whose start takes the whole horizon, unless the motor is
-            running_speeds(scenario, None, w1, changes, draws, bare_in(situation))
+            speeds = running_speeds(scenario, candidate, w1, changes, draws)
+        except InputError:  # a candidate too weak to run: what it has to come up to is the speed of the bare line
+            running = assemble(scenario, None, situation, w1, changes, rtol, draws)
+            speeds = running_speeds(scenario, None, w1, changes, draws, bare_in(situation))
+        for node, there in zip(_ends(a, place), _ends(running, place), strict=True):
+            a = a.stopping_at(node, NEAR_RUNNING * speeds[..., there])
     try:
         protected = a.index(scenario.protect)
     except ValueError:
         protected = -1
     return Case(scenario, candidate, situation, a, protected)
+
+
+def _ends(a: Assembly, place: str) -> list[int]:
+    """Nodes of the load and of all drives."""
+    return [a.graph.places[place].node, *(e.b for e in a.graph.elements if e.part.kind.family == "drive")]
 
 
 def running_speeds(

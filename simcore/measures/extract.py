@@ -159,7 +159,8 @@ def _too_soon(a: Assembly, meas: Floats) -> Floats:
     jams = [i for i in events if a.graph.elements[i].part.kind.name in JAMS]
     if not jams or jams[0] == events[0]:
         return np.full(len(meas), nan)
-    comes = np.fmin.reduce(meas[:, jams, ar.TRIGGER], axis=1)
+    at_once = meas[:, jams, ar.BEGAN] != a.mode0[jams]
+    comes = np.fmin.reduce(np.where(at_once, 0.0, meas[:, jams, ar.TRIGGER]), axis=1)
     return (meas[:, a.candidate, ar.TRIGGER] < np.where(np.isnan(comes), inf, comes)).astype(float)
 
 

@@ -237,7 +237,7 @@ def answer(name: str, triples: Sequence[Triple]) -> Answer:
         passed=not against, reasons=tuple(r.text for r in against), again=again.words + also_again(crash.mates),
         again_seconds=again.seconds, rank=0, phase_kept=again.phase_kept, worst_situation=where,
         window_low=_window_low(c, margins),
-        window_high=_window_high(c, m["peak"], setting, gain),
+        window_high=_window_high(triples, crash, setting, gain),
     )  # fmt: skip
 
 
@@ -247,12 +247,25 @@ def _window_low(c: Case, margins: Sequence[Margin]) -> float:
     return max(asks, default=nan) / (1.0 - c.tolerance)
 
 
-def _window_high(c: Case, peak: float, setting: float, gain: float) -> float:
-    """Highest setting at which setting plus overshoot, at the high end, stays below the allowable."""
+def _window_high(triples: Sequence[Triple], worst: Triple, setting: float, gain: float) -> float:
+    """Highest setting at which breakaway plus overshoot, at the high end, stays below the allowable in all crashes.
+
+    What a run sees beyond its breakaway is taken to stay as it is; where it sees less, its share of it.
+    """
+    c, a, i = worst.case, worst.case.assembly, worst.case.assembly.candidate or 0
     limit = c.scenario.station(c.scenario.protect).limit
-    if limit is None or isnan(peak):
+    if limit is None or isnan(worst.nominal["peak"]):
         return nan
-    return (limit.allowable.si - (peak - setting * gain)) / gain / (1.0 + c.tolerance)
+    breakaway = float(a.graph.elements[i].part.described("band", a.rows[i], a.tab)) * setting * gain
+    crashes = [t for t in triples if t.case.situation.expect == "let go"] or [worst]
+    runs = [(f, m["peak"]) for t in crashes for f, m in ((1.0, t.nominal), (1.0 + c.tolerance, t.high))]
+    reach = [_reaches(limit.allowable.si, peak, f, breakaway) for f, peak in runs if not isnan(peak)]
+    return setting * min(reach) / (1.0 + c.tolerance)
+
+
+def _reaches(bears: float, peak: float, f: float, breakaway: float) -> float:
+    """Times the setting at which the peak of a run at ``f`` times the setting would come to what the part ``bears``."""
+    return bears * f / peak if peak < f * breakaway else f + (bears - peak) / breakaway
 
 
 def _worst_crash(triples: Sequence[Triple]) -> Triple:

@@ -75,3 +75,15 @@ def test_sweeps_count_it_among_what_trips_in_service():
         assert np.array_equal(block.measures["met"][:, 0], np.full(6, float(tripped == 0)))
         kept = tally(block, ["let go"])
         assert (kept.tripped, kept.damaged) == (tripped, 0)
+
+
+@pytest.mark.parametrize("when", ["", ', when = "0 s"'])
+def test_a_jam_that_is_there_from_the_first_instant_comes_before_every_trip(when):
+    """The contact closes with the load step: who lets go has met it."""
+    jam = f"then = [{{{JAM}{when}}}]"
+    text = LINE + HIGH + f'[situations.both]\nevent = "load step"\nextra = "20 N"\nhorizon = "0.5 s"\n{jam}\n'
+    result = api.run(read_text(text, "t.toml"), evidence=False)
+    m = result.runs["high", "both"].measures
+    assert m["trigger"] > 0.0
+    assert m["too_soon"] == 0.0
+    assert result.answers[0].passed
