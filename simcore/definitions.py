@@ -66,7 +66,8 @@ MEASURES: dict[str, Measure] = {
     ),
     "peak_time": Measure("s", "instant of the peak", "When that peak is reached.", "argmax |T(t)|"),
     "first_peak": Measure(
-        "N m", "first-impact peak", "Largest |T| until the first unloading, to half of it.",
+        "N m", "first-impact peak",
+        "Largest |T| until the first unloading, to half of it; a peak that a later one dwarfs a thousandfold is none.",
         "max |T(t)| until |T| < max/2",
     ),
     "overshoot": Measure(
@@ -99,15 +100,16 @@ MEASURES: dict[str, Measure] = {
         "max x_temp(t)", "Above its limit: the facing burns. Stop the drive sooner or take a larger part.",
     ),
     "heat_power": Measure(
-        "W", "heat flow at the horizon", "Power still lost at the horizon: above zero it is still sliding.",
-        "P_loss(horizon)",
+        "W", "heat flow at the horizon",
+        "Power still lost at the horizon, the mean over the last fifth of the situation: above zero it still slides.",
+        "int P_loss dt / (t - 0.8 t)",
     ),
     "time_to_limit": Measure(
         "s", "time to the heat limit, extrapolated",
         "If still sliding at the horizon: time until the rise, and with it the face where that leads, reaches the "
         "limit at that power, at the earliest: what its hub would take is left out. At most an hour; infinite if it "
         "does not by then.",
-        "C/G ln((P/G - rise) / (P/G - (limit - r P)))",
+        "C/G ln((P/G - rise) / (P/G - (limit - r P))), P the heat flow",
         "The drive must be off by then.",
     ),
     "burns_at": Measure(

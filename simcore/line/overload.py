@@ -14,6 +14,9 @@ from simcore.scenario.corner import cornered
 from simcore.scenario.model import Scenario
 from simcore.scenario.placed import refused
 
+STRANDS = "two"
+"""Column that says whether two strands can pull."""
+
 
 class Overload(NamedTuple):
     """Who cannot carry the load, and by which numbers."""
@@ -33,9 +36,20 @@ def overload(scenario: Scenario, a: Assembly) -> Overload | None:
         asks = f"ordinary running asks for {say(load)} at '{e.name}'"
         if 0.0 < top < load:
             return Overload("the motor", f"{asks}, the motor gives {say(top)} there at its limit")
+        if load < 0.0 and _is_one_strand(a, i):
+            pushed = (
+                f"ordinary running pulls it backward with {say(-load)}, and one strand pulls in the sense of running"
+            )
+            return Overload(f"'{e.name}'", f"{pushed} alone: give it two, or run the other way")
         if slips(e.part.kind) and capacity(a, i) < load:
             return Overload(f"the belt drive '{e.name}'", f"{asks}, it slips at {say(capacity(a, i))}")
     return None
+
+
+def _is_one_strand(a: Assembly, i: int) -> bool:
+    """Whether it is a belt, chain or rope that goes slack when driven back."""
+    kind = a.graph.elements[i].part.kind
+    return STRANDS in kind.row and a.rows[i, kind.column(STRANDS)] < 0.5
 
 
 def check_loads(scenario: Scenario, w1: float) -> None:

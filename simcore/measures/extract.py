@@ -64,7 +64,7 @@ NAMES = (
 def _of_protection(a: Assembly, m: Floats, rows: Floats, heat_limit: Num) -> dict[str, Floats]:
     part = a.graph.elements[a.candidate or 0].part
     rise, capacity, cooling, lead = _thermal(part, rows, m)
-    power = m[:, ar.HEAT_RATE]
+    power = np.where(m[:, ar.HEAT_RATE] > 0.0, m[:, ar.POWER_LATE], m[:, ar.HEAT_RATE])
     impulse, energy = let_through(m)
     moved = np.where(m[:, ar.SPEED_0] != 0.0, m[:, ar.SPEED_0], _started(a, m))
     return {

@@ -12,7 +12,7 @@ from simcore.measures.judge import TOO_SOON
 from simcore.measures.reason import How, Reason, Why
 from simcore.results.model import Answer, Remark
 
-HIGHER: Final = frozenset({Why.TRIPS, Why.NOT_CARRIED, Why.STRETCHES, Why.ONLY_AS_SET})
+HIGHER: Final = frozenset({Why.TRIPS, Why.TOO_SOON, Why.NOT_CARRIED, Why.STRETCHES, Why.ONLY_AS_SET})
 """What a higher setting can take away."""
 Against = Mapping[str, Sequence[Reason]]
 

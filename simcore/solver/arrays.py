@@ -129,8 +129,10 @@ NO_ACCOUNT = 9
     ANGLE_LATE,
     SPEED_LATE,
     BEGAN,
-) = range(36)
-N_MEAS = 36
+    HEAT_LATE,
+    POWER_LATE,
+) = range(38)
+N_MEAS = 38
 # ... and the row after the last part: the energy ledger
 (L_E0, L_SOURCE0, L_LOSS0, L_E1, L_SOURCE1, L_LOSS1, L_TURNED, L_RESIDUAL, L_T_END) = range(9)
 L_START = 15

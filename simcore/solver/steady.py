@@ -193,6 +193,7 @@ def cross_play(e: int, old: int, y: Any, line: Any, state: Any, work: Any) -> No
         new, _heat = switch_part(e, k, 0.0, y, work.t[ar.T0], line, state)
         if new != old:
             state.mode[e] = new
+            return
 
 
 def solve_steady(y: Any, tables: Any, line: Any, state: Any, work: Any, jac: Any) -> int:

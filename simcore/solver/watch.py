@@ -21,6 +21,8 @@ LOCATED = 1e-10
 """Bracket [s] within which an instant of the measures counts as located."""
 UNLOADED = 0.5
 """The first impact is over when |T| has fallen below this share of its peak."""
+DWARFS = 1e3
+"""Times the first peak past which a later torque shows that it was none, but the noise of a line at rest."""
 ALIKE = 1e-6
 """A later peak that is no higher than the first by more than this share is the same peak again."""
 FLAT = 1e-4
@@ -42,6 +44,8 @@ def part_class(e: int, line: Any, state: Any) -> int:
 
 def note_torque(e: int, t: float, T: float, meas: Any) -> None:
     a = abs(T)
+    if a > DWARFS * meas[e, ar.FIRST_PEAK]:
+        meas[e, ar.FIRST_DONE] = 0.0
     first_over = meas[e, ar.FIRST_DONE] != 0.0
     if a > meas[e, ar.PEAK] and not (first_over and a <= meas[e, ar.FIRST_PEAK] * (1.0 + ALIKE)):
         meas[e, ar.PEAK] = a
@@ -60,7 +64,7 @@ def note_point(t: float, y: Any, T: Any, line: Any, state: Any, work: Any) -> No
         note_torque(e, t, T[e], work.meas)
         if line.parts[e, ar.PROTECTS] != 0:
             note_states(e, y, line, work.meas)
-            note_late(e, t, y, line, work.meas)
+            note_late(e, t, y, line, state, work.meas)
             note_load(e, t, T[e], y, line, state, work.meas)
 
 
@@ -72,11 +76,12 @@ def note_states(e: int, y: Any, line: Any, meas: Any) -> None:
             meas[e, ar.X_MAX + i] = x
 
 
-def note_late(e: int, t: float, y: Any, line: Any, meas: Any) -> None:
-    """Instant and driven angle from which the speed is averaged."""
+def note_late(e: int, t: float, y: Any, line: Any, state: Any, meas: Any) -> None:
+    """Instant, driven angle and heat from which speed and power are averaged."""
     if t >= meas[line.parts.shape[0], ar.L_LATE] and meas[e, ar.T_LATE] != meas[e, ar.T_LATE]:
         meas[e, ar.T_LATE] = t
         meas[e, ar.ANGLE_LATE] = driven_angle(e, y, line)
+        meas[e, ar.HEAT_LATE] = y[line.parts[e, ar.LOSS]] + state.booked[e]
 
 
 def note_load(e: int, t: float, T: float, y: Any, line: Any, state: Any, meas: Any) -> None:
@@ -355,6 +360,7 @@ def close_ledger(t: float, y: Any, dy: Any, line: Any, state: Any, work: Any) ->
             m[e, ar.SPEED_1] = driven_speed(e, y, line)
             if t > m[e, ar.T_LATE]:
                 m[e, ar.SPEED_LATE] = (driven_angle(e, y, line) - m[e, ar.ANGLE_LATE]) / (t - m[e, ar.T_LATE])
+                m[e, ar.POWER_LATE] = (m[e, ar.HEAT_END] - m[e, ar.HEAT_LATE]) / (t - m[e, ar.T_LATE])
             m[e, ar.TALLY] = state.mem[e, int(line.p[e, COL_TALLY])]
             m[e, ar.BURNT] = state.mem[e, int(line.p[e, COL_BURNT])]
             open_now = part_class(e, line, state) >= OPEN

@@ -66,3 +66,19 @@ def test_what_passes_by_hand_runs(kernel: object):
     """Just under the belt's grip: hand value and kernel agree on where it slips."""
     done = api.run(scenario(*drum(VEE, drag=65.3, torque=90.0)), evidence=False)
     assert done.answers
+
+
+def hoist(speed: str, strands: str = "one") -> tuple[str, ...]:
+    """25 kg on a drum: 245 N, upward or downward."""
+    more = {"strands": "two", "pretension": "400 N"} if strands == "two" else {}
+    drum = station("drum", "drum", radius="0.1 m", inertia="0.1 kg*m^2")
+    rope = station("rope", "belt or chain", stiffness="200 kN/m", **more)
+    return (motor(torque="60 N*m", speed=speed), SLOT, SHAFT, drum, rope, station("sack", "hoisted mass", mass="25 kg"),
+            candidate("shear pins", setting="90 N*m"), situation("jam", "hard stop", stiffness="1 MN/m"))  # fmt: skip
+
+
+def test_one_strand_that_would_have_to_push_is_named():
+    told = "'rope' cannot carry: ordinary running pulls it backward with 245 N, and one strand pulls in the sense of"
+    assert told in refusal(*hoist("-20 rad/s"))
+    cautions(scenario(*hoist("20 rad/s")))
+    cautions(scenario(*hoist("-20 rad/s", "two")))

@@ -388,3 +388,52 @@ def test_the_end_of_a_disc_s_window_is_where_the_shaft_begins_to_see_too_much(se
 
     end = alone(setting).window_high
     assert alone(0.99 * end).use < 1.0 < alone(1.01 * end).use
+
+
+LOWERS = """
+title = "Bag store"
+protect = "shaft"
+line = [
+  {name = "motor", part = "constant-torque motor", torque = "12 N*m", speed = "SPEED", inertia = "0.004 kg*m^2"},
+  {name = "slot", part = "slot", hub_in = "0.002 kg*m^2", hub_out = "0.002 kg*m^2"},
+  {name = "shaft", part = "shaft", stiffness = "1 kN*m/rad", allowable = "60 N*m"},
+  {name = "pinion", part = "flywheel", inertia = "1e-4 kg*m^2"},
+  {name = "gear", part = "gear", ratio = 10, stiffness = "20 kN*m/rad", efficiency = 0.8, efficiency_back = 0.75, LASH},
+  {name = "drum", part = "drum", radius = "100 mm", inertia = "0.05 kg*m^2"},
+  {name = "bag", part = "hoisted mass", mass = "40 kg", lifts = "LIFTS"}]
+candidates.pins = {part = "shear pins", setting = "20 N*m"}
+situations.jam = {event = "hard stop", stiffness = "200 kN/m", horizon = "0.4 s", expect = "let go"}
+situations.step = {event = "load step", extra = "100 N", horizon = "0.6 s"}
+"""
+
+
+@pytest.mark.parametrize("lash", ["0 deg", "0.25 deg"])
+def test_a_lowered_weight_crosses_the_play_whichever_way_the_line_turns(lash):
+    """The weight drives the line: m g r/i times the gear's 0.75 backward, by hand; the mirrored line answers alike."""
+    text = LOWERS.replace("LASH", f'lash = "{lash}"')
+    down = conducted(text.replace("SPEED", "-50 rad/s").replace("LIFTS", "forward"))
+    mirrored = conducted(text.replace("SPEED", "50 rad/s").replace("LIFTS", "backward"))
+    for r, sign in ((down, 1.0), (mirrored, -1.0)):
+        run = r.runs["pins", "step"]
+        before = run.torque[run.time < 0.0, run.index("shaft")]
+        assert before == pytest.approx(sign * 40.0 * 9.80665 * 0.1 / 10.0 * 0.75, rel=1e-3)
+    (a,), (b,) = down.answers, mirrored.answers
+    assert a.passed
+    assert (a.peak, a.trigger, a.margins[1].asks) == pytest.approx((b.peak, b.trigger, b.margins[1].asks), rel=1e-9)
+
+
+def test_a_first_peak_is_no_noise_of_a_line_at_rest():
+    """From rest to the demo's full start: the first swing, not what rounding leaves before it."""
+    run = api.run(api.read(DEMO), evidence=False).runs["ball detent", "full start"]
+    i = run.index("head shaft")
+    assert run.first_peak[i] > 0.1 * run.peak[i] > 0.0
+
+
+def test_the_time_to_the_limit_goes_by_the_mean_power_of_slipped_poles():
+    """Magnets slip poles in bursts: at one instant they may make nothing; the mean is what heats them, by the trace."""
+    r = api.run(api.read(DEMO), evidence=False)
+    run = r.runs["magnet disc", "tray jams"]
+    late, i = run.time >= 0.8 * run.time[-1], run.index("magnet disc")
+    heat, time = run.heat[late, i], run.time[late]
+    assert run.measures["heat_power"] == pytest.approx((heat[-1] - heat[0]) / (time[-1] - time[0]), rel=0.05)
+    assert 50.0 < run.measures["time_to_limit"] < 200.0
