@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import nan
+from math import isnan, nan
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -32,10 +32,22 @@ class Smallest(NamedTuple):
 def smallest_setting(case: Case) -> Smallest:
     """Scan eight settings between 0.05 and 4 times the nominal, then bisect to 0.1 %.
 
-    Where an event repeats, its first cycle is searched.  If holding is not monotone in the setting, the largest
-    failing one counts and the note says so.
+    Where an event repeats, its first cycle is searched; if the setting found does not last through all of them, they
+    are.  If holding is not monotone in the setting, the largest failing one counts and the note says so.
     """
-    case = first_cycle(case)
+    first = first_cycle(case)
+    found = _searched(first)
+    nominal = setting_in(case.assembly)
+    lasts = (1.0 + 2.0 * PRECISE) * found.setting / nominal
+    if first is case or isnan(found.setting) or _holding(case, np.array([lasts]))[0]:
+        return found
+    if not _holding(case, np.array([HIGH]))[0]:
+        return Smallest(nan, f"fails even at {HIGH:g} times the setting in a later cycle")
+    setting = nominal * _between(case, found.setting / nominal, HIGH)
+    return Smallest(setting, "asked by a later cycle than the first")
+
+
+def _searched(case: Case) -> Smallest:
     factors = np.geomspace(LOW, HIGH, SCAN)
     holds = _holding(case, factors)
     nominal = setting_in(case.assembly)
@@ -45,14 +57,18 @@ def smallest_setting(case: Case) -> Smallest:
         return Smallest(nan, f"fails even at {HIGH:g} times the setting")
     worst = max(i for i, h in enumerate(holds) if not h)
     note = "" if not any(holds[:worst]) else "not monotone in the setting; the largest failing one counts"
-    low, high = float(factors[worst]), float(factors[worst + 1])
+    return Smallest(_between(case, float(factors[worst]), float(factors[worst + 1])) * nominal, note)
+
+
+def _between(case: Case, low: float, high: float) -> float:
+    """Times the setting from which on it holds, between ``low``, at which it fails, and ``high``, at which it holds."""
     while high / low > 1.0 + PRECISE:
         middle = float(np.sqrt(low * high))
         if _holding(case, np.array([middle]))[0]:
             high = middle
         else:
             low = middle
-    return Smallest(high * nominal, note)
+    return high
 
 
 def first_cycle(case: Case) -> Case:

@@ -154,7 +154,10 @@ def test_bales_decide_at_the_shredder():
     assert "tipping sprag" not in passing("straw_shredder")
     for a in r.answers:
         tight = min((m for m in a.margins if m.expect != "let go"), key=lambda m: m.percent)
-        assert tight.situation.startswith("wet bale")
+        if a.name == "tipping sprag":  # of the bales that follow each other the second asks it for more than the first
+            assert (tight.situation, tight.note) == ("bale after bale", "asked by a later cycle than the first")
+        else:
+            assert tight.situation.startswith("wet bale")
 
 
 def test_the_slow_side_is_the_place_at_the_carousel():

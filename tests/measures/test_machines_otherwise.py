@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import pi
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -25,6 +26,10 @@ from test_machines import (
     remarks,
     result,
 )
+
+from simcore import api
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
 
 def test_a_full_bag_asks_more_and_slips_in_the_spring():
@@ -127,3 +132,21 @@ def test_a_roll_whose_web_has_broken_runs_up_until_it_is_stopped():
     assert gained == pytest.approx(12.0 * 5.03 / inertia, rel=0.02)
     stands = float(r.time[(roll < 1e-3) & (r.time > 20.0)][0])
     assert stands - 20.08 == pytest.approx(inertia * np.interp(20.08, r.time, roll) / 15.0, rel=0.05)
+
+
+def test_what_a_later_cycle_asks_counts():
+    """Of the bales that follow each other the second asks the tipping sprag for more than the first: 3400 N*m trip
+    there, 3420 do not."""
+    path = SCENARIOS / "straw_shredder.toml"
+    sprag = 'candidates["tipping sprag"]'
+
+    def at(setting: str, tolerance: str):
+        s = api.read(path, {f"{sprag}.setting": setting, f"{sprag}.tolerance": tolerance})
+        a = next(a for a in api.run(s, evidence=False).answers if a.name == "tipping sprag")
+        return next(m for m in a.margins if m.situation == "bale after bale")
+
+    asked = at("4150 N*m", "20 %")
+    assert asked.note == "asked by a later cycle than the first"
+    assert asked.margin == pytest.approx(0.8 * 4150.0 - asked.asks)
+    assert asked.asks == pytest.approx(3407.0, rel=2e-3)
+    assert (at("3400 N*m", "0 %").met, at("3420 N*m", "0 %").met) == (False, True)
