@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from simcore.contract import ENGAGED
 from simcore.errors import Fault, InputError, SolveError
 from simcore.line.assemble import NEAR_RUNNING, Assembly, assemble
 from simcore.line.graph import load_station
@@ -118,6 +119,24 @@ def running_speeds(
     out = run_one(a, trace=False)
     check_outcome(out, a, where, scenario)
     return out.y[len(a.nodes) : 2 * len(a.nodes)]
+
+
+def creeps(case: Case) -> bool:
+    """Whether a start has a speed to come up to that hangs on the setting: the candidate slips in ordinary running."""
+    a = case.assembly
+    if a.candidate is None or not a.nodes[..., ar.STOP_SPEED].any():
+        return False
+    return not any(m.klass == ENGAGED and m.tie for m in a.graph.elements[a.candidate].part.kind.modes)
+
+
+def stop_speeds(case: Case, f: float) -> Floats:
+    """What the nodes of a start come up to (nodes,) at ``f`` times the setting; as set where that cannot run."""
+    own = case.assembly.nodes[:, ar.STOP_SPEED]
+    a = assemble(case.scenario, case.candidate, None, case.assembly.w1)
+    out = run_one(a.with_rows(a.dialled(f)), trace=False)
+    if out.status > ar.Status.STOPPED:
+        return own
+    return np.where(own != 0.0, NEAR_RUNNING * out.y[len(a.nodes) : 2 * len(a.nodes)], 0.0)
 
 
 def _but(draws: Draws, values: Mapping[str, float]) -> Draws:

@@ -13,10 +13,10 @@ from simcore.contract import COL_SETTING
 from simcore.line.assemble import SETUP
 from simcore.line.laws import Num
 from simcore.line.rows import dialled
-from simcore.measures.cases import Case, meets, met
+from simcore.measures.cases import Case, creeps, meets, met, stop_speeds
 from simcore.measures.extract import measured, scalars, setting_in
 from simcore.solver import arrays as ar
-from simcore.solver.kernel import run_cases, run_many
+from simcore.solver.kernel import cases_of, run_cases
 
 LOW, HIGH, SCAN = 0.05, 4.0, 8
 PRECISE = 1e-3
@@ -89,7 +89,10 @@ def _holding(case: Case, factors: NDArray[np.float64]) -> list[bool]:
     if case.situation.expect == "hold":
         a = a.with_setup(first_trigger=_watched(a))
     rows = np.stack([a.dialled(float(f)) for f in factors])
-    meas, _, status = run_many(a, rows)
+    cases = cases_of(a, rows)
+    if creeps(case):
+        cases = cases._replace(stop=np.stack([stop_speeds(case, float(f)) for f in factors]))
+    meas, _, status = run_cases(a, cases, len(rows))
     out = []
     for m, s in zip(meas, status, strict=True):
         if s > ar.Status.STOPPED:

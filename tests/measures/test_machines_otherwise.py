@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import pi
 from pathlib import Path
 
@@ -150,3 +151,18 @@ def test_what_a_later_cycle_asks_counts():
     assert asked.margin == pytest.approx(0.8 * 4150.0 - asked.asks)
     assert asked.asks == pytest.approx(3407.0, rel=2e-3)
     assert (at("3400 N*m", "0 %").met, at("3420 N*m", "0 %").met) == (False, True)
+
+
+def test_what_a_start_asks_of_a_clutch_that_creeps_does_not_hang_on_the_setting_written():
+    """Each trial has its own running speed to come up to; a start at the setting found holds, at a little less not."""
+    path = SCENARIOS / "potato_grader_comparison.toml"
+    eddy = 'candidates["eddy current"]'
+
+    def at(setting: float):
+        s = api.read(path, {f"{eddy}.setting": f"{setting} N*m", f"{eddy}.tolerance": "0 %"})
+        (a,) = api.run(replace(s, candidates={"eddy current": s.candidates["eddy current"]}), evidence=False).answers
+        return next(m for m in a.margins if m.situation == "start with full rollers")
+
+    asks = [at(s).asks for s in (320.0, 170.0)]
+    assert asks[0] == pytest.approx(asks[1], rel=3e-3)
+    assert (at(0.99 * asks[0]).met, at(1.01 * asks[0]).met) == (False, True)
