@@ -74,7 +74,7 @@ def explain(name: str = "", width: int = WIDTH) -> str:
     """
     from simcore.definitions import MEASURES, WARNINGS
     from simcore.file_tables import TABLES, table_named
-    from simcore.headings import HEADINGS, heading
+    from simcore.headings import WORDS, heading
 
     if not name:
         return "\n".join(_names(width))
@@ -85,12 +85,12 @@ def explain(name: str = "", width: int = WIDTH) -> str:
                                                           width)])  # fmt: skip
     shown, measure = heading(name), key.replace(" ", "_")
     if measure not in MEASURES:
-        measure = HEADINGS[shown].measure if shown else ""
+        measure = WORDS[shown].measure if shown else ""
     if not measure and not shown:
         table = table_named(name)
         if table:
             return "\n".join(_table(table, width))
-        known = [*MEASURES, *WARNINGS, *HEADINGS, *TABLES]
+        known = [*MEASURES, *WARNINGS, *WORDS, *TABLES]
         what = "measure, warning, word of the screen or table of the file"
         raise InputError([_unknown(name, what, known, "simcore explain lists all")])
     return "\n".join(_explained(shown, measure, width))
@@ -99,11 +99,11 @@ def explain(name: str = "", width: int = WIDTH) -> str:
 def _explained(shown: str, measure: str, width: int) -> Iterator[str]:
     """A word of the screen, then the measure that it shows."""
     from simcore.definitions import MEASURES
-    from simcore.headings import HEADINGS
+    from simcore.headings import HEADINGS, WORDS
 
     if shown:
-        yield f"{shown} (on the screen)"
-        yield from _labelled((("means", HEADINGS[shown].meaning),), width)
+        yield f"{shown} ({'on the screen' if shown in HEADINGS else 'in table.csv and --json'})"
+        yield from _labelled((("means", WORDS[shown].meaning),), width)
     if measure:
         yield from [""] * bool(shown)
         m = MEASURES[measure]
@@ -124,11 +124,12 @@ def _table(table: Table, width: int) -> Iterator[str]:
 def _names(width: int) -> Iterator[str]:
     from simcore.definitions import MEASURES, WARNINGS
     from simcore.file_tables import TABLES
-    from simcore.headings import HEADINGS
+    from simcore.headings import COLUMNS, HEADINGS
 
     told = {
         "measures": {n: m.long_name for n, m in MEASURES.items()},
         "words of the screen": {n: _sentence(h.meaning) for n, h in HEADINGS.items()},
+        "words of table.csv and --json": {n: _sentence(h.meaning) for n, h in COLUMNS.items()},
         "warnings": {n: _sentence(w.meaning) for n, w in WARNINGS.items()},
         "tables of the file": {n: t.meaning for n, t in TABLES.items()},
     }

@@ -1,4 +1,4 @@
-"""What the words on the screens mean: headings of columns, words at the left, names of the verdict.
+"""What the words on the screens and in the tables of results mean: headings of columns, words at the left.
 
 ``simcore explain`` prints these texts, with those of the measures in :mod:`simcore.definitions`.
 """
@@ -179,11 +179,40 @@ HEADINGS: dict[str, Heading] = {
     "failed": Heading("Of a replay: the situations that could not be run, and why."),
 }
 
+COLUMNS: dict[str, Heading] = {
+    "candidate": Heading("Name of the candidate, or the bare line."),
+    "part": Heading("Kind of the candidate; simcore parts NAME tells its inputs."),
+    "slot": Heading("Station at which the candidate stands."),
+    "to protected": Heading("Torque at the protected connection for one at the protection: the ratio between them."),
+    "crash": Heading("The crash with the largest peak, whose times, peak, impulse and heat the row gives."),
+    "worst limit": Heading("The connection at which use is reached.", "use"),
+    "worst situation": Heading("The situation in which use is reached.", "use"),
+    "until": Heading("What ends the interval that impulse and energy are counted over.", "impulse"),
+    "rise limit": Heading("The heat limit of the candidate, as a rise above the surroundings.", "rise"),
+    "tally name": Heading("What tally counts: pole slips, pockets passed, broken pins.", "tally"),
+    "passed": Heading("Whether nothing speaks against the candidate; see verdict."),
+    "reasons": Heading("Why it does not pass: each reason with its situation."),
+    "again": Heading("What has to be done before the axis can run again."),
+    "again seconds": Heading("How long that takes."),
+    "phase kept": Heading(
+        "Whether the two sides of the protection stand to each other as before once it has let go and runs again: yes, "
+        "no, or by hand, as they are put. Where it is no, an axis that indexes or positions is to be referenced anew."
+    ),
+    "expected": Heading("What the situation expects: let go, hold or carry."),
+    "met": Heading("Whether that is met, as set and at the end of the band that decides."),
+    "asks": Heading("The smallest setting that still meets a situation of ordinary service.", "margin"),
+    "holds": Heading("The setting at the low end of its band.", "margin"),
+    "margin percent": Heading("The service margin in % of what the situation asks.", "margin"),
+    "margin note": Heading("What the search for the smallest setting has to add."),
+}
+"""Columns of table.csv and names in the answers of --json that are no measure and that no screen shows so."""
+WORDS: dict[str, Heading] = HEADINGS | COLUMNS
+
 _TAIL: Final = re.compile(r" +(at ms|ms|k?N\*m|lbf\*\w+|N|\d+)$")
 
 
 def heading(words: str) -> str:
-    """The key of a word as it stands on a screen, with its unit or number or without; '' if it is none.
+    """The key of a word as it stands on a screen or in a table, with its unit or number or without; '' if it is none.
 
     >>> heading("lets go at ms"), heading("peak kN*m"), heading("Warning 2"), heading("overshoot")
     ('lets go at', 'peak', 'warning', '')
@@ -191,6 +220,6 @@ def heading(words: str) -> str:
     plain = re.sub(r"[\s_]+", " ", words.strip().casefold())
     bare = _TAIL.sub("", re.sub(r" +(k?n\*m|lbf\*\w+|n)$", "", plain))
     for key in (plain, bare, f"{bare} at", plain.removesuffix(" ms"), f"{plain.rstrip('s')}s at"):
-        if key in HEADINGS:
+        if key in WORDS:
             return key
     return ""

@@ -54,9 +54,9 @@ def part_input(ctx: Any, incomplete: str) -> list[str]:
 def explained(incomplete: str) -> list[str]:
     from simcore.definitions import MEASURES, WARNINGS
     from simcore.file_tables import TABLES
-    from simcore.headings import HEADINGS
+    from simcore.headings import WORDS
 
-    return _starting(dict.fromkeys([*MEASURES, *WARNINGS, *HEADINGS, *TABLES]), incomplete)
+    return _starting(dict.fromkeys([*MEASURES, *WARNINGS, *WORDS, *TABLES]), incomplete)
 
 
 def chart(incomplete: str) -> list[str]:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import ast
+import csv
+import re
+from io import StringIO
 from pathlib import Path
 
 import pytest
@@ -10,7 +13,8 @@ from small import result
 
 import simcore
 from simcore.definitions import MEASURES
-from simcore.headings import HEADINGS, heading
+from simcore.headings import HEADINGS, WORDS, heading
+from simcore.output import table
 from simcore.screen import verdicts
 from simcore.screen.first import screen
 from simcore.screen.inside import solver
@@ -91,4 +95,15 @@ def test_a_heading_tells_the_measure_it_shows() -> None:
 
 
 def test_the_list_has_all() -> None:
-    assert all(f"\n  {n} " in simcore.explain() for n in HEADINGS)
+    assert all(f"\n  {n} " in simcore.explain() for n in WORDS)
+
+
+def test_every_column_of_the_table_is_explained() -> None:
+    """Read off the first line of the file, without units and the situation's name."""
+    names = {
+        re.sub(r" \[.*|, .*", "", c)
+        for c in next(csv.reader(StringIO(table(result()).decode("utf-8-sig"), newline="")))
+    }
+    assert {"phase_kept", "again_seconds", "margin_percent", "use"} <= names
+    for name in sorted(names):
+        assert "means" in simcore.explain(name), name
