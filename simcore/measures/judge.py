@@ -254,7 +254,7 @@ def _window_high(triples: Sequence[Triple], worst: Triple, setting: float, gain:
     """
     c, a, i = worst.case, worst.case.assembly, worst.case.assembly.candidate or 0
     limit = c.scenario.station(c.scenario.protect).limit
-    if limit is None or isnan(worst.nominal["peak"]):
+    if limit is None or isnan(worst.nominal["peak"]) or gain == 0.0:
         return nan
     breakaway = float(a.graph.elements[i].part.described("band", a.rows[i], a.tab)) * setting * gain
     crashes = [t for t in triples if t.case.situation.expect == "let go"] or [worst]
@@ -265,6 +265,8 @@ def _window_high(triples: Sequence[Triple], worst: Triple, setting: float, gain:
 
 def _reaches(bears: float, peak: float, f: float, breakaway: float) -> float:
     """Times the setting at which the peak of a run at ``f`` times the setting would come to what the part ``bears``."""
+    if not peak > 0.0:
+        return inf
     return bears * f / peak if peak < f * breakaway else f + (bears - peak) / breakaway
 
 

@@ -146,6 +146,11 @@ def test_answer_by_hand():
     assert (a.again, a.disconnects, a.again_seconds) == ("new pins", "disconnects", 900.0)
 
 
+def test_a_part_that_a_crash_leaves_alone_sets_no_upper_end():
+    a = answer("shear pins", [triple("crash", {**GONE, "peak": 0.0}, high={**GONE, "peak": 0.0}), HOLDS])
+    assert a.window_high == inf
+
+
 def test_window_is_empty_if_a_situation_fails_at_every_setting():
     """The search gives no number there: no setting of the window would hold it."""
     a = answer("shear pins", [CRASH, HOLDS, triple("thick log", {**QUIET, "trigger": 0.1}, asks=nan)])
