@@ -28,6 +28,9 @@ FAR: Final = {"m": 3.0, "rad": 6.0 * pi}
 """Way back past which it is not told: the machine ends before (three metres, three turns; our choice)."""
 SOON: Final = 60.0
 """Longest time to a heat limit [s] that is told where a stop chain is there; without one every time is."""
+LAST: Final = 0.8
+CREEPS: Final = 0.1
+"""From this share of the run on, and share of its driving hub's way past which a protection slips, not creeps."""
 ACTS: Final = frozenset({"stopped", "ramping down", "pausing", "reversing"})
 """Modes of a stop chain from its first action on."""
 DRIVE_OFF: Final = "with the drive off"
@@ -263,12 +266,22 @@ def _backstops(pairs: list[tuple[Case, Run]], say: Say) -> Iterator[Remark]:
         yield Remark("Backstop", f"'{name}' sees up to {say(peak)} ('{run.candidate}', '{run.situation}'{also}).")
 
 
+def slips_on(run: Run) -> bool:
+    """Whether the protection still slips at the end: in its mode, or by its way over the last fifth, as magnets that
+    slip poles are in step at some instants."""
+    if run.measures["end_class"] >= SLIPPING:
+        return run.measures["end_class"] == SLIPPING
+    late = run.time >= LAST * run.time[-1]
+    way = float(np.trapezoid(np.abs(run.hub_speed[late, 0]), run.time[late]))
+    return abs(float(run.twist[late][-1] - run.twist[late][0])) > CREEPS * way > 0.0
+
+
 def _heats_on(pairs: list[tuple[Case, Run]]) -> Iterator[Remark]:
     """Protections that slip on when the run ends and reach their heat limit if nobody stops the drive."""
     found: dict[str, list[tuple[float, Run]]] = {}
     for c, r in pairs:
         left = r.measures["time_to_limit"]
-        ends = c.situation.expect == "let go" and r.measures["end_class"] == SLIPPING and isnan(r.measures["burns_at"])
+        ends = c.situation.expect == "let go" and slips_on(r) and isnan(r.measures["burns_at"])
         if ends and (left <= SOON or (left < inf and not any(x.role == "stop" for x in r.connections))):
             found.setdefault(r.situation, []).append((left, r))
     for situation, seen in found.items():

@@ -215,6 +215,13 @@ def test_where_another_setting_would_do_it_is_said():
         "disc at 100 N*m to 150 N*m (now 200 N*m) would: set it there and run again.")  # fmt: skip
 
 
+def test_a_higher_setting_cures_a_trip_before_the_jam_comes():
+    """Service says how high; whether what comes before the jam asks for more the next run tells."""
+    reasons = [Reason(Why.TRIPS, ("start",)), Reason(Why.TOO_SOON, ("start, then jam",))]
+    told = sentence([fails("pins", window_low=292.0, window_high=339.0)], {"pins": reasons}, "shaft", told_torque)
+    assert "the pins at 292 N*m to 339 N*m (now 200 N*m) would: set it there and run again." in told
+
+
 @pytest.mark.parametrize(("reason", "low", "high"), [
     (Reason(Why.TRIPS, ("start",)), 292.0, 280.0),  # no window
     (Reason(Why.TRIPS, ("start",)), nan, 339.0),

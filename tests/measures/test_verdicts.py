@@ -437,3 +437,5 @@ def test_the_time_to_the_limit_goes_by_the_mean_power_of_slipped_poles():
     heat, time = run.heat[late, i], run.time[late]
     assert run.measures["heat_power"] == pytest.approx((heat[-1] - heat[0]) / (time[-1] - time[0]), rel=0.05)
     assert 50.0 < run.measures["time_to_limit"] < 200.0
+    (told,) = [m.text for m in r.remarks if m.label == "Heats on"]
+    assert told.startswith("still slipping at the end of 'tray jams', 'magnet disc' makes ")
